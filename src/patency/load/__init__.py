@@ -1,1 +1,20 @@
-"""."""
+"""One load as arranged: pieces, ports, connector chains, places; the six questions and their answers."""
+
+from patency.load.arrangement import CappedPort, Connection, LeftOut, Load, PlacedPiece, Plan
+from patency.load.pieces import PieceToPlace, pieces_of_set
+from patency.load.questions import Figure, PieceReplies, Question, Reply
+
+__all__ = [
+    "CappedPort",
+    "Connection",
+    "Figure",
+    "LeftOut",
+    "Load",
+    "PieceReplies",
+    "PieceToPlace",
+    "PlacedPiece",
+    "Plan",
+    "Question",
+    "Reply",
+    "pieces_of_set",
+]

@@ -15,7 +15,13 @@ from patency.quantities.values import Toleranced
 UNITS: dict[str, dict[str, tuple[Fraction, Fraction]]] = {
     dimension: {unit: (Fraction(factor), Fraction(offset)) for unit, (factor, offset) in units.items()}
     for dimension, units in {
-        "length": {"m": ("1", "0"), "cm": ("1/100", "0"), "mm": ("1/1000", "0"), "µm": ("1e-6", "0"), "um": ("1e-6", "0")},
+        "length": {
+            "m": ("1", "0"),
+            "cm": ("1/100", "0"),
+            "mm": ("1/1000", "0"),
+            "µm": ("1e-6", "0"),
+            "um": ("1e-6", "0"),
+        },
         "time": {"s": ("1", "0"), "min": ("60", "0"), "h": ("3600", "0")},
         "temperature": {"°C": ("1", "0"), "degC": ("1", "0"), "K": ("1", "-273.15")},
         "temperature difference": {"K": ("1", "0")},
@@ -50,7 +56,7 @@ INSIDE_UNIT: dict[str, str] = {
     "share": "1",
     "number": "1",
 }
-_NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
+_NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d{1,2})?"
 _QUANTITY = re.compile(rf"^\s*({_NUMBER})\s*(?:(?:±|\+/-)\s*({_NUMBER})\s*)?(\S*)\s*$")
 
 
@@ -135,4 +141,3 @@ def parse_quantity(text: object, dimension: str) -> Toleranced:
         if plus_minus < 0:
             raise InputError("quantity", f"{text!r} has a negative tolerance", expected)
     return Toleranced(float(Fraction(number) * factor + offset), plus_minus)
-

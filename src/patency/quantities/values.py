@@ -3,10 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from datetime import date
+from datetime import date  # noqa: TC003 - read at run time where limits are parsed
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,131 @@
+"""Accessories: what stands between a port and a lumen, and what closes, covers or holds."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from patency.catalogue.connectors import Connector
+from patency.catalogue.fields import Bore, Described, Distance, Length, Loss, Name, Size
+from patency.catalogue.instruments import SideHoles
+
+
+class _Stocked(Described):
+    name: Name
+    stock: Annotated[int, Field(ge=0)]
+    """How many the department has in working order."""
+    rank: Annotated[int, Field(ge=0, le=9)] = 0
+    """How willingly it is used: 0 first."""
+
+
+class Hose(_Stocked):
+    """A loose hose that lengthens or changes a connection."""
+
+    kind: Literal["hose"]
+    near: Connector
+    """End towards the port."""
+    far: Connector
+    """End towards the piece."""
+    bore_m: Bore
+    length_m: Length
+    outer_m: Size
+
+
+class InjectorNozzle(_Stocked):
+    """A nozzle that stands in the open end of a lumen and drives a jet up it."""
+
+    kind: Literal["injector nozzle"]
+    near: Connector
+    bore_m: Bore
+    """Inner diameter of its tube."""
+    outlet_m: Bore
+    """Diameter of its outlet at the tip."""
+    outer_m: Size
+    """Outer diameter: it has to fit into the lumen with room for the water to come back."""
+    length_m: Length
+    side_holes: list[SideHoles] = []
+    discharge_coefficient: Annotated[float, Field(gt=0, le=1)]
+
+
+class FlushingSleeve(_Stocked):
+    """A soft sleeve that grips the outside of a tube and feeds its bore."""
+
+    kind: Literal["flushing sleeve"]
+    near: Connector
+    grips: Connector
+    """Female; its size is the tube diameter it grips, the whole range as tolerance."""
+    inner_m: Bore
+    """Inner diameter of the sleeve around the piece."""
+    bore_m: Bore
+    """Passage between its connector and the piece."""
+    length_m: Length
+    least_overlap_m: Distance
+    """Length of tube it has to cover."""
+    end_cap: bool
+    """Whether its end is closed around the tube; without a cap some water runs along the outside of the piece."""
+
+
+class Adapter(_Stocked):
+    """Joins two connectors that do not join by themselves."""
+
+    kind: Literal["adapter"]
+    near: Connector
+    far: Connector
+    bore_m: Bore
+    length_m: Length
+    loss: Loss | None = None
+
+
+class Strainer(_Stocked):
+    """A fine sieve in line that keeps particles out of narrow lumens."""
+
+    kind: Literal["strainer"]
+    near: Connector
+    far: Connector
+    bore_m: Bore
+    length_m: Length
+    loss: Loss
+    """In velocity heads of its bore, when free of debris."""
+
+
+class Cap(_Stocked):
+    """Closes an unused port."""
+
+    kind: Literal["cap"]
+    near: Connector
+    """The connector it closes: that of the hose's end, the nozzle's thread or the taper."""
+
+
+class Pod(_Stocked):
+    """A lidded fine basket for the small parts of one set."""
+
+    kind: Literal["pod"]
+    inner_width_m: Size
+    inner_depth_m: Size
+    inner_height_m: Size
+
+
+class Net(_Stocked):
+    """A hold-down net over light pieces in an open basket."""
+
+    kind: Literal["net"]
+
+
+class OpticHolder(_Stocked):
+    """A cushioned holder for a rigid optic."""
+
+    kind: Literal["optic holder"]
+    holds_length_m: Size
+    """Longest optic it takes."""
+    holds_width_m: Size
+    """Thickest optic it takes."""
+
+
+Accessory = Annotated[
+    Hose | InjectorNozzle | FlushingSleeve | Adapter | Strainer | Cap | Pod | Net | OpticHolder,
+    Field(discriminator="kind"),
+]
+"""Any accessory."""
+ChainLink = Hose | InjectorNozzle | FlushingSleeve | Adapter | Strainer
+"""What can stand in a connector chain."""

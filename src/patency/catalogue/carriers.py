@@ -1,0 +1,151 @@
+"""Load carriers: levels, circuits with their manifold, ports with their places, baskets, coil rack."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import Annotated
+
+from pydantic import Field
+
+from patency.catalogue.connectors import Connector
+from patency.catalogue.fields import (
+    Angle,
+    Bore,
+    Coordinate,
+    Described,
+    Distance,
+    Duration,
+    Length,
+    Loss,
+    Mass,
+    Name,
+    Roughness,
+    Size,
+)
+from patency.catalogue.instruments import BoreSegment
+
+
+class PortKind(StrEnum):
+    """What kind of outlet a port is."""
+
+    HOSE = "hose"
+    NOZZLE = "nozzle"
+    TAPER = "taper"
+
+
+class Place(Described):
+    """A place in the carrier's own axes [m]: x across, y along from the front, z up from the carrier's rails."""
+
+    x_m: Coordinate
+    y_m: Coordinate
+    z_m: Coordinate
+
+
+class Level(Described):
+    """A level of the carrier."""
+
+    name: Name
+    height_m: Coordinate
+    """Height of its floor above the rails."""
+    arm_above_m: Coordinate | None = None
+    """Height of the lowest swept plane of the spray arm above it; None where nothing turns above it."""
+
+
+class Circuit(Described):
+    """A branch of the manifold: a pipe with ports along it."""
+
+    fed_from: Name
+    """``dock``, or the name of the circuit it branches from."""
+    branches_at_m: Distance = 0.0
+    """Distance along the feeding circuit at which it branches; 0 at the dock."""
+    inlet: list[BoreSegment] = []
+    """What stands between its feed and its pipe: dock fitting, riser, elbow."""
+    bore_m: Bore
+    """Inner diameter of the pipe that carries the ports."""
+    roughness_m: Roughness | None = None
+
+
+class PortHose(Described):
+    """The hose that belongs to a port."""
+
+    bore_m: Bore
+    length_m: Length
+    outer_m: Size
+    """Outer diameter: the least bend radius is a multiple of it."""
+    end: Connector
+    """What is at its free end."""
+
+
+class Stand(Described):
+    """How a piece that belongs to a port stands there."""
+
+    inclination_deg: Angle
+    """Angle of the piece's axis above the horizontal; 90 is upright."""
+    support_at_m: Distance
+    """Distance from the port, along the piece's axis, at which it rests against its support."""
+
+
+class Port(Described):
+    """An outlet of a circuit."""
+
+    kind: PortKind
+    circuit: Name
+    along_m: Distance
+    """Distance along the circuit's pipe from its inlet."""
+    level: Name
+    at: Place
+    end: Connector
+    """Thread, taper or nipple of the port itself, without its hose."""
+    bore_m: Bore
+    """Passage of the port's fitting."""
+    fitting_length_m: Length
+    loss: Loss | None = None
+    """Extra loss of the fitting in velocity heads (an elbow, a valve)."""
+    hose: PortHose | None = None
+    clearance_m: Size
+    """Free height above the port up to whatever comes next: the swept plane of an arm, the level above."""
+    reach_m: Size | None = None
+    """Longest piece, measured along its axis, that finds room at this port; None: the clearance decides."""
+    stand: Stand
+
+
+class BasketArea(Described):
+    """One place for a basket."""
+
+    level: Name
+    at: Place
+    """Its front left lower corner."""
+    width_m: Size
+    depth_m: Size
+    clear_height_m: Size
+
+
+class CoilPlace(Described):
+    """One place on the coil rack."""
+
+    level: Name
+    at: Place
+    mandrel_diameter_m: Size
+    pitch_m: Size
+    """Axial room per turn."""
+    turns: Annotated[int, Field(ge=1, le=50)]
+    """How many turns find room."""
+
+
+class Carrier(Described):
+    """A load carrier of the department."""
+
+    name: Name
+    width_m: Size
+    depth_m: Size
+    height_m: Size
+    mass_limit_kg: Mass | None = None
+    """Heaviest load; None when not known."""
+    levels: Annotated[dict[Name, Level], Field(min_length=1)]
+    circuits: Annotated[dict[Name, Circuit], Field(min_length=1)]
+    ports: dict[Name, Port]
+    """In the order of the walk when loading: near to far."""
+    basket_areas: dict[Name, BasketArea] = {}
+    coil_places: dict[Name, CoilPlace] = {}
+    back_after_unload_s: Duration
+    """Time from the end of a cycle until the carrier can be loaded again."""

@@ -1,0 +1,43 @@
+"""A department: everything that exists there, as one value."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from pydantic import Field
+
+from patency.catalogue.accessories import Accessory  # noqa: TC001 - pydantic reads the annotations
+from patency.catalogue.carriers import Carrier  # noqa: TC001
+from patency.catalogue.connectors import ConnectorFamily  # noqa: TC001
+from patency.catalogue.fields import Described, Name
+from patency.catalogue.instructions import ProcessingInstructions  # noqa: TC001
+from patency.catalogue.instruments import InstrumentType  # noqa: TC001
+from patency.catalogue.limits import SiteLimits
+from patency.catalogue.machines import Machine, MachineKind  # noqa: TC001
+from patency.catalogue.programmes import Programme  # noqa: TC001
+from patency.catalogue.sets import Day, ReferenceLoad, SetType  # noqa: TC001
+
+
+class Department(Described):
+    """A sterile supply department and what it works with.
+
+    A folder of YAML files holds these keys in any arrangement; each key may be spread over several files.
+    """
+
+    site: Name
+    """Name of the place."""
+    languages: Annotated[list[Annotated[str, Field(pattern="^[a-z]{2}$")]], Field(min_length=1)]
+    """Languages in which instructions can be read here."""
+    connector_families: dict[Name, ConnectorFamily] = {}
+    instruments: dict[Name, InstrumentType] = {}
+    instructions: dict[Name, ProcessingInstructions] = {}
+    carriers: dict[Name, Carrier] = {}
+    accessories: dict[Name, Accessory] = {}
+    machine_kinds: dict[Name, MachineKind] = {}
+    machines: dict[Name, Machine] = {}
+    programmes: dict[Name, Programme] = {}
+    sets: dict[Name, SetType] = {}
+    limits: SiteLimits = SiteLimits()
+    reference_loads: dict[Name, ReferenceLoad] = {}
+    day: Day | None = None
+    """The working day to plan, where one is given."""

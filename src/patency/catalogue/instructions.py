@@ -1,0 +1,97 @@
+"""Processing instructions, arranged by the activities of ISO 17664-1, versioned and locally approved."""
+
+from __future__ import annotations
+
+from datetime import date  # noqa: TC003 - pydantic reads the annotation
+from typing import Annotated
+
+from pydantic import Field
+
+from patency.catalogue.fields import Described, Duration, Name, Source, Temperature
+
+PH = Annotated[float, Field(ge=0, le=14)]
+
+
+class Activity(Described):
+    """What the maker says of one activity, in plain steps."""
+
+    steps: Annotated[list[Name], Field(min_length=1)]
+
+
+class Cleaning(Activity):
+    """Automated cleaning, with the limits a programme must keep."""
+
+    highest_temperature_c: Temperature | None = None
+    lowest_ph: PH | None = None
+    highest_ph: PH | None = None
+    forbidden_agents: list[Name] | None = None
+    """Agents named as not allowed; an empty list states that none is, None that nothing is known."""
+
+
+class Disinfection(Activity):
+    """Thermal disinfection."""
+
+    least_a0_s: Duration | None = None
+    highest_temperature_c: Temperature | None = None
+
+
+class Drying(Activity):
+    """Drying in the machine."""
+
+    highest_temperature_c: Temperature | None = None
+
+
+class Approval(Described):
+    """Who approved the local reading of the maker's text."""
+
+    by: Annotated[list[Name], Field(min_length=1)]
+    """Pseudonymous staff keys; two persons where the site asks for four eyes."""
+    on: date
+
+
+class InstructionsVersion(Described):
+    """One version of the instructions for use and its local reading."""
+
+    version: Name
+    issued: date
+    language: Annotated[str, Field(pattern="^[a-z]{2}$")]
+    source: Source
+    """The document read."""
+    approval: Approval | None = None
+    """None: nobody has approved the local reading."""
+    initial_treatment: Activity | None = None
+    """At the point of use."""
+    preparation: Activity | None = None
+    """Before cleaning: dismantling, flushing, brushing."""
+    cleaning: Cleaning | None = None
+    disinfection: Disinfection | None = None
+    drying: Drying | None = None
+    inspection: Activity | None = None
+    """Inspection, maintenance, testing."""
+    packaging: Activity | None = None
+    sterilization: Activity | None = None
+    storage: Activity | None = None
+    transportation: Activity | None = None
+
+
+class ProcessingInstructions(Described):
+    """All versions known of one set of instructions, the newest last."""
+
+    name: Name
+    versions: Annotated[list[InstructionsVersion], Field(min_length=1)]
+
+    def in_force(self, day: date) -> InstructionsVersion | None:
+        """Return the approved version in force on a day.
+
+        Parameters
+        ----------
+        day
+            The day of the decision.
+
+        Returns
+        -------
+        InstructionsVersion | None
+            The approved version issued last and approved by that day; None where there is none.
+        """
+        valid = [v for v in self.versions if v.approval is not None and v.approval.on <= day and v.issued <= day]
+        return max(valid, key=lambda version: version.issued, default=None)

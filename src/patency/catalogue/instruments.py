@@ -1,0 +1,232 @@
+"""Instrument types with the pieces they come apart into, and the lumens through those pieces."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+
+from patency.catalogue.connectors import Connector
+from patency.catalogue.fields import (
+    Bore,
+    Described,
+    Distance,
+    FlowLimit,
+    Length,
+    Loss,
+    Mass,
+    Name,
+    PressureLimit,
+    Roughness,
+    Size,
+    VelocityLimit,
+)
+
+
+class BoreSegment(Described):
+    """A stretch of round bore."""
+
+    shape: Literal["bore"]
+    bore_m: Bore
+    """Inner diameter."""
+    length_m: Length
+    """Length along the flow."""
+    roughness_m: Roughness | None = None
+    """Equivalent sand roughness; the site's default where not stated."""
+    loss: Loss | None = None
+    """Extra loss in velocity heads of this segment (bends, valves), beyond the steps to its neighbours."""
+
+
+class AnnulusSegment(Described):
+    """A stretch between a tube and a rod inside it."""
+
+    shape: Literal["annulus"]
+    outer_m: Bore
+    """Inner diameter of the tube."""
+    inner_m: Bore
+    """Diameter of the rod."""
+    length_m: Length
+    """Length along the flow."""
+    roughness_m: Roughness | None = None
+    """Equivalent sand roughness; the site's default where not stated."""
+    loss: Loss | None = None
+    """Extra loss in velocity heads of this segment."""
+
+    @model_validator(mode="after")
+    def _rod_inside_tube(self) -> AnnulusSegment:
+        if self.inner_m.nominal >= self.outer_m.nominal:
+            raise ValueError("the rod is as wide as the tube|inner smaller than outer")
+        return self
+
+
+Segment = Annotated[BoreSegment | AnnulusSegment, Field(discriminator="shape")]
+
+
+class SideHoles(Described):
+    """Openings in the wall of a lumen, which a flushing sleeve must not cover."""
+
+    count: Annotated[int, Field(ge=1, le=99)]
+    diameter_m: Size
+    from_inlet_m: Distance
+    """Distance of the nearest hole from the inlet end."""
+
+
+class Need(Described):
+    """What a lumen is stated to need. Nothing stated means nothing is invented here."""
+
+    minimum_pressure: PressureLimit | None = None
+    """At the connection."""
+    minimum_flow: FlowLimit | None = None
+    minimum_velocity: VelocityLimit | None = None
+    minimum_shear: PressureLimit | None = None
+    """Wall shear stress."""
+    maximum_pressure: PressureLimit | None = None
+    """At the connection."""
+
+
+class FedBy(StrEnum):
+    """How water gets into a lumen."""
+
+    CONNECTION = "connection"
+    INJECTOR_NOZZLE = "injector nozzle"
+
+
+class Lumen(Described):
+    """A flow path through a piece."""
+
+    segments: Annotated[list[Segment], Field(min_length=1)]
+    """In series, in the direction of flow."""
+    fed_by: FedBy
+    """A connection carries all water through the lumen; an injector nozzle stands inside its open end."""
+    inlet: Connector | None = None
+    """Connector at the inlet end; None for an open end."""
+    outlet: Connector | None = None
+    """Connector at the outlet end; None for an open end."""
+    direction: Literal["inlet to outlet", "either"] = "inlet to outlet"
+    side_holes: list[SideHoles] = []
+    dead_ends_m: list[Size] = []
+    """Depths of blind branches, which no through-flow rinses."""
+    grip_m: Distance | None = None
+    """Length of outer wall at the inlet end that a flushing sleeve may cover."""
+    strainer_upstream: bool = False
+    """Whether a strainer has to stand in line before this lumen."""
+    need: Need = Need()
+
+
+class Form(StrEnum):
+    """Simple bodies of which a piece is drawn, one after the other along its axis."""
+
+    TUBE = "tube"
+    ROD = "rod"
+    CONE = "cone"
+    BLOCK = "block"
+    JAW = "jaw"
+    RING_HANDLE = "ring handle"
+    COIL = "coil"
+
+
+class Body(Described):
+    """One stretch of a piece's outline, from the proximal to the distal end."""
+
+    form: Form
+    length_m: Size
+    width_m: Size
+    """Outer diameter, or width where it is not round."""
+
+
+class Cup(Described):
+    """A hollow that holds water unless it can run out."""
+
+    name: Name
+    opens: Literal["proximal", "distal", "side"]
+    """Which way the opening looks, in the piece's own axis."""
+    width_m: Size
+    depth_m: Size
+
+
+class Part(StrEnum):
+    """Movable or removable parts whose state matters in the washer-disinfector."""
+
+    JAWS = "jaws"
+    RATCHET = "ratchet"
+    TAP = "tap"
+    VALVE = "valve"
+    SEALS = "seals"
+    CAP = "cap"
+    LEVER = "lever"
+    BLADES = "blades"
+    SCREWS = "screws"
+
+
+class State(StrEnum):
+    """State in which such a part has to be for washing."""
+
+    OPEN = "open"
+    RELEASED = "released"
+    REMOVED = "removed"
+    LOOSENED = "loosened"
+    HALF_SPREAD = "half spread"
+
+
+class Placing(StrEnum):
+    """Where a piece goes in the load carrier."""
+
+    PORT = "port"
+    BASKET = "basket"
+    POD = "pod"
+    COIL_RACK = "coil rack"
+    OPTIC_HOLDER = "optic holder"
+
+
+class PieceType(Described):
+    """One piece of a dismantled instrument."""
+
+    name: Name
+    count: Annotated[int, Field(ge=1, le=20)] = 1
+    """How many of it one instrument has."""
+    placing: Placing
+    outline: Annotated[list[Body], Field(min_length=1)]
+    """Its drawn shape along its axis, proximal end first."""
+    mass_kg: Mass | None = None
+    lumens: dict[Name, Lumen] = {}
+    states: dict[Part, State] = {}
+    """Jaws open, taps open, seals removed: what has to be so before loading."""
+    cups: list[Cup] | None = None
+    """Hollows; an empty list states that there are none, None that nobody has looked."""
+    way_up: Literal["distal up", "distal down", "lying", "coiled"]
+    """How it stands or lies for washing."""
+    sharp: bool = False
+    needs_net: bool = False
+    """Whether jets could lift it out of an open basket."""
+    least_bend_radius_m: Size | None = None
+    """For cables and tubing on the coil rack."""
+
+    @property
+    def length_m(self) -> float:
+        """Overall length along the axis [m]."""
+        return sum(body.length_m for body in self.outline)
+
+    @property
+    def widest_m(self) -> float:
+        """Largest outer width [m]."""
+        return max(body.width_m for body in self.outline)
+
+    @model_validator(mode="after")
+    def _lumens_where_they_can_be_fed(self) -> PieceType:
+        if self.placing is Placing.PORT and not self.lumens:
+            raise ValueError("placed on a port but has no lumen|a lumen, or another placing")
+        if self.lumens and self.placing is not Placing.PORT:
+            raise ValueError(f"has lumens but is placed in: {self.placing}|placing: port")
+        return self
+
+
+class InstrumentType(Described):
+    """A whole device, of which the department may own many."""
+
+    name: Name
+    family: Name
+    """The trade's family: trocar sleeve, forceps, optic, cable."""
+    pieces: Annotated[dict[Name, PieceType], Field(min_length=1)]
+    instructions: Name | None = None
+    """Key of its processing instructions; None means there are none at hand."""

@@ -1,0 +1,87 @@
+"""The limits of the site: every one a value with source and validity, every one editable."""
+
+from __future__ import annotations
+
+from patency.catalogue.fields import (
+    AngleLimit,
+    ConductivityLimit,
+    Described,
+    FlowLimit,
+    LengthLimit,
+    NumberLimit,
+    PressureLimit,
+    RotationLimit,
+    ShareLimit,
+    TemperatureDifferenceLimit,
+    TemperatureLimit,
+    TimeLimit,
+    VelocityLimit,
+)
+
+
+class LoadLimits(Described):
+    """Limits on how a load is arranged."""
+
+    drain_angle: AngleLimit | None = None
+    """Least slope at which a hollow or a bore counts as draining."""
+    arm_clearance: LengthLimit | None = None
+    """Least distance between a piece and the volume swept by an arm."""
+    hose_bend_ratio: NumberLimit | None = None
+    """Least bend radius of a hose as a multiple of its outer diameter."""
+    nozzle_share_of_bore: ShareLimit | None = None
+    """Widest injector nozzle as a share of the bore it stands in."""
+    nozzle_depth: LengthLimit | None = None
+    """Least depth by which an injector nozzle stands inside a bore."""
+    tipping_reserve: NumberLimit | None = None
+    """Least ratio of holding to tipping moment of a piece in an inclined position."""
+    longest_chain: NumberLimit | None = None
+    """Most adapters in one connector chain."""
+
+
+class FlowLimits(Described):
+    """Limits and default tolerances of the flow calculation."""
+
+    least_shear: PressureLimit | None = None
+    """Wall shear stress a connected lumen should have where its instructions state nothing."""
+    least_flow: FlowLimit | None = None
+    least_velocity: VelocityLimit | None = None
+    least_exchanges: NumberLimit | None = None
+    """Exchanges of the lumen's volume per minute."""
+    bore_tolerance: ShareLimit | None = None
+    """Half width of the tolerance of a bore where none is stated."""
+    rod_tolerance: ShareLimit | None = None
+    roughness: LengthLimit | None = None
+    """Equivalent sand roughness of drawn tube where none is stated."""
+    roughness_factor: NumberLimit | None = None
+    """Factor by which roughness may be larger or smaller."""
+    loss_tolerance: ShareLimit | None = None
+    """Half width of the tolerance of local losses."""
+    pump_tolerance: ShareLimit | None = None
+    """Half width of the tolerance of the pump's head."""
+
+
+class CycleLimits(Described):
+    """Limits for the verdict on a cycle."""
+
+    a0_target: TimeLimit | None = None
+    disinfection_band: TemperatureDifferenceLimit | None = None
+    """Widest excess over the set temperature during disinfection."""
+    first_rinse_highest: TemperatureLimit | None = None
+    """Highest temperature of the first rinse, below which blood protein does not fix."""
+    cleaning_temperature_tolerance: TemperatureDifferenceLimit | None = None
+    dose_tolerance: ShareLimit | None = None
+    final_rinse_conductivity: ConductivityLimit | None = None
+    arm_rotation_least: RotationLimit | None = None
+    arm_rotation_highest: RotationLimit | None = None
+    longest_gap: TimeLimit | None = None
+    """Longest gap in a record that can still be judged."""
+    fixed_pressure_window: ShareLimit | None = None
+    """A fixed window on pressure, reported for comparison only; it decides nothing."""
+
+
+class SiteLimits(Described):
+    """All limits of a site. One left out is unknown, and what depends on it stays unanswered."""
+
+    load: LoadLimits = LoadLimits()
+    flow: FlowLimits = FlowLimits()
+    cycle: CycleLimits = CycleLimits()

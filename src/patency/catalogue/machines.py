@@ -1,0 +1,100 @@
+"""Washer-disinfectors: how a kind of machine drives water, and the machines of that kind."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+
+from patency.catalogue.fields import Bore, Coordinate, Described, Distance, Duration, Flow, Name, Size, Source
+from patency.catalogue.instruments import BoreSegment  # noqa: TC001 - pydantic reads the annotation
+
+
+class PumpPoint(Described):
+    """One point of the circulation pump's curve."""
+
+    flow_m3_s: Flow
+    head_m: Distance
+
+
+class Pump(Described):
+    """The circulation pump at its rated speed."""
+
+    points: Annotated[list[PumpPoint], Field(min_length=3)]
+    """Rising flow, falling head, the first at zero flow; the last is the run-out."""
+    relative_speed: Annotated[float, Field(gt=0, le=1.5)] = 1.0
+    sump_level_m: Coordinate
+    """Water level in the sump above the carrier's rails (usually negative)."""
+    source: Source
+
+    @model_validator(mode="after")
+    def _falls(self) -> Pump:
+        pairs = zip(self.points, self.points[1:], strict=False)
+        if self.points[0].flow_m3_s != 0.0 or any(b.flow_m3_s <= a.flow_m3_s or b.head_m >= a.head_m for a, b in pairs):
+            raise ValueError("the curve does not fall|points from zero flow, flow rising and head falling")
+        return self
+
+
+class ArmJet(Described):
+    """Equal nozzles of a spray arm."""
+
+    count: Annotated[int, Field(ge=1, le=200)]
+    outlet_m: Bore
+    discharge_coefficient: Annotated[float, Field(gt=0, le=1)]
+
+
+class SprayArm(Described):
+    """A turning arm, as hydraulics and sweep see it."""
+
+    fed_from: Literal["machine", "dock"]
+    """Before the dock, or on the carrier behind it."""
+    height_m: Coordinate
+    """Height of its jets above the carrier's rails."""
+    swept_thickness_m: Size
+    """Height of the volume it sweeps, centred on its height."""
+    radius_m: Size
+    centre_x_m: Coordinate
+    centre_y_m: Coordinate
+    feed: list[BoreSegment] = []
+    """From its branch to the arm."""
+    jets: ArmJet
+
+
+class Sensor(Described):
+    """A sensor whose record the verdict relies on."""
+
+    quantity: Literal["temperature", "pressure", "rotation", "conductivity", "dosed volume", "flow"]
+    place: Name
+    """``circulation`` for the pressure at the machine's node, ``dock``, a circuit's name, ``chamber``, an arm."""
+    unit: Name
+    uncertainty: Annotated[float, Field(ge=0)] | None = None
+    """Expanded (k = 2) uncertainty in its unit; None when not known."""
+    note: Name | None = None
+
+
+class MachineKind(Described):
+    """A kind of washer-disinfector: all machines of a kind drive water the same way."""
+
+    name: Name
+    pump: Pump
+    discharge: Annotated[list[BoreSegment], Field(min_length=1)]
+    """From the pump to the machine's node, where arms and dock branch: filter, pipe."""
+    dock: Annotated[list[BoreSegment], Field(min_length=1)]
+    """From the machine's node to the carrier."""
+    arms: dict[Name, SprayArm]
+    sensors: dict[Name, Sensor]
+    chamber_width_m: Size
+    chamber_depth_m: Size
+    chamber_height_m: Size
+
+
+class Machine(Described):
+    """One machine."""
+
+    kind: Name
+    """Key of its kind."""
+    docks: list[Name]
+    """Carriers that dock in it."""
+    programmes: dict[Name, Duration]
+    """Programmes it offers, with the whole time of each."""
+    note: Name | None = None

@@ -1,0 +1,68 @@
+"""Programmes: the prescribed sequence of stages."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import Annotated
+
+from pydantic import Field
+
+from patency.catalogue.fields import Described, Duration, Name, Temperature, Volume
+
+
+class StageKind(StrEnum):
+    """What a stage is for."""
+
+    FLUSH = "flush"
+    CLEAN = "clean"
+    RINSE = "rinse"
+    DISINFECT = "disinfect"
+    DRY = "dry"
+
+    @property
+    def wet(self) -> bool:
+        """Whether water circulates through the carrier in it."""
+        return self is not StageKind.DRY
+
+
+class WaterQuality(StrEnum):
+    """Categories of water, from the least to the most pure."""
+
+    UTILITY = "utility"
+    CRITICAL = "critical"
+
+
+class Dose(Described):
+    """A measured volume of process chemical."""
+
+    agent: Name
+    volume_m3: Volume
+    ph: Annotated[float, Field(ge=0, le=14)] | None = None
+    """Of the solution as used; None when not known."""
+
+
+class Stage(Described):
+    """One stage."""
+
+    name: Name
+    kind: StageKind
+    hold_s: Duration
+    """Time at the set temperature."""
+    temperature_c: Temperature
+    """Set temperature of water, or of air when drying."""
+    doses: list[Dose] = []
+    water: WaterQuality | None = None
+    pump_speed: Annotated[float, Field(gt=0, le=1.5)] = 1.0
+    """Relative speed of the circulation pump."""
+
+
+class Programme(Described):
+    """A programme of the department."""
+
+    name: Name
+    version: Name
+    stages: Annotated[list[Stage], Field(min_length=1)]
+    a0_target_s: Duration | None = None
+    """A0 the disinfection is designed for; None when not stated."""
+    for_lumens: bool
+    """Whether water is driven through the carrier's ports."""

@@ -1,0 +1,97 @@
+"""A plan and its loads: which piece stands where, connected through what to which port."""
+
+from __future__ import annotations
+
+from datetime import date, datetime  # noqa: TC003 - pydantic reads the annotations
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict
+
+from patency.catalogue import Part, Placing, State  # noqa: TC001 - pydantic reads the annotations
+
+
+class PlanPart(BaseModel):
+    """Base of everything in a plan: frozen, strict about keys, SI units named in the keys."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, use_attribute_docstrings=True)
+
+
+class Connection(PlanPart):
+    """How one lumen gets its water."""
+
+    lumen: str
+    """The lumen's key in its piece type."""
+    port: str
+    """The port's key on the carrier."""
+    chain: tuple[str, ...]
+    """Accessories from the port to the lumen, in order; empty where the port's own end fits."""
+    nozzle_depth_m: float | None = None
+    """Where an injector nozzle feeds the lumen: how far it stands inside the bore."""
+
+
+class PlacedPiece(PlanPart):
+    """One piece in its place."""
+
+    set: str
+    piece: str
+    """Which piece: ``instrument/number/piece``, with ``/copy`` behind it where an instrument has several of it."""
+    placing: Placing
+    position: str
+    """Port, basket area, coil place, pod or optic holder it goes to; a pod is named after its set."""
+    lumens: tuple[Connection, ...] = ()
+    way_up: Literal["distal up", "distal down", "lying", "coiled"]
+    states: dict[Part, State] = {}
+    """What has to be open, released or removed."""
+    net: bool = False
+    """Whether a hold-down net goes over it."""
+
+
+class CappedPort(PlanPart):
+    """An unused port and what closes it."""
+
+    port: str
+    cap: str
+
+
+class Load(PlanPart):
+    """One load."""
+
+    id: str
+    carrier: str
+    machine_kind: str
+    machine: str
+    """The machine the times were planned on; another of its kind does the same."""
+    programme: str
+    sets: tuple[str, ...]
+    starts: datetime
+    ends: datetime
+    pieces: tuple[PlacedPiece, ...]
+    capped_ports: tuple[CappedPort, ...]
+    open_ports: tuple[str, ...] = ()
+    """Unused ports that stay open because no cap is left; a person has to authorise them."""
+
+
+class LeftOut(PlanPart):
+    """A set that is in no load, and why."""
+
+    set: str
+    why: str
+
+
+class Plan(PlanPart):
+    """Loads for a day, with what was proven about them."""
+
+    format: Literal["patency-plan/1"] = "patency-plan/1"
+    site: str
+    day: date
+    loads: tuple[Load, ...]
+    left_out: tuple[LeftOut, ...] = ()
+    conflicts: tuple[str, ...] = ()
+    """Where not everything can be planned: a smallest group of facts that cannot all hold, in words."""
+    loads_at_least: int
+    """No plan of these sets has fewer loads than this."""
+    proven_fewest: bool
+    objective: dict[str, float]
+    """What was minimised, in order of importance."""
+    bound: dict[str, float]
+    """Proven lower bound of each."""
