@@ -22,7 +22,7 @@ def department() -> None:
 def weigh(load: int) -> Answer:
     """Answer with a mass."""
     outcome = Outcome.ACCEPTABLE if load < 10 else Outcome.FALLS_SHORT
-    return Answer(text=f"{load} kg: größer als null", data={"mass_kg": load, "word": "größer"}, outcome=outcome)
+    return Answer(text=f"{load} kg: größer", data={"mass_kg": load, "word": "größer"}, outcome=outcome)
 
 
 @department.command()
@@ -60,12 +60,12 @@ def run(*words: str) -> Result:
 
 def test_an_acceptable_answer_is_printed_as_text_and_ends_with_0() -> None:
     result = run("weigh", "3")
-    assert (result.exit_code, result.stdout, result.stderr) == (0, "3 kg: größer als null\n", "")
+    assert (result.exit_code, result.stdout, result.stderr) == (0, "3 kg: größer\n", "")
 
 
 def test_an_answer_that_falls_short_is_printed_and_ends_with_1() -> None:
     result = run("weigh", "30")
-    assert (result.exit_code, result.stdout) == (1, "30 kg: größer als null\n")
+    assert (result.exit_code, result.stdout) == (1, "30 kg: größer\n")
 
 
 def test_json_is_one_object_and_nothing_else_on_standard_output() -> None:
