@@ -3,6 +3,13 @@
 from patency.quantities.answer import Answer, worst
 from patency.quantities.notation import INSIDE_UNIT, UNITS, expectation, parse_quantity, pattern
 from patency.quantities.values import Interval, Limit, Toleranced
+from patency.quantities.water import (
+    saturation_pressure_pa,
+    saturation_temperature_c,
+    water_density_kg_m3,
+    water_dynamic_viscosity_pa_s,
+    water_kinematic_viscosity_m2_s,
+)
 
 __all__ = [
     "INSIDE_UNIT",
@@ -14,5 +21,10 @@ __all__ = [
     "expectation",
     "parse_quantity",
     "pattern",
+    "saturation_pressure_pa",
+    "saturation_temperature_c",
+    "water_density_kg_m3",
+    "water_dynamic_viscosity_pa_s",
+    "water_kinematic_viscosity_m2_s",
     "worst",
 ]
