@@ -36,13 +36,13 @@ def claims(text: str) -> list[str]:
     return [found.group(0) for found in CLAIM.finditer(COMPOUNDS.sub(" ", text))]
 
 
-def phrases(parsed: ast.Module, *, with_docstrings: bool) -> Iterator[tuple[ast.Constant, str]]:
+def phrases(parsed: ast.Module, *, with_docstrings: bool) -> Iterator[tuple[ast.AST, str]]:
     """Walk through the strings of a module that hold more than one word; single words are names for the program."""
     left_out = set() if with_docstrings else docstrings(parsed)
     for node in ast.walk(parsed):
-        if isinstance(node, ast.Constant) and isinstance(node.value, str) and node not in left_out:
-            if " " in node.value:
-                yield node, node.value.strip()
+        text = node.value if isinstance(node, ast.Constant) and node not in left_out else None
+        if isinstance(text, str) and " " in text:
+            yield node, text.strip()
 
 
 def values(data: object) -> Iterator[str]:
@@ -111,7 +111,7 @@ def test_a_claim_is_told_from_a_compound_of_the_trade(text: str, words: list[str
 def test_strings_and_help_are_looked_at_and_comments_of_the_code_are_not() -> None:
     source = '"""A clean module."""\nstage = "clean"\nline = f"the set {name} clean"\n'
     assert [text for _, text in phrases(ast.parse(source), with_docstrings=False)] == ["the set", "clean"]
-    assert len(list(phrases(ast.parse(source), with_docstrings=True))) == 2
+    assert len(list(phrases(ast.parse(source), with_docstrings=True))) == 3
 
 
 def test_values_of_data_are_looked_at_and_keys_are_not() -> None:
