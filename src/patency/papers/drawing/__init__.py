@@ -1,0 +1,1 @@
+"""Drawings to scale from catalogue data, as SVG in millimetres on paper."""

@@ -1,0 +1,93 @@
+"""A small writer of SVG elements, in millimetres on paper, black and grey only."""
+
+from __future__ import annotations
+
+from xml.etree import ElementTree as ET
+
+SVG_NAMESPACE = "http://www.w3.org/2000/svg"
+FONT = "Atkinson Hyperlegible Next, Verdana, sans-serif"
+INK = "#111"
+
+
+class Picture:
+    """A picture that grows element by element.
+
+    Parameters
+    ----------
+    width_mm, height_mm
+        Its size on paper; coordinates are millimetres from the upper left corner.
+    title
+        What it shows, for people who cannot see it.
+    """
+
+    def __init__(self, width_mm: float, height_mm: float, title: str) -> None:
+        self.width_mm = width_mm
+        self.height_mm = height_mm
+        self._root = ET.Element(
+            "svg",
+            {
+                "xmlns": SVG_NAMESPACE,
+                "viewBox": f"0 0 {_number(width_mm)} {_number(height_mm)}",
+                "width": f"{_number(width_mm)}mm",
+                "height": f"{_number(height_mm)}mm",
+                "role": "img",
+                "font-family": FONT,
+            },
+        )
+        ET.SubElement(self._root, "title").text = title
+        self._into = self._root
+
+    def group(self, transform: str) -> None:
+        """Draw what follows in a group with its own axes; the group lasts until ``ungroup``.
+
+        Parameters
+        ----------
+        transform
+            An SVG transform.
+        """
+        self._into = ET.SubElement(self._root, "g", {"transform": transform})
+
+    def ungroup(self) -> None:
+        """Draw on the paper's own axes again."""
+        self._into = self._root
+
+    def add(self, tag: str, **attributes: float | str) -> None:
+        """Add one element.
+
+        Parameters
+        ----------
+        tag
+            SVG element name.
+        **attributes
+            Its attributes; underscores become hyphens, numbers are millimetres.
+        """
+        written = {
+            key.rstrip("_").replace("_", "-"): value if isinstance(value, str) else _number(value)
+            for key, value in attributes.items()
+        }
+        ET.SubElement(self._into, tag, written)
+
+    def text(self, x: float, y: float, words: str, size_mm: float, **attributes: float | str) -> None:
+        """Write words, centred on x unless ``text_anchor`` says otherwise.
+
+        Parameters
+        ----------
+        x, y
+            Anchor on the base line [mm].
+        words
+            The words.
+        size_mm
+            Font size.
+        **attributes
+            More attributes.
+        """
+        self.add("text", x=x, y=y, font_size=size_mm, **{"text_anchor": "middle", "fill": INK, **attributes})
+        self._into[-1].text = words
+
+    def to_text(self) -> str:
+        """Return the picture as SVG source."""
+        return ET.tostring(self._root, encoding="unicode")
+
+
+def _number(value: float) -> str:
+    return f"{value:.3f}".rstrip("0").rstrip(".")

@@ -1,0 +1,221 @@
+"""What stands on a load sheet: worked out once, then set as PDF and as a web page."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from patency.papers.codes import qr_svg
+from patency.papers.drawing.carrier import PlaceMark, draw_legend, draw_level
+from patency.papers.load_sheet.steps import SheetStep, steps_of_load
+from patency.texts import CAUTIONS, UNLOADING_LOOK, loading_checks
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from patency.catalogue import Carrier, Department
+    from patency.load import Load
+
+_LEVEL_WIDTH_MM = 120.0
+
+
+@dataclass(frozen=True, slots=True)
+class SetOnSheet:
+    """A set of the load, with its letter, its code and what has to be there.
+
+    Parameters
+    ----------
+    letter
+        Stands for the set all over the sheet.
+    name
+        The set's name.
+    qr_svg
+        Its code to scan.
+    instruments
+        Number and name of each instrument, dismantled pieces not counted singly.
+    pieces_total
+        How many single pieces that makes.
+    """
+
+    letter: str
+    name: str
+    qr_svg: str
+    instruments: tuple[tuple[int, str], ...]
+    pieces_total: int
+
+
+@dataclass(frozen=True, slots=True)
+class LevelOnSheet:
+    """A level of the carrier.
+
+    Parameters
+    ----------
+    name
+        What it is called.
+    drawing_svg
+        The level from above.
+    """
+
+    name: str
+    drawing_svg: str
+
+
+@dataclass(frozen=True, slots=True)
+class CapLine:
+    """Ports that get the same cap.
+
+    Parameters
+    ----------
+    cap
+        The cap's name.
+    ports
+        The ports, in the order of the walk.
+    """
+
+    cap: str
+    ports: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LoadSheet:
+    """Everything on the sheet of one load, in words and pictures.
+
+    Parameters
+    ----------
+    load_id, site, day, carrier, machine, programme, starts, ends
+        The head of the sheet.
+    qr_svg
+        The load's code.
+    sets
+        Its sets.
+    levels
+        Each level of the carrier.
+    legend_svg
+        What the symbols mean.
+    fetch
+        Number and name of every accessory to have at hand before starting.
+    steps
+        In the order of loading.
+    caps
+        What closes the unused ports.
+    open_ports
+        Ports left open because no cap is left.
+    checks_before_start, unloading_look, unloading_ports
+        The eye checks, and each connected port once for the look when unloading.
+    look_first
+        What the clean side looks at first, and why.
+    cautions
+        The standing cautions.
+    """
+
+    load_id: str
+    site: str
+    day: str
+    carrier: str
+    machine: str
+    programme: str
+    starts: str
+    ends: str
+    qr_svg: str
+    sets: tuple[SetOnSheet, ...]
+    levels: tuple[LevelOnSheet, ...]
+    legend_svg: str
+    fetch: tuple[tuple[int, str], ...]
+    steps: tuple[SheetStep, ...]
+    caps: tuple[CapLine, ...]
+    open_ports: tuple[str, ...]
+    unloading_ports: tuple[str, ...]
+    look_first: tuple[str, ...] = ()
+    checks_before_start: tuple[str, ...] = field(default_factory=loading_checks)
+    unloading_look: str = UNLOADING_LOOK
+    cautions: tuple[str, ...] = CAUTIONS
+
+
+def load_sheet(department: Department, load: Load, day: str, look_first: Sequence[str] = ()) -> LoadSheet:
+    """Work out the sheet of one load.
+
+    Parameters
+    ----------
+    department
+        The department the load was planned for.
+    load
+        The load.
+    day
+        The day as people write it.
+    look_first
+        Sentences that name the connections most worth a look on the clean side.
+
+    Returns
+    -------
+    LoadSheet
+        All that is to be set on paper or screen.
+    """
+    carrier = department.carriers[load.carrier]
+    letters = {name: chr(ord("A") + place) for place, name in enumerate(load.sets)}
+    marks = _marks(load, letters)
+    return LoadSheet(
+        load_id=load.id,
+        site=department.site,
+        day=day,
+        carrier=carrier.name,
+        machine=load.machine,
+        programme=department.programmes[load.programme].name,
+        starts=f"{load.starts:%H:%M}",
+        ends=f"{load.ends:%H:%M}",
+        qr_svg=qr_svg(f"load:{load.id}"),
+        sets=tuple(_set_on_sheet(department, load, name, letter) for name, letter in letters.items()),
+        levels=tuple(
+            LevelOnSheet(level.name, draw_level(carrier, key, marks, _LEVEL_WIDTH_MM))
+            for key, level in carrier.levels.items()
+        ),
+        legend_svg=draw_legend(),
+        fetch=_fetch(department, load),
+        steps=steps_of_load(department, load, letters),
+        caps=_caps(department, load, carrier),
+        open_ports=load.open_ports,
+        unloading_ports=tuple(port for port in carrier.ports if marks.get(port, PlaceMark()).tag),
+        look_first=tuple(look_first),
+    )
+
+
+def _marks(load: Load, letters: dict[str, str]) -> dict[str, PlaceMark]:
+    tags: dict[str, str] = {}
+    for piece in load.pieces:
+        letter = letters[piece.set]
+        for place in {piece.position, *(connection.port for connection in piece.lumens)}:
+            if letter not in tags.get(place, ""):
+                tags[place] = tags.get(place, "") + letter
+    marks = {place: PlaceMark(tag=tag) for place, tag in tags.items()}
+    marks |= {capped.port: PlaceMark(capped=True) for capped in load.capped_ports}
+    return marks | {port: PlaceMark(left_open=True) for port in load.open_ports}
+
+
+def _set_on_sheet(department: Department, load: Load, name: str, letter: str) -> SetOnSheet:
+    contents = department.sets[name].contents
+    return SetOnSheet(
+        letter=letter,
+        name=name,
+        qr_svg=qr_svg(f"set:{name}"),
+        instruments=tuple((count, department.instruments[key].name) for key, count in contents.items()),
+        pieces_total=sum(1 for piece in load.pieces if piece.set == name),
+    )
+
+
+def _fetch(department: Department, load: Load) -> tuple[tuple[int, str], ...]:
+    counts: dict[str, int] = {}
+    used = [link for piece in load.pieces for connection in piece.lumens for link in connection.chain]
+    for key in [*used, *(capped.cap for capped in load.capped_ports)]:
+        counts[key] = counts.get(key, 0) + 1
+    return tuple((count, department.accessories[key].name) for key, count in sorted(counts.items()))
+
+
+def _caps(department: Department, load: Load, carrier: Carrier) -> tuple[CapLine, ...]:
+    order = list(carrier.ports)
+    caps = sorted({capped.cap for capped in load.capped_ports})
+    return tuple(
+        CapLine(
+            department.accessories[cap].name,
+            tuple(sorted((c.port for c in load.capped_ports if c.cap == cap), key=order.index)),
+        )
+        for cap in caps
+    )

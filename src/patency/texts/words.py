@@ -1,0 +1,186 @@
+"""Plain words and units for what a person reads at the bench."""
+
+from __future__ import annotations
+
+QUESTION_WORDS: dict[str, str] = {
+    "fits": "Does a chain of connectors and the place fit?",
+    "fed": "Does water run through every lumen?",
+    "reached": "Do the jets strike every surface, and does it drain?",
+    "held": "Is it open as it should be, and does it stay where it is?",
+    "suited": "Does the programme suit it?",
+    "together": "Is the whole set in this load?",
+}
+WAY_UP_WORDS: dict[str, str] = {
+    "distal up": "tip up",
+    "distal down": "tip down",
+    "lying": "lying flat, one layer",
+    "coiled": "coiled, no tight bend",
+}
+UNLOADING_LOOK = (
+    "Is the hose or sleeve still on? If one is off, the piece goes back to the soiled side: tell the releaser."
+)
+_STATE_WORDS: dict[tuple[str, str], str] = {
+    ("seals", "removed"): "seals off",
+    ("cap", "removed"): "cap off",
+    ("screws", "loosened"): "screws loose",
+    ("blades", "half spread"): "blades half spread",
+}
+
+
+def state_words(part: str, state: str) -> str:
+    """Say in the shortest words how a part has to be.
+
+    Parameters
+    ----------
+    part
+        Jaws, tap, seals and so on.
+    state
+        Open, released, removed and so on.
+
+    Returns
+    -------
+    str
+        Such as ``jaws open`` or ``seals off``.
+
+    Examples
+    --------
+    >>> state_words("jaws", "open"), state_words("seals", "removed")
+    ('jaws open', 'seals off')
+    """
+    return _STATE_WORDS.get((part, state), f"{part} {state}")
+
+
+def loading_checks() -> tuple[str, ...]:
+    """List what is looked at before the door closes, in the order of the walk.
+
+    Returns
+    -------
+    tuple[str, ...]
+        Short questions to tick (common practice).
+    """
+    return (
+        "Every hose pushed home and every sleeve over its tube? Pull gently.",
+        "No hose kinked, crossed or stretched?",
+        "Every unused port closed as listed?",
+        "Jaws, ratchets and taps open; seals and caps off?",
+        "Hollows look down; nothing lies on anything else?",
+        "Light pieces under a net; pods lidded and labelled; nothing through the mesh?",
+        "Turn every spray arm by hand: does it pass freely?",
+        "Carrier docked? Carrier, machine and programme as on this sheet?",
+    )
+
+
+def people_length(length_m: float) -> str:
+    """Write a length as people at the bench read it.
+
+    Parameters
+    ----------
+    length_m
+        Length [m].
+
+    Returns
+    -------
+    str
+        In mm, with a decimal below 10 mm.
+
+    Examples
+    --------
+    >>> people_length(0.0042), people_length(0.33)
+    ('4.2 mm', '330 mm')
+    """
+    length_mm = length_m * 1e3
+    return f"{length_mm:.1f} mm" if length_mm < 10 else f"{length_mm:.0f} mm"
+
+
+def people_flow(flow_m3_s: float) -> str:
+    """Write a flow as people read it.
+
+    Parameters
+    ----------
+    flow_m3_s
+        Flow [m³/s].
+
+    Returns
+    -------
+    str
+        In mL/min, from 10 L/min up in L/min.
+
+    Examples
+    --------
+    >>> people_flow(8.0e-6), people_flow(5e-4)
+    ('480 mL/min', '30 L/min')
+    """
+    ml_min = flow_m3_s * 6e7
+    if ml_min >= 10_000:
+        return f"{ml_min / 1000:.0f} L/min"
+    return f"{_three_digits(ml_min)} mL/min"
+
+
+def people_pressure(pressure_pa: float) -> str:
+    """Write a pressure as people read it.
+
+    Parameters
+    ----------
+    pressure_pa
+        Gauge pressure [Pa].
+
+    Returns
+    -------
+    str
+        In mbar.
+
+    Examples
+    --------
+    >>> people_pressure(20_800.0)
+    '208 mbar'
+    """
+    return f"{_three_digits(pressure_pa / 100)} mbar"
+
+
+def people_shear(shear_pa: float) -> str:
+    """Write a wall shear stress as people read it.
+
+    Parameters
+    ----------
+    shear_pa
+        Wall shear stress [Pa].
+
+    Returns
+    -------
+    str
+        In Pa.
+
+    Examples
+    --------
+    >>> people_shear(7.123)
+    '7.1 Pa'
+    """
+    return f"{shear_pa:.1f} Pa"
+
+
+def people_time(duration_s: float) -> str:
+    """Write a duration as people read it.
+
+    Parameters
+    ----------
+    duration_s
+        Duration [s].
+
+    Returns
+    -------
+    str
+        In seconds up to two minutes, then in minutes.
+
+    Examples
+    --------
+    >>> people_time(15), people_time(3960)
+    ('15 s', '66 min')
+    """
+    return f"{duration_s:.0f} s" if duration_s <= 120 else f"{duration_s / 60:.0f} min"
+
+
+def _three_digits(number: float) -> str:
+    """Round to about three digits: more would promise what the calculation cannot keep."""
+    if abs(number) >= 100:
+        return f"{number:.0f}"
+    return f"{number:.1f}" if abs(number) >= 10 else f"{number:.2f}"
