@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime  # noqa: TC003 - pydantic reads the annotations
+from datetime import date, datetime
 from typing import Literal
 
 from pydantic import BaseModel, ConfigDict
 
-from patency.catalogue import Part, Placing, State  # noqa: TC001 - pydantic reads the annotations
+from patency.catalogue import Part, Placing, State
 
 
 class PlanPart(BaseModel):
