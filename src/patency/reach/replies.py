@@ -1,0 +1,178 @@
+"""The answers to **held** and **reached** for every piece of a load."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from patency.catalogue import ChainLink, Placing
+from patency.load import Question, Reply, pieces_of_set
+from patency.quantities import Answer, worst
+from patency.reach.clearance import basket_fit, clearance
+from patency.reach.coiling import coil_fit
+from patency.reach.drainage import LYING_DEG, drainage
+from patency.reach.placement import standing
+from patency.reach.tipping import tipping
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+
+    from patency.catalogue import Department, PieceType, Programme
+    from patency.load import Load, PlacedPiece
+    from patency.reach.placement import Standing
+
+# Where no stage is wet, the water is taken as cold as the room: the longest plug.
+_ROOM_C = 20.0
+_HOTTEST_WATER_C = 100.0
+_SHADOWS = "which jets strike it is not computed yet: look at its outer surfaces when unloading"
+
+
+def held(department: Department, load: Load) -> dict[tuple[str, str], Reply]:
+    """Answer for every piece of a load whether it stays as it is put.
+
+    Parameters
+    ----------
+    department
+        The department.
+    load
+        The load.
+
+    Returns
+    -------
+    dict[tuple[str, str], Reply]
+        Set and piece to the answer to **held**: movable parts in the prescribed state, the prescribed way up, a net
+        where jets could lift it, weight against tipping in an inclined stand. The force of jets is not computed.
+
+    Raises
+    ------
+    KeyError
+        When the load names something the department does not have.
+    """
+    return _for_each(department, load, _held)
+
+
+def reached(department: Department, load: Load) -> dict[tuple[str, str], Reply]:
+    """Answer for every piece of a load whether water gets to its surfaces and off them.
+
+    Parameters
+    ----------
+    department
+        The department.
+    load
+        The load.
+
+    Returns
+    -------
+    dict[tuple[str, str], Reply]
+        Set and piece to the answer to **reached**: ``no`` when it does not drain or has no room; never ``yes``, because
+        which jets strike which surface is not computed yet: then ``unknown``, with the figures that are.
+
+    Raises
+    ------
+    KeyError
+        When the load names something the department does not have.
+    """
+    return _for_each(department, load, _reached)
+
+
+def _for_each(
+    department: Department, load: Load, answer: Callable[[Department, Load, PlacedPiece, PieceType], Reply]
+) -> dict[tuple[str, str], Reply]:
+    types = {
+        (piece.set, piece.key): piece.piece_type for name in load.sets for piece in pieces_of_set(department, name)
+    }
+    return {
+        (placed.set, placed.piece): answer(department, load, placed, types[placed.set, placed.piece])
+        for placed in load.pieces
+    }
+
+
+def _held(department: Department, load: Load, placed: PlacedPiece, piece: PieceType) -> Reply:
+    replies = [_prepared(placed, piece)]
+    if placed.placing is Placing.PORT:
+        stands = _standing_of(department, load, placed)
+        replies.append(tipping(piece, stands, department.limits.load))
+    elif placed.placing is Placing.BASKET and piece.needs_net and not placed.net:
+        replies.append(Reply(Question.HELD, Answer.NO, "jets could lift it and no net goes over it"))
+    elif placed.placing is Placing.COIL_RACK:
+        replies.append(Reply(Question.HELD, Answer.YES, "coiled; both ends go into their clips"))
+    return joined(Question.HELD, replies)
+
+
+def _prepared(placed: PlacedPiece, piece: PieceType) -> Reply:
+    faults = [
+        f"{part} planned {placed.states.get(part, 'as found')}, prescribed {piece.states.get(part, 'nothing')}"
+        for part in sorted(placed.states.keys() | piece.states.keys())
+        if placed.states.get(part) is not piece.states.get(part)
+    ]
+    if placed.way_up != piece.way_up:
+        faults.append(f"placed {placed.way_up}, prescribed {piece.way_up}")
+    if faults:
+        return Reply(Question.HELD, Answer.NO, "; ".join(faults))
+    told = ", ".join(f"{part} {state}" for part, state in piece.states.items())
+    return Reply(Question.HELD, Answer.YES, f"{piece.way_up}, {told}" if told else piece.way_up)
+
+
+def _reached(department: Department, load: Load, placed: PlacedPiece, piece: PieceType) -> Reply:
+    limits = department.limits.load
+    inclination = LYING_DEG
+    replies = []
+    if placed.placing is Placing.PORT:
+        stands = _standing_of(department, load, placed)
+        inclination = stands.inclination_deg
+        carrier = department.carriers[load.carrier]
+        kind = department.machine_kinds[load.machine_kind]
+        replies.append(clearance(piece, stands, carrier, kind, limits))
+    else:
+        replies += _room_for(department, load, placed, piece)
+    temperature = _last_water_c(department.programmes[load.programme])
+    replies.append(drainage(piece, inclination, limits, temperature))
+    if worst(reply.answer for reply in replies) is not Answer.NO:
+        replies.append(Reply(Question.REACHED, Answer.UNKNOWN, _SHADOWS))
+    return joined(Question.REACHED, replies)
+
+
+def _room_for(department: Department, load: Load, placed: PlacedPiece, piece: PieceType) -> list[Reply]:
+    carrier = department.carriers[load.carrier]
+    if placed.placing is Placing.BASKET:
+        return [basket_fit(piece, carrier.basket_areas[placed.position])]
+    if placed.placing is Placing.COIL_RACK:
+        return [coil_fit(piece, carrier.coil_places[placed.position])]
+    return []
+
+
+def _standing_of(department: Department, load: Load, placed: PlacedPiece) -> Standing:
+    """Return how a piece stands at its port, behind the chain of the connection made there."""
+    port = department.carriers[load.carrier].ports[placed.position]
+    for connection in placed.lumens:
+        if connection.port == placed.position:
+            named = [department.accessories[name] for name in connection.chain]
+            chain = [link for link in named if isinstance(link, ChainLink)]
+            return standing(port, chain, connection.nozzle_depth_m or 0.0)
+    return standing(port)
+
+
+def _last_water_c(programme: Programme) -> float:
+    """Return the temperature of the water that stays: that of the last wet stage."""
+    wet = [stage.temperature_c for stage in programme.stages if stage.kind.wet]
+    return min(wet[-1], _HOTTEST_WATER_C) if wet else _ROOM_C
+
+
+def joined(question: Question, replies: Iterable[Reply]) -> Reply:
+    """Make one reply of several that must all be yes.
+
+    Parameters
+    ----------
+    question
+        The question the whole answers.
+    replies
+        The parts, at least one.
+
+    Returns
+    -------
+    Reply
+        The worst answer with the reasons of the parts that gave it, and the figures of all.
+    """
+    parts = list(replies)
+    answer = worst(part.answer for part in parts)
+    why = "; ".join(part.why for part in parts if part.answer is answer)
+    return Reply(question, answer, why, tuple(figure for part in parts for figure in part.figures))
