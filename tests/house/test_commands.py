@@ -116,7 +116,7 @@ def test_a_command_no_page_shows_is_found() -> None:
     [
         ("patency site check here --out there --json", ""),
         ("patency site check here --out=there | head --lines 3", ""),
-        ("patency site chek here", "chek"),
+        ("patency site survey here", "survey"),
         ("patency site check here --into there", "--into"),
     ],
 )
