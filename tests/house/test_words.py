@@ -98,7 +98,7 @@ def test_no_template_claims_too_much() -> None:
         ("The load is clean.", ["clean"]),
         ("Guaranteed sterile", ["Guaranteed", "sterile"]),
         ("SAFE to use", ["SAFE"]),
-        ("Das Set ist steril", ["steril"]),
+        ("Wird steril", ["steril"]),
         ("not proven clean, whatever the clean side says", ["clean"]),
         ("The sterile supply department, clean side", []),
         ("Cleaning stage, sterilizer, safety data sheet, unclean", []),
