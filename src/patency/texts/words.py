@@ -153,9 +153,9 @@ def people_shear(shear_pa: float) -> str:
     Examples
     --------
     >>> people_shear(7.123)
-    '7.1 Pa'
+    '7.12 Pa'
     """
-    return f"{shear_pa:.1f} Pa"
+    return f"{_three_digits(shear_pa)} Pa"
 
 
 def people_time(duration_s: float) -> str:

@@ -1,0 +1,63 @@
+"""The words people read."""
+
+from __future__ import annotations
+
+import pytest
+
+from patency.catalogue import Part, PieceType, State
+from patency.load import Question
+from patency.texts import (
+    CAUTIONS,
+    QUESTION_WORDS,
+    WAY_UP_WORDS,
+    loading_checks,
+    people_flow,
+    people_length,
+    people_pressure,
+    people_shear,
+    people_time,
+    state_words,
+)
+
+
+def test_every_question_and_every_way_up_has_words() -> None:
+    assert set(QUESTION_WORDS) == {str(question) for question in Question}
+    way_up = PieceType.model_fields["way_up"].annotation
+    assert set(WAY_UP_WORDS) == set(way_up.__args__)  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize("part", list(Part))
+def test_every_state_is_said_in_at_most_three_words(part: Part) -> None:
+    for state in State:
+        assert 2 <= len(state_words(part, state).split()) <= 3
+
+
+@pytest.mark.parametrize(
+    ("written", "words"),
+    [
+        (people_length(0.0016), "1.6 mm"),
+        (people_length(0.0135), "14 mm"),
+        (people_flow(2.5e-8), "1.50 mL/min"),
+        (people_flow(5.67e-7), "34.0 mL/min"),
+        (people_flow(2.2e-5), "1320 mL/min"),
+        (people_flow(1.7e-4), "10 L/min"),
+        (people_pressure(150.0), "1.50 mbar"),
+        (people_shear(0.04), "0.04 Pa"),
+        (people_time(120), "120 s"),
+        (people_time(121), "2 min"),
+    ],
+)
+def test_numbers_are_written_as_people_read_them(written: str, words: str) -> None:
+    assert written == words
+
+
+def test_the_cautions_defer_to_instructions_and_people() -> None:
+    text = " ".join(CAUTIONS)
+    for said in ("instructions for use", "stop and ask", "not measurements", "qualified person", "Not evaluated"):
+        assert said in text
+
+
+def test_the_checks_before_start_name_hoses_ports_jaws_and_arms() -> None:
+    text = " ".join(loading_checks())
+    for said in ("hose", "sleeve", "unused port", "Jaws", "spray arm", "docked"):
+        assert said in text
