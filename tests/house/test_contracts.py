@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 CONTRACTS = ROOT / ".importlinter"
+HEAVY = {"matplotlib", "numba", "ortools", "scipy", "typst"}
 ENTRANCES = {"patency", "patency.__main__", "patency.cli"}
 
 
@@ -82,8 +83,24 @@ def unused(importers: Mapping[str, set[str]], entrances: set[str]) -> list[str]:
 def test_every_module_is_used_by_another_or_is_a_door() -> None:
     graph = grimp.build_graph("patency", cache_dir=None)
     importers = {module: graph.find_modules_that_directly_import(module) for module in graph.modules}
-    assert unused(importers, ENTRANCES | {f"patency.{room}" for room in ROOMS}) == []
+    folders = {module for module in graph.modules if graph.find_children(module)}
+    assert unused(importers, ENTRANCES | folders | {f"patency.{room}" for room in ROOMS}) == []
 
 
 def test_a_module_nobody_imports_is_found() -> None:
     assert unused({"a": set(), "a.b": {"a"}, "a.left": set()}, {"a"}) == ["a.left"]
+
+
+def spread(importers: Mapping[str, set[str]]) -> list[str]:
+    """Name the libraries that more than one module imports."""
+    return [f"{library}: {', '.join(sorted(who))}" for library, who in sorted(importers.items()) if len(who) > 1]
+
+
+def test_a_heavy_library_is_imported_in_one_module() -> None:
+    graph = grimp.build_graph("patency", include_external_packages=True, cache_dir=None)
+    found = {name: graph.find_modules_that_directly_import(name) for name in HEAVY & graph.modules}
+    assert spread(found) == []
+
+
+def test_a_heavy_library_in_two_modules_is_found() -> None:
+    assert spread({"numba": {"a", "b"}, "scipy": {"c"}}) == ["numba: a, b"]
