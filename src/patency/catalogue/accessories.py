@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, Tag, model_validator
 
-from patency.catalogue.connectors import Connector
+from patency.catalogue.connectors import Connector, Gender
 from patency.catalogue.fields import Bore, Described, Distance, Length, Loss, Name, Size
 from patency.catalogue.instruments import SideHoles
+from patency.catalogue.tagged import told_apart_by
 
 
 class _Stocked(Described):
@@ -31,6 +32,12 @@ class Hose(_Stocked):
     length_m: Length
     outer_m: Size
 
+    @model_validator(mode="after")
+    def _has_a_wall(self) -> Hose:
+        if self.outer_m <= self.bore_m.nominal:
+            raise ValueError("the hose is not wider outside than inside|outer larger than bore")
+        return self
+
 
 class InjectorNozzle(_Stocked):
     """A nozzle that stands in the open end of a lumen and drives a jet up it."""
@@ -46,6 +53,12 @@ class InjectorNozzle(_Stocked):
     length_m: Length
     side_holes: list[SideHoles] = []
     discharge_coefficient: Annotated[float, Field(gt=0, le=1)]
+
+    @model_validator(mode="after")
+    def _has_a_wall(self) -> InjectorNozzle:
+        if self.outer_m <= max(self.bore_m.nominal, self.outlet_m.nominal):
+            raise ValueError("the nozzle is not wider outside than inside|outer larger than bore and outlet")
+        return self
 
 
 class FlushingSleeve(_Stocked):
@@ -64,6 +77,14 @@ class FlushingSleeve(_Stocked):
     """Length of tube it has to cover."""
     end_cap: bool
     """Whether its end is closed around the tube; without a cap some water runs along the outside of the piece."""
+
+    @model_validator(mode="after")
+    def _grips_a_stated_tube(self) -> FlushingSleeve:
+        if self.grips.gender is not Gender.FEMALE or self.grips.size_m is None:
+            raise ValueError("what it grips is not stated|grips: a female connector with the tube diameter as size")
+        if self.least_overlap_m >= self.length_m.nominal:
+            raise ValueError("it has to cover more than its own length|least_overlap shorter than length")
+        return self
 
 
 class Adapter(_Stocked):
@@ -94,7 +115,7 @@ class Cap(_Stocked):
 
     kind: Literal["cap"]
     near: Connector
-    """The connector it closes: that of the hose's end, the nozzle's thread or the taper."""
+    """Its own end, which mates with what it closes: the end of a port's hose, a nozzle's thread, a taper."""
 
 
 class Pod(_Stocked):
@@ -123,8 +144,16 @@ class OpticHolder(_Stocked):
 
 
 Accessory = Annotated[
-    Hose | InjectorNozzle | FlushingSleeve | Adapter | Strainer | Cap | Pod | Net | OpticHolder,
-    Field(discriminator="kind"),
+    Annotated[Hose, Tag("kind: hose")]
+    | Annotated[InjectorNozzle, Tag("kind: injector nozzle")]
+    | Annotated[FlushingSleeve, Tag("kind: flushing sleeve")]
+    | Annotated[Adapter, Tag("kind: adapter")]
+    | Annotated[Strainer, Tag("kind: strainer")]
+    | Annotated[Cap, Tag("kind: cap")]
+    | Annotated[Pod, Tag("kind: pod")]
+    | Annotated[Net, Tag("kind: net")]
+    | Annotated[OpticHolder, Tag("kind: optic holder")],
+    told_apart_by("kind"),
 ]
 """Any accessory."""
 ChainLink = Hose | InjectorNozzle | FlushingSleeve | Adapter | Strainer

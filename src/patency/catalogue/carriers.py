@@ -5,7 +5,7 @@ from __future__ import annotations
 from enum import StrEnum
 from typing import Annotated
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from patency.catalogue.connectors import Connector
 from patency.catalogue.fields import (
@@ -50,6 +50,12 @@ class Level(Described):
     arm_above_m: Coordinate | None = None
     """Height of the lowest swept plane of the spray arm above it; None where nothing turns above it."""
 
+    @model_validator(mode="after")
+    def _arm_is_above(self) -> Level:
+        if self.arm_above_m is not None and self.arm_above_m <= self.height_m:
+            raise ValueError("the arm above it is not higher than its floor|arm_above higher than height")
+        return self
+
 
 class Circuit(Described):
     """A branch of the manifold: a pipe with ports along it."""
@@ -74,6 +80,12 @@ class PortHose(Described):
     """Outer diameter: the least bend radius is a multiple of it."""
     end: Connector
     """What is at its free end."""
+
+    @model_validator(mode="after")
+    def _has_a_wall(self) -> PortHose:
+        if self.outer_m <= self.bore_m.nominal:
+            raise ValueError("the hose is not wider outside than inside|outer larger than bore")
+        return self
 
 
 class Stand(Described):
@@ -107,6 +119,19 @@ class Port(Described):
     reach_m: Size | None = None
     """Longest piece, measured along its axis, that finds room at this port; None: the clearance decides."""
     stand: Stand
+
+    @property
+    def free_end(self) -> Connector:
+        """What the first accessory or the piece itself meets: the hose's end, or the port's own."""
+        return self.end if self.hose is None else self.hose.end
+
+    @model_validator(mode="after")
+    def _hose_where_a_hose_is(self) -> Port:
+        if self.kind is PortKind.HOSE and self.hose is None:
+            raise ValueError("a hose port without a hose|hose: with bore, length, outer and end")
+        if self.kind is not PortKind.HOSE and self.hose is not None:
+            raise ValueError(f"a {self.kind} port with a hose|kind: hose, or no hose")
+        return self
 
 
 class BasketArea(Described):

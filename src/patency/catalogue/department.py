@@ -6,16 +6,16 @@ from typing import Annotated
 
 from pydantic import Field
 
-from patency.catalogue.accessories import Accessory  # noqa: TC001 - pydantic reads the annotations
-from patency.catalogue.carriers import Carrier  # noqa: TC001
-from patency.catalogue.connectors import ConnectorFamily  # noqa: TC001
-from patency.catalogue.fields import Described, Name
-from patency.catalogue.instructions import ProcessingInstructions  # noqa: TC001
-from patency.catalogue.instruments import InstrumentType  # noqa: TC001
+from patency.catalogue.accessories import Accessory
+from patency.catalogue.carriers import Carrier
+from patency.catalogue.connectors import ConnectorFamily
+from patency.catalogue.fields import Described, Language, Name
+from patency.catalogue.instructions import ProcessingInstructions
+from patency.catalogue.instruments import InstrumentType
 from patency.catalogue.limits import SiteLimits
-from patency.catalogue.machines import Machine, MachineKind  # noqa: TC001
-from patency.catalogue.programmes import Programme  # noqa: TC001
-from patency.catalogue.sets import Day, ReferenceLoad, SetType  # noqa: TC001
+from patency.catalogue.machines import Machine, MachineKind
+from patency.catalogue.programmes import Programme
+from patency.catalogue.sets import Day, ReferenceLoad, SetType
 
 
 class Department(Described):
@@ -26,7 +26,7 @@ class Department(Described):
 
     site: Name
     """Name of the place."""
-    languages: Annotated[list[Annotated[str, Field(pattern="^[a-z]{2}$")]], Field(min_length=1)]
+    languages: Annotated[list[Language], Field(min_length=1)]
     """Languages in which instructions can be read here."""
     connector_families: dict[Name, ConnectorFamily] = {}
     instruments: dict[Name, InstrumentType] = {}

@@ -1,18 +1,23 @@
-"""The field types every description is made of: written quantities, limits, names."""
+"""The field types every description is made of: names, written quantities, days and times."""
 
 from __future__ import annotations
 
+import re
+import unicodedata
+from datetime import date
 from typing import TYPE_CHECKING, Annotated
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, StringConstraints, WithJsonSchema
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, NaiveDatetime, StringConstraints
 
-from patency.errors import InputError
-from patency.quantities import INSIDE_UNIT, Limit, Toleranced, expectation, parse_quantity, pattern
+from patency.catalogue.written import Plain, WithTolerance
+from patency.quantities import Toleranced
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
 _SUFFIXES = ("_m3_s", "_m_s", "_us_cm", "_rpm", "_pa", "_kg", "_deg", "_m3", "_c", "_k", "_m", "_s", "_n")
+
+_BREAKING = {"Cc", "Cs", "Zl", "Zp"}  # Unicode's control characters, lone surrogates, line and paragraph separators
 
 
 def written_name(field: str) -> str:
@@ -52,98 +57,44 @@ class Described(BaseModel):
     )
 
 
-def _toleranced(dimension: str) -> Callable[[object], Toleranced]:
-    def read(value: object) -> Toleranced:
-        if isinstance(value, Toleranced):
-            return value
-        try:
-            return parse_quantity(value, dimension)
-        except InputError as fault:
-            raise ValueError(f"{fault.what}|{fault.expected}") from None
-
-    return read
+def _one_line(text: str) -> str:
+    if any(unicodedata.category(letter) in _BREAKING for letter in text):
+        raise ValueError(f"{text!r} has a line break or control character|one line of text")
+    return text
 
 
-def _plain(dimension: str, *, lowest: float | None = None, above: float | None = None) -> Callable[[object], float]:
-    read = _toleranced(dimension)
+def _written_like(shape: str, expected: str) -> Callable[[object], object]:
+    """Refuse what a lenient reader would take for seconds since 1970."""
 
-    def read_plain(value: object) -> float:
-        quantity = read(value)
-        if quantity.plus_minus is not None:
-            raise ValueError(f"{value!r} has a tolerance|{expectation(dimension)} without tolerance")
-        number = quantity.nominal
-        if lowest is not None and number < lowest:
-            raise ValueError(f"{value!r} is too small|at least {lowest:g} {INSIDE_UNIT[dimension]}")
-        if above is not None and number <= above:
-            raise ValueError(f"{value!r} is too small|more than {above:g} {INSIDE_UNIT[dimension]}")
-        return number
+    def check(value: object) -> object:
+        if isinstance(value, str) and not re.fullmatch(shape, value):
+            raise ValueError(f"{value!r} cannot be read|{expected}")
+        return value
 
-    return read_plain
+    return check
 
 
-def _positive(dimension: str) -> Callable[[object], Toleranced]:
-    read = _toleranced(dimension)
+Name = Annotated[str, StringConstraints(min_length=1, max_length=120, strip_whitespace=True), AfterValidator(_one_line)]
+Source = Annotated[str, StringConstraints(min_length=3, strip_whitespace=True), AfterValidator(_one_line)]
+Language = Annotated[str, StringConstraints(pattern="^[a-z]{2}$")]
+CalendarDay = Annotated[date, BeforeValidator(_written_like(r"\d{4}-\d\d-\d\d", "a day such as 2026-03-31"))]
+LocalTime = Annotated[
+    NaiveDatetime,
+    BeforeValidator(
+        _written_like(r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d(:\d\d)?", "a local time without zone, such as 2026-03-31T11:50")
+    ),
+]
 
-    def read_positive(value: object) -> Toleranced:
-        quantity = read(value)
-        if quantity.nominal - (quantity.plus_minus or 0.0) <= 0:
-            raise ValueError(
-                f"{value!r} can be zero or less|{expectation(dimension)} above zero with all its tolerance"
-            )
-        return quantity
-
-    return read_positive
-
-
-def _schema(dimension: str) -> WithJsonSchema:
-    if dimension == "number":
-        return WithJsonSchema({"type": "number"})
-    return WithJsonSchema(
-        {
-            "type": "string",
-            "pattern": pattern(dimension),
-            "description": f"{expectation(dimension)}; may carry ± tolerance",
-        }
-    )
-
-
-def _read_limit(dimension: str) -> Callable[[object], object]:
-    def read(value: object) -> object:
-        if not isinstance(value, dict) or "value" not in value:
-            return value
-        read_value = _plain(dimension)
-        return {**value, "value": read_value(value["value"]), "unit": INSIDE_UNIT[dimension]}
-
-    return read
-
-
-Name = Annotated[str, StringConstraints(min_length=1, max_length=120, strip_whitespace=True)]
-Source = Annotated[str, StringConstraints(min_length=3, strip_whitespace=True)]
-
-Bore = Annotated[Toleranced, BeforeValidator(_positive("length")), _schema("length")]
-Length = Annotated[Toleranced, BeforeValidator(_positive("length")), _schema("length")]
-Distance = Annotated[float, BeforeValidator(_plain("length", lowest=0.0)), _schema("length")]
-Coordinate = Annotated[float, BeforeValidator(_plain("length")), _schema("length")]
-Size = Annotated[float, BeforeValidator(_plain("length", above=0.0)), _schema("length")]
-Roughness = Annotated[Toleranced, BeforeValidator(_toleranced("length")), _schema("length")]
-Duration = Annotated[float, BeforeValidator(_plain("time", lowest=0.0)), _schema("time")]
-Temperature = Annotated[float, BeforeValidator(_plain("temperature")), _schema("temperature")]
-Pressure = Annotated[float, BeforeValidator(_plain("pressure")), _schema("pressure")]
-Flow = Annotated[float, BeforeValidator(_plain("flow", lowest=0.0)), _schema("flow")]
-Volume = Annotated[float, BeforeValidator(_plain("volume", lowest=0.0)), _schema("volume")]
-Mass = Annotated[float, BeforeValidator(_plain("mass", above=0.0)), _schema("mass")]
-Angle = Annotated[float, BeforeValidator(_plain("angle")), _schema("angle")]
-Loss = Annotated[Toleranced, BeforeValidator(_toleranced("number")), WithJsonSchema({"type": ["number", "string"]})]
-
-TimeLimit = Annotated[Limit, BeforeValidator(_read_limit("time"))]
-TemperatureLimit = Annotated[Limit, BeforeValidator(_read_limit("temperature"))]
-TemperatureDifferenceLimit = Annotated[Limit, BeforeValidator(_read_limit("temperature difference"))]
-PressureLimit = Annotated[Limit, BeforeValidator(_read_limit("pressure"))]
-FlowLimit = Annotated[Limit, BeforeValidator(_read_limit("flow"))]
-VelocityLimit = Annotated[Limit, BeforeValidator(_read_limit("velocity"))]
-LengthLimit = Annotated[Limit, BeforeValidator(_read_limit("length"))]
-AngleLimit = Annotated[Limit, BeforeValidator(_read_limit("angle"))]
-ShareLimit = Annotated[Limit, BeforeValidator(_read_limit("share"))]
-NumberLimit = Annotated[Limit, BeforeValidator(_read_limit("number"))]
-ConductivityLimit = Annotated[Limit, BeforeValidator(_read_limit("conductivity"))]
-RotationLimit = Annotated[Limit, BeforeValidator(_read_limit("rotation"))]
+Bore = Annotated[Toleranced, WithTolerance("length", above=0.0)]
+Length = Annotated[Toleranced, WithTolerance("length", above=0.0)]
+Roughness = Annotated[Toleranced, WithTolerance("length", lowest=0.0)]
+Loss = Annotated[Toleranced, WithTolerance("number", lowest=0.0)]
+Distance = Annotated[float, Plain("length", lowest=0.0)]
+Coordinate = Annotated[float, Plain("length")]
+Size = Annotated[float, Plain("length", above=0.0)]
+Duration = Annotated[float, Plain("time", lowest=0.0)]
+Temperature = Annotated[float, Plain("temperature", lowest=-273.15)]
+Flow = Annotated[float, Plain("flow", lowest=0.0)]
+Volume = Annotated[float, Plain("volume", lowest=0.0)]
+Mass = Annotated[float, Plain("mass", above=0.0)]
+Angle = Annotated[float, Plain("angle", lowest=0.0, highest=90.0)]

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from datetime import date  # noqa: TC003 - pydantic reads the annotation
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
-from patency.catalogue.fields import Described, Duration, Name, Source, Temperature
+from patency.catalogue.fields import CalendarDay, Described, Duration, Language, Name, Source, Temperature
+
+if TYPE_CHECKING:
+    from datetime import date
 
 PH = Annotated[float, Field(ge=0, le=14)]
 
@@ -26,6 +28,12 @@ class Cleaning(Activity):
     highest_ph: PH | None = None
     forbidden_agents: list[Name] | None = None
     """Agents named as not allowed; an empty list states that none is, None that nothing is known."""
+
+    @model_validator(mode="after")
+    def _allows_some_ph(self) -> Cleaning:
+        if self.lowest_ph is not None and self.highest_ph is not None and self.lowest_ph > self.highest_ph:
+            raise ValueError(f"no pH from {self.lowest_ph:g} to {self.highest_ph:g}|lowest_ph below highest_ph")
+        return self
 
 
 class Disinfection(Activity):
@@ -46,15 +54,15 @@ class Approval(Described):
 
     by: Annotated[list[Name], Field(min_length=1)]
     """Pseudonymous staff keys; two persons where the site asks for four eyes."""
-    on: date
+    on: CalendarDay
 
 
 class InstructionsVersion(Described):
     """One version of the instructions for use and its local reading."""
 
     version: Name
-    issued: date
-    language: Annotated[str, Field(pattern="^[a-z]{2}$")]
+    issued: CalendarDay
+    language: Language
     source: Source
     """The document read."""
     approval: Approval | None = None
@@ -73,12 +81,25 @@ class InstructionsVersion(Described):
     storage: Activity | None = None
     transportation: Activity | None = None
 
+    @model_validator(mode="after")
+    def _issued_before_it_is_approved(self) -> InstructionsVersion:
+        if self.approval is not None and self.approval.on < self.issued:
+            raise ValueError(f"approved on {self.approval.on} but issued on {self.issued}|approval after the issue")
+        return self
+
 
 class ProcessingInstructions(Described):
     """All versions known of one set of instructions, the newest last."""
 
     name: Name
     versions: Annotated[list[InstructionsVersion], Field(min_length=1)]
+
+    @model_validator(mode="after")
+    def _each_version_once(self) -> ProcessingInstructions:
+        names = [version.version for version in self.versions]
+        if len(set(names)) < len(names):
+            raise ValueError(f"the same version twice: {', '.join(names)}|each version once")
+        return self
 
     def in_force(self, day: date) -> InstructionsVersion | None:
         """Return the approved version in force on a day.

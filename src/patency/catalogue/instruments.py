@@ -5,23 +5,22 @@ from __future__ import annotations
 from enum import StrEnum
 from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field, Tag, model_validator
 
 from patency.catalogue.connectors import Connector
 from patency.catalogue.fields import (
     Bore,
     Described,
     Distance,
-    FlowLimit,
     Length,
     Loss,
     Mass,
     Name,
-    PressureLimit,
     Roughness,
     Size,
-    VelocityLimit,
 )
+from patency.catalogue.stated_limits import FlowLimit, PressureLimit, VelocityLimit
+from patency.catalogue.tagged import told_apart_by
 
 
 class BoreSegment(Described):
@@ -55,12 +54,18 @@ class AnnulusSegment(Described):
 
     @model_validator(mode="after")
     def _rod_inside_tube(self) -> AnnulusSegment:
-        if self.inner_m.nominal >= self.outer_m.nominal:
-            raise ValueError("the rod is as wide as the tube|inner smaller than outer")
+        widest_rod = self.inner_m.nominal + (self.inner_m.plus_minus or 0.0)
+        narrowest_tube = self.outer_m.nominal - (self.outer_m.plus_minus or 0.0)
+        if widest_rod >= narrowest_tube:
+            raise ValueError("the rod can be as wide as the tube|inner smaller than outer with all their tolerance")
         return self
 
 
-Segment = Annotated[BoreSegment | AnnulusSegment, Field(discriminator="shape")]
+Segment = Annotated[
+    Annotated[BoreSegment, Tag("shape: bore")] | Annotated[AnnulusSegment, Tag("shape: annulus")],
+    told_apart_by("shape"),
+]
+"""Any stretch of a lumen."""
 
 
 class SideHoles(Described):
@@ -112,6 +117,29 @@ class Lumen(Described):
     strainer_upstream: bool = False
     """Whether a strainer has to stand in line before this lumen."""
     need: Need = Need()
+
+    @property
+    def length_m(self) -> float:
+        """Length along the flow [m], nominal."""
+        return sum(segment.length_m.nominal for segment in self.segments)
+
+    @model_validator(mode="after")
+    def _an_injector_nozzle_needs_an_open_bore(self) -> Lumen:
+        if self.fed_by is FedBy.INJECTOR_NOZZLE and self.inlet is not None:
+            raise ValueError("an injector nozzle stands in an open end, but the inlet has a connector|no inlet")
+        if self.fed_by is FedBy.INJECTOR_NOZZLE and self.segments[0].shape != "bore":
+            raise ValueError("an injector nozzle cannot stand in an annulus|a bore as first segment")
+        return self
+
+    @model_validator(mode="after")
+    def _nothing_beyond_its_end(self) -> Lumen:
+        if self.grip_m is not None and self.grip_m > self.length_m:
+            raise ValueError(f"the grip is longer than the lumen|at most {self.length_m * 1e3:g} mm")
+        if any(holes.from_inlet_m > self.length_m for holes in self.side_holes):
+            raise ValueError(
+                f"a side hole beyond the end of the lumen|at most {self.length_m * 1e3:g} mm from the inlet"
+            )
+        return self
 
 
 class Form(StrEnum):
@@ -218,6 +246,12 @@ class PieceType(Described):
             raise ValueError("placed on a port but has no lumen|a lumen, or another placing")
         if self.lumens and self.placing is not Placing.PORT:
             raise ValueError(f"has lumens but is placed in: {self.placing}|placing: port")
+        return self
+
+    @model_validator(mode="after")
+    def _coiled_on_the_coil_rack(self) -> PieceType:
+        if (self.placing is Placing.COIL_RACK) != (self.way_up == "coiled"):
+            raise ValueError(f"placing: {self.placing} with way_up: {self.way_up}|coiled on the coil rack only")
         return self
 
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from patency.catalogue.fields import (
+from patency.catalogue.fields import Described
+from patency.catalogue.stated_limits import (
     AngleLimit,
     ConductivityLimit,
-    Described,
     FlowLimit,
     LengthLimit,
     NumberLimit,

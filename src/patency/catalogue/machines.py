@@ -7,7 +7,8 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from patency.catalogue.fields import Bore, Coordinate, Described, Distance, Duration, Flow, Name, Size, Source
-from patency.catalogue.instruments import BoreSegment  # noqa: TC001 - pydantic reads the annotation
+from patency.catalogue.instruments import BoreSegment
+from patency.quantities import UNITS
 
 
 class PumpPoint(Described):
@@ -70,6 +71,13 @@ class Sensor(Described):
     uncertainty: Annotated[float, Field(ge=0)] | None = None
     """Expanded (k = 2) uncertainty in its unit; None when not known."""
     note: Name | None = None
+
+    @model_validator(mode="after")
+    def _unit_of_its_quantity(self) -> Sensor:
+        dimension = "volume" if self.quantity == "dosed volume" else self.quantity
+        if self.unit not in UNITS[dimension]:
+            raise ValueError(f"{self.unit!r} is no unit of {self.quantity}|one of {', '.join(UNITS[dimension])}")
+        return self
 
 
 class MachineKind(Described):
