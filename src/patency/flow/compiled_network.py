@@ -1,0 +1,335 @@
+"""A network as arrays: what the kernels read, and what is cheap to change a thousand times.
+
+Order of rows. Chains: first the links that make the tree from the sump, each after the one that feeds it;
+then the links that close loops; then the outlets in the order of the network. Segments: in flow order,
+chain by chain. A tree link written against its direction from the sump has its segments turned round
+and ``direction`` -1.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from patency.errors import InputError
+from patency.flow.friction import annulus_constant
+from patency.flow.kernels import Chains, Ends, Tree
+from patency.flow.network import Annulus, Orifice, PumpPoints
+from patency.flow.network_check import check_network
+from patency.flow.tree_order import tree_order
+from patency.quantities import water_density_kg_m3, water_kinematic_viscosity_m2_s
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from patency.flow.network import Network, Pump, Segment, Water
+
+    Floats = NDArray[np.float64]
+    Integers = NDArray[np.int64]
+
+
+class Geometry(NamedTuple):
+    """The segments, one row each, in SI units."""
+
+    diameter_m: Floats  # of a bore, of an annulus' tube, of an orifice
+    rod_diameter_m: Floats  # of an annulus' rod; 0 for the others
+    length_m: Floats  # 0 for an orifice
+    roughness_m: Floats  # 0 for an orifice
+    minor_loss: Floats  # 0 for an orifice
+    discharge_coefficient: Floats  # of an orifice; 0 for the others: this tells them apart
+
+
+class Outlets(NamedTuple):
+    """The outlets, one row each."""
+
+    elevation_m: Floats
+    exit_loss: Floats
+    is_open: NDArray[np.uint8]  # 1 open, 0 closed
+
+
+class WaterState(NamedTuple):
+    """The two properties that matter."""
+
+    density_kg_m3: float
+    kinematic_viscosity_m2_s: float
+
+
+@dataclass(frozen=True)
+class CompiledNetwork:
+    """A network as arrays, made by `compile_network`; change it with `with_changes`.
+
+    Parameters
+    ----------
+    chain_names
+        Names of links and outlets in the order of chains.
+    node_names
+        Names of the nodes; node i is fed by chain i.
+    direction
+        Shape (chains,): -1 where a link's own positive direction runs towards the sump.
+    tree
+        How chains hang together.
+    segment_start
+        Shape (chains + 1,): where the segments of each chain begin.
+    geometry
+        The segments, arrays of shape (segments,).
+    outlets
+        The outlets, arrays of shape (outlets,).
+    pump
+        The pump.
+    water
+        Density and viscosity.
+    gravity_m_s2
+        Acceleration of free fall [m/s²].
+    """
+
+    chain_names: tuple[str, ...]
+    node_names: tuple[str, ...]
+    direction: Integers
+    tree: Tree
+    segment_start: Integers
+    geometry: Geometry
+    outlets: Outlets
+    pump: Pump
+    water: WaterState
+    gravity_m_s2: float
+
+    @cached_property
+    def hydraulic_diameter_m(self) -> Floats:
+        """Shape (segments,): the bore's diameter, the annulus' tube less its rod [m]."""
+        return self.geometry.diameter_m - self.geometry.rod_diameter_m
+
+    @cached_property
+    def area_m2(self) -> Floats:
+        """Shape (segments,): what the water passes through [m²]."""
+        return np.pi / 4.0 * (self.geometry.diameter_m**2 - self.geometry.rod_diameter_m**2)
+
+    @cached_property
+    def chains(self) -> Chains:
+        """What the kernels read of the segments."""
+        return _chains(self)
+
+    @cached_property
+    def ends(self) -> Ends:
+        """What the kernels read of pump and outlets."""
+        return Ends(self.pump.sump_level_m, *_pump_arrays(self.pump), self.outlets.elevation_m, self.outlets.is_open)
+
+    def rows(self, name: str) -> slice:
+        """Where the segments of a link or an outlet stand in the arrays of `geometry`.
+
+        Parameters
+        ----------
+        name
+            Name of the link or outlet.
+
+        Returns
+        -------
+        slice
+            The rows, in flow order.
+
+        Raises
+        ------
+        InputError
+            If no link or outlet has this name.
+        """
+        if name not in self.chain_names:
+            raise InputError("link or outlet", repr(name), "a name of the network")
+        chain = self.chain_names.index(name)
+        return slice(int(self.segment_start[chain]), int(self.segment_start[chain + 1]))
+
+    def with_changes(
+        self,
+        *,
+        geometry: Geometry | None = None,
+        outlets: Outlets | None = None,
+        pump: Pump | None = None,
+        water: WaterState | None = None,
+    ) -> CompiledNetwork:
+        """The same network with other numbers; what is not given stays, and no array is shared for writing.
+
+        Parameters
+        ----------
+        geometry
+            New segments, same shapes; take the old with ``geometry._replace(diameter_m=...)``.
+        outlets
+            New outlets, same shapes.
+        pump
+            New pump.
+        water
+            New properties of water.
+
+        Returns
+        -------
+        CompiledNetwork
+            The changed network; this one stays as it is.
+
+        Raises
+        ------
+        InputError
+            If a shape differs or a size cannot be computed with: not finite, not positive, a rod as thick
+            as its tube.
+        """
+        geometry = self.geometry if geometry is None else geometry
+        outlets = self.outlets if outlets is None else outlets
+        if [a.shape for a in geometry] != [a.shape for a in self.geometry]:
+            raise InputError("geometry", "arrays of another shape", f"{self.geometry.diameter_m.size} rows each")
+        if [a.shape for a in outlets] != [a.shape for a in self.outlets]:
+            raise InputError("outlets", "arrays of another shape", f"{self.outlets.elevation_m.size} rows each")
+        changed = replace(
+            self,
+            geometry=geometry,
+            outlets=outlets,
+            pump=self.pump if pump is None else pump,
+            water=self.water if water is None else water,
+        )
+        return _usable(changed)
+
+
+def compile_network(network: Network) -> CompiledNetwork:
+    """Put a network into arrays.
+
+    Parameters
+    ----------
+    network
+        The network.
+
+    Returns
+    -------
+    CompiledNetwork
+        The arrays, ready for `solve_compiled`.
+
+    Raises
+    ------
+    InputErrors
+        If the network is not sound.
+    InputError
+        If a size is too extreme to compute with.
+    """
+    check_network(network)
+    order = tree_order(network.links)
+    segments = [*order.segments, *(outlet.segments for outlet in network.outlets)]
+    node = {name: row for row, name in enumerate(order.nodes)}
+    compiled = CompiledNetwork(
+        chain_names=(*order.names, *(outlet.id for outlet in network.outlets)),
+        node_names=tuple(order.nodes),
+        direction=np.array([*order.directions, *[1] * len(network.outlets)], dtype=np.int64),
+        tree=Tree(
+            parent=np.array(order.parents, dtype=np.int64),
+            chord_from=np.array([node[link.from_node] for link in order.chords], dtype=np.int64),
+            chord_to=np.array([node[link.to_node] for link in order.chords], dtype=np.int64),
+            outlet_node=np.array([node[outlet.node] for outlet in network.outlets], dtype=np.int64),
+        ),
+        segment_start=np.concatenate(([0], np.cumsum([len(row) for row in segments]))).astype(np.int64),
+        geometry=_geometry([segment for row in segments for segment in row]),
+        outlets=Outlets(
+            np.array([outlet.elevation_m for outlet in network.outlets], dtype=float),
+            np.array([outlet.exit_loss for outlet in network.outlets], dtype=float),
+            np.array([outlet.state == "open" for outlet in network.outlets], dtype=np.uint8),
+        ),
+        pump=network.pump,
+        water=water_state(network.water),
+        gravity_m_s2=network.gravity_m_s2,
+    )
+    return _usable(compiled)
+
+
+def water_state(water: Water) -> WaterState:
+    """Density and viscosity of the water: given ones, or those of its temperature.
+
+    Parameters
+    ----------
+    water
+        The water.
+
+    Returns
+    -------
+    WaterState
+        Density and kinematic viscosity.
+
+    Raises
+    ------
+    InputError
+        If the temperature lies outside 0 to 100 °C and a property is not given.
+    """
+    density, viscosity = water.density_kg_m3, water.kinematic_viscosity_m2_s
+    return WaterState(
+        water_density_kg_m3(water.temperature_c) if density is None else density,
+        water_kinematic_viscosity_m2_s(water.temperature_c) if viscosity is None else viscosity,
+    )
+
+
+def _geometry(segments: Sequence[Segment]) -> Geometry:
+    """Write segments of all shapes into one table."""
+    rows = []
+    for segment in segments:
+        if isinstance(segment, Orifice):
+            rows.append((segment.diameter_m, 0.0, 0.0, 0.0, 0.0, segment.discharge_coefficient))
+        elif isinstance(segment, Annulus):
+            wide, rod = segment.outer_diameter_m, segment.inner_diameter_m
+            rows.append((wide, rod, segment.length_m, segment.roughness_m, segment.minor_loss, 0.0))
+        else:
+            rows.append((segment.diameter_m, 0.0, segment.length_m, segment.roughness_m, segment.minor_loss, 0.0))
+    return Geometry(*np.ascontiguousarray(np.array(rows, dtype=float).T))
+
+
+def _pump_arrays(pump: Pump) -> tuple[Floats, Floats, Floats]:
+    """The pump at its speed, by the affinity laws: flow goes with speed, head with its square."""
+    speed, nothing = pump.relative_speed, np.empty(0)
+    if isinstance(pump, PumpPoints):
+        flow, head = np.array(pump.points, dtype=float).T
+        return np.zeros(3), np.ascontiguousarray(flow * speed), np.ascontiguousarray(head * speed**2)
+    law = (pump.shutoff_head_m * speed**2, pump.coefficient * speed ** (2.0 - pump.exponent), pump.exponent)
+    return np.array(law, dtype=float), nothing, nothing
+
+
+def _chains(compiled: CompiledNetwork) -> Chains:
+    """Reduce the segments to what a head loss needs: h = sum of f R q|q| + M q|q|."""
+    geometry, start = compiled.geometry, compiled.segment_start
+    diameter, area = compiled.hydraulic_diameter_m, compiled.area_m2
+    rubs = geometry.discharge_coefficient == 0.0
+    per_head = 1.0 / (2.0 * compiled.gravity_m_s2 * area**2)
+    equivalent = np.ones(diameter.size)
+    for row in np.flatnonzero(geometry.rod_diameter_m):
+        equivalent[row] = 64.0 / annulus_constant(geometry.rod_diameter_m[row] / geometry.diameter_m[row])
+    coefficient = np.where(rubs, 1.0, geometry.discharge_coefficient)
+    fixed = np.add.reduceat(np.where(rubs, geometry.minor_loss, coefficient**-2) * per_head, start[:-1])
+    last = start[1:] - 1
+    exits = last[-compiled.outlets.exit_loss.size :]
+    fixed[-exits.size :] += np.where(rubs[exits], compiled.outlets.exit_loss, 0.0) * per_head[exits]
+    return Chains(
+        start=start,
+        reynolds_per_flow=diameter * equivalent / (area * compiled.water.kinematic_viscosity_m2_s),
+        friction=np.where(rubs, geometry.length_m / diameter * per_head, 0.0),
+        roughness=geometry.roughness_m / diameter,
+        fixed=fixed,
+        usual_flow=np.minimum.reduceat(area, start[:-1]),
+    )
+
+
+def _usable(compiled: CompiledNetwork) -> CompiledNetwork:
+    """Hand the network back if its numbers can be computed with."""
+    geometry, outlets = compiled.geometry, compiled.outlets
+    rubs = geometry.discharge_coefficient == 0.0
+    sound = (
+        ("diameter_m", geometry.diameter_m > geometry.rod_diameter_m),
+        ("rod_diameter_m", geometry.rod_diameter_m >= 0.0),
+        ("length_m", (geometry.length_m > 0.0) | ~rubs),
+        ("roughness_m", (geometry.roughness_m >= 0.0) & (geometry.roughness_m < compiled.hydraulic_diameter_m / 2)),
+        ("minor_loss", geometry.minor_loss >= 0.0),
+        ("discharge_coefficient", geometry.discharge_coefficient >= 0.0),
+        ("exit_loss", outlets.exit_loss >= 0.0),
+        ("elevation_m", np.isfinite(outlets.elevation_m)),
+    )
+    for name, fine in sound:
+        if not fine.all():
+            raise InputError(
+                f"{name}, row {int(np.argmin(fine))}", "a value that makes no sense", "see the network's rules"
+            )
+    derived = (*compiled.chains[1:], *compiled.ends[1:3])
+    if not all(np.isfinite(values).all() for values in derived):
+        raise InputError("network", "a size or a property too extreme to compute with", "sizes of real things")
+    return compiled

@@ -1,0 +1,327 @@
+"""The numbers behind the flow: the friction law, the loss of a chain, and Newton's method on a network.
+
+Everything here is plain Python over scalars and numpy arrays. ``machine_code.py`` compiles the same
+functions, so they keep to what the compiler understands, and all of them stand in this one file because
+the compiler's cache watches only the file of the function it was asked for.
+
+Words: a *chain* is a row of segments that carries one flow, a link's or an outlet's. The links that
+join each node to the sump make a *tree*; node i is fed by tree link i. The links left over are *chords*,
+each closing one loop. Chains are numbered tree links, chords, outlets. The *free* flows are those of chords
+and outlets: they fix all others, so that every iterate balances at every node.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+    Integers = NDArray[np.int64]
+
+LAMINAR_TO = 2000.0  # Reynolds numbers between which the law interpolates
+TURBULENT_FROM = 4000.0
+_TWO_OVER_LN10 = 2.0 / math.log(10.0)
+_SMALLEST_FLOW_M3_S = 1e-13  # far below a microlitre per minute: what counts as no change of a flow
+_SMALLEST_SLOPE = 1e-9  # of a chain's slope at 1 m/s: keeps a step finite where nothing flows
+_MOST_STEPS = 200
+
+
+class Chains(NamedTuple):
+    """Segments in rows, reduced to what the head loss needs: sum of f R q|q| + M q|q|."""
+
+    start: Integers  # [chain + 1] where the segments of each chain begin
+    reynolds_per_flow: Floats  # [segment] laminar-equivalent Reynolds number over flow, s/m3
+    friction: Floats  # [segment] R, so that the friction head is f R q|q|, s2/m5
+    roughness: Floats  # [segment] relative roughness
+    fixed: Floats  # [chain] M, the sum of all losses that do not depend on the Reynolds number, s2/m5
+    usual_flow: Floats  # [chain] flow at 1 m/s in the narrowest segment, m3/s
+
+
+class Tree(NamedTuple):
+    """How chains hang together."""
+
+    parent: Integers  # [node] upstream node, smaller than the node itself; -1 for the sump
+    chord_from: Integers  # [chord] node where a chord's positive flow enters
+    chord_to: Integers  # [chord] node where it leaves
+    outlet_node: Integers  # [outlet] node that feeds an outlet
+
+
+class Ends(NamedTuple):
+    """Heads at the ends of the network and the pump between them."""
+
+    sump_level: float  # m
+    pump_law: Floats  # [3] head at no flow, coefficient, exponent, at the pump's speed; unused with points
+    pump_flow: Floats  # [point] flows of the pump's curve, m3/s; empty for a pump by law
+    pump_head: Floats  # [point] heads of the pump's curve, m
+    elevation: Floats  # [outlet] m
+    is_open: NDArray[np.uint8]  # [outlet] 1 open, 0 closed
+
+
+class State(NamedTuple):
+    """Where the iteration stands; arrays that are filled in place."""
+
+    flow: Floats  # [chain]
+    loss: Floats  # [chain] head lost from end to end, the pump's head taken off in chain 0
+    slope: Floats  # [chain] its derivative, with a floor
+    head: Floats  # [node]
+    residual: Floats  # [free] head left over along each free chain
+    usual_slope: Floats  # [chain] loss over flow at the usual flow
+
+
+def friction_factor_and_slope(reynolds: float, relative_roughness: float) -> tuple[float, float]:
+    """Darcy friction factor f and Re df/dRe, for Re > 0."""
+    if reynolds <= LAMINAR_TO:
+        laminar = 64.0 / reynolds
+        return laminar, -laminar
+    at = max(reynolds, TURBULENT_FROM)
+    term = 5.74 / at**0.9
+    inside = relative_roughness / 3.7 + term
+    root = -_TWO_OVER_LN10 * math.log(inside)
+    factor = 1.0 / (root * root)
+    slope = -1.8 * factor * _TWO_OVER_LN10 * term / (inside * root)
+    if reynolds >= TURBULENT_FROM:
+        return factor, slope
+    r = reynolds / 2000.0
+    fb = 2.0 * factor + slope
+    x1 = 7.0 * factor - fb
+    x2 = 0.128 - 17.0 * factor + 2.5 * fb
+    x3 = -0.128 + 13.0 * factor - 2.0 * fb
+    x4 = 0.032 - 3.0 * factor + 0.5 * fb
+    return x1 + r * (x2 + r * (x3 + r * x4)), r * (x2 + r * (2.0 * x3 + r * 3.0 * x4))
+
+
+def chain_loss(chains: Chains, chain: int, flow: float) -> tuple[float, float]:
+    """Head lost along a chain, and its derivative with the flow."""
+    size = abs(flow)
+    loss = chains.fixed[chain] * size
+    slope = 2.0 * loss
+    for segment in range(chains.start[chain], chains.start[chain + 1]):
+        reynolds = chains.reynolds_per_flow[segment] * size
+        if reynolds <= LAMINAR_TO:
+            linear = 64.0 * chains.friction[segment] / chains.reynolds_per_flow[segment]
+            loss += linear
+            slope += linear
+        else:
+            factor, steep = friction_factor_and_slope(reynolds, chains.roughness[segment])
+            loss += factor * chains.friction[segment] * size
+            slope += (2.0 * factor + steep) * chains.friction[segment] * size
+    return loss * flow, slope
+
+
+def pump_head(ends: Ends, flow: float) -> tuple[float, float]:
+    """Head the pump gives at a flow, and its derivative; beyond the last point along the last line."""
+    if ends.pump_flow.size == 0:
+        steep = ends.pump_law[1] * max(flow, 0.0) ** (ends.pump_law[2] - 1.0)
+        return ends.pump_law[0] - steep * flow, -ends.pump_law[2] * steep
+    place = 1
+    while place < ends.pump_flow.size - 1 and flow > ends.pump_flow[place]:
+        place += 1
+    slope = (ends.pump_head[place] - ends.pump_head[place - 1]) / (ends.pump_flow[place] - ends.pump_flow[place - 1])
+    return ends.pump_head[place] + slope * (flow - ends.pump_flow[place]), slope
+
+
+def spread(tree: Tree, flow: Floats) -> None:
+    """Sum the free flows up to the sump, which gives the flow of every tree link."""
+    nodes, chords = tree.parent.size, tree.chord_from.size
+    flow[:nodes] = 0.0
+    for chord in range(chords):
+        flow[tree.chord_from[chord]] += flow[nodes + chord]
+        flow[tree.chord_to[chord]] -= flow[nodes + chord]
+    for outlet in range(tree.outlet_node.size):
+        flow[tree.outlet_node[outlet]] += flow[nodes + chords + outlet]
+    for node in range(nodes - 1, 0, -1):
+        flow[tree.parent[node]] += flow[node]
+
+
+def evaluate(chains: Chains, tree: Tree, ends: Ends, state: State) -> float:
+    """Fill the state from its free flows; the largest head left over where water runs or should run."""
+    nodes, chords = tree.parent.size, tree.chord_from.size
+    spread(tree, state.flow)
+    for chain in range(state.flow.size):
+        loss, slope = chain_loss(chains, chain, state.flow[chain])
+        state.loss[chain], state.slope[chain] = loss, max(slope, _SMALLEST_SLOPE * state.usual_slope[chain])
+    head, slope = pump_head(ends, state.flow[0])
+    state.loss[0] -= head
+    state.slope[0] -= slope
+    for node in range(nodes):
+        above = state.head[tree.parent[node]] if node else ends.sump_level
+        state.head[node] = above - state.loss[node]
+    worst = 0.0
+    for chord in range(chords):
+        left = state.head[tree.chord_from[chord]] - state.head[tree.chord_to[chord]] - state.loss[nodes + chord]
+        state.residual[chord] = left
+        worst = max(worst, abs(left))
+    for outlet in range(tree.outlet_node.size):
+        chain = nodes + chords + outlet
+        left = 0.0
+        if ends.is_open[outlet]:
+            left = state.head[tree.outlet_node[outlet]] - ends.elevation[outlet] - state.loss[chain]
+            worst = max(worst, abs(left) if state.flow[chain] > 0.0 else left)
+            if state.flow[chain] == 0.0:
+                state.slope[chain] = state.usual_slope[chain]  # the slope at rest would throw a jet far out
+        state.residual[chords + outlet] = left
+    return worst
+
+
+def fold(tree: Tree, ends: Ends, state: State, demand: Floats, head: Floats) -> None:
+    """Solve the linearised tree for its heads, with a demand at each node beside the outlets' own.
+
+    From the leaves to the sump each subtree becomes one line, flow = a + b head; back down the heads follow.
+    """
+    nodes, chords = tree.parent.size, tree.chord_from.size
+    a = demand.copy()
+    b = np.zeros(nodes)
+    for outlet in range(tree.outlet_node.size):
+        chain = nodes + chords + outlet
+        if ends.is_open[outlet] and (state.flow[chain] > 0.0 or state.residual[chords + outlet] > 0.0):
+            ease = 1.0 / state.slope[chain]
+            a[tree.outlet_node[outlet]] += state.flow[chain] - (ends.elevation[outlet] + state.loss[chain]) * ease
+            b[tree.outlet_node[outlet]] += ease
+    for node in range(nodes - 1, 0, -1):
+        share = 1.0 / (1.0 + b[node] * state.slope[node])
+        offset = state.slope[node] * state.flow[node] - state.loss[node]
+        a[tree.parent[node]] += (a[node] + b[node] * offset) * share
+        b[tree.parent[node]] += b[node] * share
+    for node in range(nodes):
+        above = head[tree.parent[node]] if node else ends.sump_level
+        offset = state.slope[node] * state.flow[node] - state.loss[node]
+        flow = (a[node] + b[node] * (above + offset)) / (1.0 + b[node] * state.slope[node])
+        head[node] = above + offset - state.slope[node] * flow
+
+
+def aim(tree: Tree, ends: Ends, usual_flow: Floats, state: State, target: Floats) -> None:
+    """Find the free flows that would solve the linearised network."""
+    nodes, chords = tree.parent.size, tree.chord_from.size
+    head = np.empty(nodes)
+    demand = np.zeros(nodes)
+    fold(tree, ends, state, demand, head)
+    if chords > 0:
+        matrix = np.zeros((chords, chords))
+        right = np.empty(chords)
+        answer = np.empty(nodes)
+        for chord in range(chords):
+            size = usual_flow[nodes + chord]
+            demand[:] = 0.0
+            demand[tree.chord_from[chord]] += size
+            demand[tree.chord_to[chord]] -= size
+            fold(tree, ends, state, demand, answer)
+            answer -= head
+            for loop in range(chords):
+                matrix[loop, chord] = (answer[tree.chord_to[loop]] - answer[tree.chord_from[loop]]) / size
+            matrix[chord, chord] += state.slope[nodes + chord]
+            offset = state.slope[nodes + chord] * state.flow[nodes + chord] - state.loss[nodes + chord]
+            right[chord] = head[tree.chord_from[chord]] - head[tree.chord_to[chord]] + offset
+        target[:chords] = np.linalg.solve(matrix, right)
+        demand[:] = 0.0
+        for chord in range(chords):
+            demand[tree.chord_from[chord]] += target[chord]
+            demand[tree.chord_to[chord]] -= target[chord]
+        fold(tree, ends, state, demand, head)
+    for outlet in range(tree.outlet_node.size):
+        chain = nodes + chords + outlet
+        target[chords + outlet] = state.flow[chain]
+        if ends.is_open[outlet] and (state.flow[chain] > 0.0 or state.residual[chords + outlet] > 0.0):
+            left = head[tree.outlet_node[outlet]] - ends.elevation[outlet] - state.loss[chain]
+            target[chords + outlet] += left / state.slope[chain]
+
+
+def begin(chains: Chains, tree: Tree, ends: Ends, state: State) -> None:
+    """Prepare the first step: every chain as a straight line through rest and its flow at 1 m/s."""
+    nodes, chords = tree.parent.size, tree.chord_from.size
+    total = 0.0
+    for chain in range(state.flow.size):
+        usual_flow = chains.usual_flow[chain]
+        state.usual_slope[chain] = chain_loss(chains, chain, usual_flow)[0] / usual_flow
+        outlet = chain - nodes - chords
+        if outlet >= 0 and ends.is_open[outlet]:
+            total += usual_flow
+    state.flow[:] = 0.0
+    state.loss[:] = 0.0
+    state.slope[:] = state.usual_slope
+    state.residual[:] = 1.0  # so that every open outlet takes part
+    shutoff = pump_head(ends, 0.0)[0]
+    state.loss[0] = -shutoff
+    if total > 0.0:
+        state.slope[0] += (shutoff - pump_head(ends, total)[0]) / total
+
+
+def step(chains: Chains, tree: Tree, ends: Ends, state: State, target: Floats) -> tuple[float, float]:
+    """Go towards the target, as far as is downhill; what is left over, and the largest move.
+
+    The sum over all chains of the integral of loss over flow, less what the pump gives, is convex and
+    smallest where the network balances; the residuals are its downhill slopes. A step that ends on the
+    far side of the valley, more than half as steep as it began, is cut back. Outlets stop at zero.
+    """
+    nodes, chords = tree.parent.size, tree.chord_from.size
+    before = state.flow[nodes:].copy()
+    pull = state.residual.copy()
+    part = 1.0
+    while True:
+        change, moved, gained, ahead = 0.0, 0.0, 0.0, 0.0
+        for k in range(before.size):
+            to = before[k] + part * (target[k] - before[k])
+            if k >= chords:
+                to = max(to, 0.0)
+            state.flow[nodes + k] = to
+            move = abs(to - before[k])
+            change = max(change, move / (abs(to) + 1e-3 * chains.usual_flow[nodes + k]))
+            moved = max(moved, move / (1e-6 * abs(to) + _SMALLEST_FLOW_M3_S))
+            gained += pull[k] * (to - before[k])
+        worst = evaluate(chains, tree, ends, state)
+        for k in range(before.size):
+            ahead += state.residual[k] * (state.flow[nodes + k] - before[k])
+        if change < 1e-2 or part < 1e-6 or (gained > 0.0 and ahead >= -0.5 * gained):
+            return worst, moved
+        part *= min(0.5, max(0.1, gained / (gained - ahead))) if gained > 0.0 else 0.5
+
+
+def newton(
+    chains: Chains, tree: Tree, ends: Ends, start: Floats, tolerance_m: float
+) -> tuple[Floats, Floats, int, float]:
+    """Find flows and heads: of all chains, of all nodes, the steps taken, the largest head left over.
+
+    ``start`` holds free flows to begin from, or nothing.
+    """
+    nodes, chords = tree.parent.size, tree.chord_from.size
+    free = chords + tree.outlet_node.size
+    state = State(
+        np.empty(nodes + free),
+        np.empty(nodes + free),
+        np.empty(nodes + free),
+        np.empty(nodes),
+        np.empty(free),
+        np.empty(nodes + free),
+    )
+    begin(chains, tree, ends, state)
+    target = np.empty(free)
+    if start.size == 0:
+        aim(tree, ends, chains.usual_flow, state, target)
+    else:
+        target[:] = start
+    for outlet in range(tree.outlet_node.size):
+        target[chords + outlet] = max(target[chords + outlet], 0.0) if ends.is_open[outlet] else 0.0
+    state.flow[nodes:] = target
+    worst = evaluate(chains, tree, ends, state)
+    steps = 0
+    moved = 2.0
+    while steps < _MOST_STEPS and (worst > tolerance_m or moved > 1.0):
+        aim(tree, ends, chains.usual_flow, state, target)
+        worst, moved = step(chains, tree, ends, state, target)
+        steps += 1
+    return state.flow, state.head, steps, worst
+
+
+def friction_factors(chains: Chains, flow: Floats) -> Floats:
+    """Darcy friction factor of every segment; not-a-number where nothing flows or nothing rubs."""
+    factors = np.full(chains.friction.size, np.nan)
+    for chain in range(flow.size):
+        for segment in range(chains.start[chain], chains.start[chain + 1]):
+            reynolds = chains.reynolds_per_flow[segment] * abs(flow[chain])
+            if reynolds > 0.0 and chains.friction[segment] > 0.0:
+                factors[segment] = friction_factor_and_slope(reynolds, chains.roughness[segment])[0]
+    return factors
