@@ -1,1 +1,27 @@
-"""."""
+"""The demo: Larkmere, an invented department that is shipped with the package."""
+
+from __future__ import annotations
+
+from importlib import resources
+
+__all__ = ["larkmere_texts"]
+
+
+def larkmere_texts() -> dict[str, str]:
+    """Return the files that describe the Larkmere department.
+
+    Everything in them is invented for demonstration; the few limits with a public source name it.
+
+    Returns
+    -------
+    dict[str, str]
+        Name of each YAML file, sorted, to its text.
+
+    Examples
+    --------
+    >>> "carriers-lapwing.yaml" in larkmere_texts()
+    True
+    """
+    folder = resources.files("patency.demo") / "larkmere"
+    files = sorted((file for file in folder.iterdir() if file.name.endswith(".yaml")), key=lambda file: file.name)
+    return {file.name: file.read_text(encoding="utf-8") for file in files}
