@@ -1,1 +1,51 @@
-"""."""
+"""What a cycle record proves about one load: the record read, its stages found, every criterion judged.
+
+Text and values in, values out. ``read_description`` and ``read_record`` take the record in, ``judge`` compares it with
+the programme, the site's limits and the pressures predicted for the very load, and ``evidence_document`` gives the
+result as plain values.
+"""
+
+from patency.evidence.circulation import FixedWindow
+from patency.evidence.criteria import Criterion, Sense, State
+from patency.evidence.description import RecordDescription, description_schema, read_description
+from patency.evidence.findings import Finding, FindingKind
+from patency.evidence.lethality import Lethality, a0, lethal_rate
+from patency.evidence.prediction import EyeCheck, PredictedPressure, PressurePrediction, Seen
+from patency.evidence.reading import read_record
+from patency.evidence.record import CycleRecord, Trace
+from patency.evidence.stages import Origin, StagesFound, StageSpan, find_stages
+from patency.evidence.timing import Spacing, TimeAxis
+from patency.evidence.verdict import Evidence, StageTold, evidence_document, evidence_schema, judge
+
+__all__ = [
+    "Criterion",
+    "CycleRecord",
+    "Evidence",
+    "EyeCheck",
+    "Finding",
+    "FindingKind",
+    "FixedWindow",
+    "Lethality",
+    "Origin",
+    "PredictedPressure",
+    "PressurePrediction",
+    "RecordDescription",
+    "Seen",
+    "Sense",
+    "Spacing",
+    "StageSpan",
+    "StageTold",
+    "StagesFound",
+    "State",
+    "TimeAxis",
+    "Trace",
+    "a0",
+    "description_schema",
+    "evidence_document",
+    "evidence_schema",
+    "find_stages",
+    "judge",
+    "lethal_rate",
+    "read_description",
+    "read_record",
+]

@@ -1,0 +1,67 @@
+"""All that one verdict rests on, in one value."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from patency.evidence.criteria import limit_fault
+from patency.evidence.timing import GAP_FACTOR
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from patency.catalogue import CycleLimits, Programme
+    from patency.evidence.prediction import EyeCheck, PressurePrediction
+    from patency.evidence.record import CycleRecord, Trace
+    from patency.evidence.stages import StagesFound
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Case:
+    """A record with everything it is judged against.
+
+    Parameters
+    ----------
+    record
+        The record.
+    programme
+        The programme that should have run.
+    limits
+        The site's limits.
+    found
+        The stages found in the record.
+    on
+        The day of the decision, on which limits must hold.
+    prediction
+        The pressures predicted for this load; None where none were computed.
+    eye_check
+        What was seen at unloading; None where nobody has entered it.
+    """
+
+    record: CycleRecord
+    programme: Programme
+    limits: CycleLimits
+    found: StagesFound
+    on: date
+    prediction: PressurePrediction | None = None
+    eye_check: EyeCheck | None = None
+
+    @property
+    def programme_source(self) -> str:
+        """What a criterion names as source where the programme sets the limit."""
+        return f"programme {self.programme.name}, version {self.programme.version}"
+
+    @property
+    def thermometers(self) -> list[Trace]:
+        """The temperature sensors in the chamber and in the load, on which the disinfection is judged."""
+        return self.record.of("temperature", "chamber", "load")
+
+    @property
+    def tolerated_gap_s(self) -> float:
+        """Longest gap that does not break a stretch of time; without a limit none but the usual interval's jitter."""
+        usual = GAP_FACTOR * self.record.axis.usual_s
+        limit = self.limits.longest_gap
+        if limit is None or limit_fault(limit, "s", self.on):
+            return usual
+        return max(limit.value, usual)

@@ -1,0 +1,314 @@
+"""What is asked of a cycle, one criterion at a time: value, limit, source, margin, state and why."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from datetime import date
+
+    from patency.quantities import Limit
+
+
+class State(StrEnum):
+    """What became of a criterion, and of a whole cycle."""
+
+    MET = "met"
+    NOT_MET = "not met"
+    NOT_EVALUATED = "not evaluated"
+
+
+class Sense(StrEnum):
+    """On which side of its limit a value should lie."""
+
+    AT_LEAST = "at least"
+    AT_MOST = "at most"
+    BETWEEN = "between"
+    NONE = "no number"
+
+
+@dataclass(frozen=True, slots=True)
+class Criterion:
+    """One criterion and what became of it.
+
+    Parameters
+    ----------
+    name
+        What is asked, with the stage and the sensor where it is asked of one.
+    value
+        What was found; None where nothing could be found.
+    unit
+        Unit of value, uncertainty, limit and margin: s, degC, Pa, uS/cm, rpm, m3, or empty.
+    limit
+        The limit, or its two ends; None where there is none.
+    source
+        Where the limit comes from.
+    margin
+        Distance from the value, worsened by its uncertainty, to the nearest limit; negative where it is missed.
+    state
+        Met, not met or not evaluated.
+    why
+        The reason in one sentence.
+    sense
+        On which side of the limit the value should lie.
+    uncertainty
+        Uncertainty of the value that was taken into account; None where it is not known.
+    stage
+        Name of the stage it concerns; None where it concerns the whole cycle.
+    sensor
+        Column of the sensor it rests on; None where it rests on none or several.
+    """
+
+    name: str
+    value: float | None
+    unit: str
+    limit: float | tuple[float, float] | None
+    source: str
+    margin: float | None
+    state: State
+    why: str
+    sense: Sense = Sense.NONE
+    uncertainty: float | None = None
+    stage: str | None = None
+    sensor: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a criterion is called and concerns.
+
+    Parameters
+    ----------
+    name
+        What is asked.
+    unit
+        Unit of the value.
+    stage
+        Name of the stage; None for the whole cycle.
+    sensor
+        Column of the sensor; None for none or several.
+    """
+
+    name: str
+    unit: str = ""
+    stage: str | None = None
+    sensor: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """Between what a value should lie, and who says so.
+
+    Parameters
+    ----------
+    source
+        Where the limit comes from.
+    low
+        Lowest value that meets it; None where open.
+    high
+        Highest value that meets it; None where open.
+    """
+
+    source: str
+    low: float | None = None
+    high: float | None = None
+
+    @property
+    def sense(self) -> Sense:
+        """On which side a value should lie."""
+        if self.low is None:
+            return Sense.NONE if self.high is None else Sense.AT_MOST
+        return Sense.AT_LEAST if self.high is None else Sense.BETWEEN
+
+    @property
+    def limit(self) -> float | tuple[float, float] | None:
+        """The limit as a criterion shows it."""
+        if self.low is not None and self.high is not None:
+            return (self.low, self.high)
+        return self.high if self.low is None else self.low
+
+    def margin(self, value: float, uncertainty: float) -> float:
+        """Return the distance from a value, worsened by its uncertainty, to the nearest limit.
+
+        Parameters
+        ----------
+        value
+            The value.
+        uncertainty
+            Its uncertainty in the same unit.
+
+        Returns
+        -------
+        float
+            Negative where a limit is missed.
+        """
+        ends = [value - uncertainty - self.low] if self.low is not None else []
+        ends += [self.high - value - uncertainty] if self.high is not None else []
+        return min(ends)
+
+
+def limit_fault(limit: Limit | None, unit: str, on: date) -> str | None:
+    """Tell why a limit cannot be used.
+
+    Parameters
+    ----------
+    limit
+        The limit; None where the site has none.
+    unit
+        The unit it should be in.
+    on
+        The day of the decision.
+
+    Returns
+    -------
+    str or None
+        The reason; None where it can be used.
+    """
+    if limit is None:
+        return "the site states no limit"
+    if limit.unit != unit:
+        return f"the limit is stated in {limit.unit or 'no unit'}, not in {unit}"
+    if not limit.holds_on(on):
+        since, until = limit.valid_from or "the beginning", limit.valid_until or "further notice"
+        return f"the limit holds from {since} until {until}, not on {on}"
+    return None
+
+
+def unanswered(asked: Asked, why: str, limit: Limit | None = None) -> Criterion:
+    """Return a criterion that could not be evaluated.
+
+    Parameters
+    ----------
+    asked
+        What was asked.
+    why
+        The reason.
+    limit
+        The limit, where there is one.
+
+    Returns
+    -------
+    Criterion
+        Without value and margin.
+    """
+    return Criterion(
+        name=asked.name,
+        value=None,
+        unit=asked.unit,
+        limit=None if limit is None else limit.value,
+        source="" if limit is None else limit.source,
+        margin=None,
+        state=State.NOT_EVALUATED,
+        why=why,
+        stage=asked.stage,
+        sensor=asked.sensor,
+    )
+
+
+def compared(asked: Asked, value: float, uncertainty: float | None, bounds: Bounds, note: str = "") -> Criterion:
+    """Compare a value with its limit; the uncertainty counts against it.
+
+    Parameters
+    ----------
+    asked
+        What was asked.
+    value
+        The value.
+    uncertainty
+        Its uncertainty in the same unit; None where it is not known: a limit missed even without it stays missed, a
+        limit met without it is not evaluated.
+    bounds
+        The limit.
+    note
+        What else belongs to the reason.
+
+    Returns
+    -------
+    Criterion
+        Met, not met or not evaluated, with margin.
+
+    Examples
+    --------
+    >>> compared(Asked("final rinse", "uS/cm"), 12.0, 0.5, Bounds("the site", high=30.0)).margin
+    17.5
+    """
+    margin = bounds.margin(value, uncertainty or 0.0)
+    # Sums of floating-point numbers may miss a limit they exactly reach by a few units in the last place.
+    slack = 1e-9 * max(abs(end) for end in (bounds.low, bounds.high, 1e-3) if end is not None)
+    state = State.MET if margin >= -slack else State.NOT_MET
+    if state is State.MET and uncertainty is None:
+        state = State.NOT_EVALUATED
+        note = f"{note}; the uncertainty of the value is not known" if note else "its uncertainty is not known"
+    doubt = f" ± {shown(uncertainty, 'K' if asked.unit == 'degC' else asked.unit)}" if uncertainty else ""
+    ends = " and ".join(shown(end, asked.unit) for end in (bounds.low, bounds.high) if end is not None)
+    words = f"{shown(value, asked.unit)}{doubt}, {bounds.sense.value} {ends}"
+    return Criterion(
+        name=asked.name,
+        value=value,
+        unit=asked.unit,
+        limit=bounds.limit,
+        source=bounds.source,
+        margin=margin,
+        state=state,
+        why=f"{words}; {note}" if note else words,
+        sense=bounds.sense,
+        uncertainty=uncertainty,
+        stage=asked.stage,
+        sensor=asked.sensor,
+    )
+
+
+def overall(states: Iterable[State]) -> State:
+    """Return the verdict on a cycle from the states of its criteria.
+
+    Parameters
+    ----------
+    states
+        The states; at least one.
+
+    Returns
+    -------
+    State
+        ``not met`` if any is, else ``not evaluated`` if any is or there is none, else ``met``.
+
+    Examples
+    --------
+    >>> overall([State.MET, State.NOT_EVALUATED]).value
+    'not evaluated'
+    """
+    seen = set(states)
+    for state in (State.NOT_MET, State.NOT_EVALUATED):
+        if state in seen:
+            return state
+    return State.MET if seen else State.NOT_EVALUATED
+
+
+_SHOWN = {"Pa": (0.01, "mbar", 1), "m3": (1e6, "mL", 1), "degC": (1.0, "°C", 2), "uS/cm": (1.0, "µS/cm", 1)}
+_SHOWN |= {"s": (1.0, "s", 0), "rpm": (1.0, "rpm", 1)}
+
+
+def shown(value: float, unit: str) -> str:
+    """Write a value the way people read it.
+
+    Parameters
+    ----------
+    value
+        The value in the unit used inside.
+    unit
+        That unit.
+
+    Returns
+    -------
+    str
+        The value with the unit people use.
+
+    Examples
+    --------
+    >>> shown(21000.0, "Pa"), shown(0.00012, "m3")
+    ('210.0 mbar', '120.0 mL')
+    """
+    factor, name, digits = _SHOWN.get(unit, (1.0, unit, 2))
+    return f"{value * factor:.{digits}f} {name}".rstrip()

@@ -1,0 +1,121 @@
+"""How long temperatures were held: stretches of time that gaps and the clock break."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from patency.evidence.running import Stretch, stretches
+from patency.evidence.timing import Spacing
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from patency.evidence.timing import TimeAxis
+
+
+def filled(values: NDArray[np.float64], time_s: NDArray[np.float64], tolerated_gap_s: float) -> NDArray[np.float64]:
+    """Give missing values the lower of the values around them, where the hole is no longer than a tolerated gap.
+
+    Parameters
+    ----------
+    values
+        Shape (n,), not-a-number where missing.
+    time_s
+        Elapsed time, shape (n,) [s].
+    tolerated_gap_s
+        Longest hole that is filled [s].
+
+    Returns
+    -------
+    numpy.ndarray
+        Shape (n,); longer holes and missing ends stay missing.
+    """
+    result = values.copy()
+    for first, last in stretches(np.isnan(values)):
+        inner = first > 0 and last + 1 < values.size
+        if inner and time_s[last + 1] - time_s[first - 1] <= tolerated_gap_s:
+            result[first : last + 1] = min(values[first - 1], values[last + 1])
+    return result
+
+
+def held(mask: NDArray[np.bool_], axis: TimeAxis, tolerated_gap_s: float) -> list[Stretch]:
+    """Return the stretches in which a condition held without a break.
+
+    Parameters
+    ----------
+    mask
+        Whether the condition held at each sample, shape (n,).
+    axis
+        The time axis of the n samples.
+    tolerated_gap_s
+        Longest interval between samples that does not break a stretch [s].
+
+    Returns
+    -------
+    list
+        First and last position of each stretch.
+    """
+    length = np.diff(axis.elapsed_s)
+    broken = np.flatnonzero((length > tolerated_gap_s) | (axis.spacing == Spacing.CLOCK_STEP))
+    parts: list[Stretch] = []
+    for first, last in stretches(mask):
+        start, end = np.searchsorted(broken, [first, last])
+        cuts = broken[start:end].tolist()
+        parts += zip([first, *(cut + 1 for cut in cuts)], [*cuts, last], strict=True)
+    return parts
+
+
+def duration_s(parts: list[Stretch], axis: TimeAxis) -> NDArray[np.float64]:
+    """Return how long each stretch lasted.
+
+    Parameters
+    ----------
+    parts
+        Stretches.
+    axis
+        The time axis.
+
+    Returns
+    -------
+    numpy.ndarray
+        From the first to the last sample of each [s].
+    """
+    return np.array([axis.elapsed_s[last] - axis.elapsed_s[first] for first, last in parts])
+
+
+def best_window(
+    lowest: NDArray[np.float64], axis: TimeAxis, within: Stretch, length_s: float, tolerated_gap_s: float
+) -> Stretch | None:
+    """Find the stretch of a given length in which the lowest value is highest.
+
+    Parameters
+    ----------
+    lowest
+        Value that should be high, shape (n,), not-a-number where missing.
+    axis
+        The time axis of the n samples.
+    within
+        First and last sample to look at.
+    length_s
+        Length of the stretch [s].
+    tolerated_gap_s
+        Longest interval between samples that does not break a stretch [s].
+
+    Returns
+    -------
+    tuple or None
+        First and last position; None where no unbroken stretch is long enough.
+    """
+    usable = np.zeros(lowest.size, dtype=bool)
+    usable[within[0] : within[1] + 1] = ~np.isnan(lowest[within[0] : within[1] + 1])
+    best: tuple[float, Stretch] | None = None
+    for first, last in held(usable, axis, tolerated_gap_s):
+        time = axis.elapsed_s[first : last + 1]
+        ends = np.searchsorted(time, time + length_s * (1 - 1e-12))
+        for start in range(int(np.searchsorted(ends, time.size))):
+            value = float(lowest[first + start : first + ends[start] + 1].min())
+            if best is None or value > best[0]:
+                best = (value, (first + start, first + int(ends[start])))
+    return best[1] if best else None

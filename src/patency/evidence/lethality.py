@@ -1,0 +1,133 @@
+"""Thermal disinfection as A0: the equivalent time in seconds at 80 °C.
+
+Definition: ISO 15883-1 Annex B. A is the equivalent time at 80 °C that gives a stated disinfection effect; with a z
+value of 10 K it is called A0, the sum of 10^((T - 80)/10) times the length of each interval, in seconds, counted from
+65 °C up. A sample at exactly 65 °C counts. A0 is a concept of moist heat: hot-air drying must not be counted.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from patency.evidence.timing import GAP_FACTOR, Spacing, lay_out_time
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from patency.evidence.timing import TimeAxis
+
+# The definition's own numbers (ISO 15883-1 Annex B); they are no limits of a site.
+REFERENCE_TEMPERATURE_C = 80.0
+Z_VALUE_K = 10.0
+LOWEST_COUNTED_C = 65.0
+
+
+@dataclass(frozen=True, slots=True)
+class Lethality:
+    """A0 of one sensor.
+
+    Parameters
+    ----------
+    a0_s
+        The whole A0 [s].
+    in_long_gaps_s
+        The part of it credited across gaps longer than tolerated, where nobody knows the temperature [s].
+    """
+
+    a0_s: float
+    in_long_gaps_s: float
+
+
+def lethal_rate(temperature_c: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return how many seconds at 80 °C one second at a temperature is worth.
+
+    Parameters
+    ----------
+    temperature_c
+        Temperatures of any shape [°C]; not-a-number counts nothing.
+
+    Returns
+    -------
+    numpy.ndarray
+        The rate of the same shape, zero below 65 °C.
+
+    Notes
+    -----
+    ISO 15883-1 Annex B.
+
+    Examples
+    --------
+    >>> lethal_rate(np.array([64.9, 70.0, 80.0, 90.0])).round(12).tolist()
+    [0.0, 0.1, 1.0, 10.0]
+    """
+    rate = np.power(10.0, (temperature_c - REFERENCE_TEMPERATURE_C) / Z_VALUE_K)
+    return np.where(temperature_c >= LOWEST_COUNTED_C, rate, 0.0)
+
+
+def a0(time_s: NDArray[np.float64], temperature_c: NDArray[np.float64]) -> Lethality:
+    """Return A0 of a series of temperatures that is moist heat throughout.
+
+    Parameters
+    ----------
+    time_s
+        Time stamps, shape (n,) [s].
+    temperature_c
+        Temperatures, shape (n,) [°C].
+
+    Returns
+    -------
+    Lethality
+        Zero for fewer than two samples.
+
+    Examples
+    --------
+    >>> round(a0(np.arange(0.0, 301.0), np.full(301, 90.0)).a0_s, 6)  # 90 °C, 5 min
+    3000.0
+    """
+    axis = lay_out_time(time_s)
+    if axis is None:
+        return Lethality(0.0, 0.0)
+    return integrate(axis, temperature_c[axis.kept], np.ones(axis.kept.size, dtype=bool))
+
+
+def integrate(
+    axis: TimeAxis, temperature_c: NDArray[np.float64], counted: NDArray[np.bool_], tolerated_gap_s: float = 0.0
+) -> Lethality:
+    """Integrate the lethal rate over the samples that count.
+
+    Between samples at the usual interval the gated rate is integrated by trapezoid. A gap, also one that a missing
+    value leaves, is credited with its lower neighbour. Time in which the clock was set back is credited with nothing.
+
+    Parameters
+    ----------
+    axis
+        The time axis, n samples.
+    temperature_c
+        Temperatures, shape (n,), not-a-number where missing [°C].
+    counted
+        Which samples count, shape (n,); an interval counts when every sample from end to end does.
+    tolerated_gap_s
+        Up to which length a gap is not called long [s].
+
+    Returns
+    -------
+    Lethality
+        A0 with the part credited across long gaps.
+    """
+    present = np.flatnonzero(~np.isnan(temperature_c))
+    if present.size < 2:
+        return Lethality(0.0, 0.0)
+    left, right = present[:-1], present[1:]
+    uncounted = np.concatenate(([0], np.cumsum(~counted)))
+    clock_steps = np.concatenate(([0], np.cumsum(axis.spacing == Spacing.CLOCK_STEP)))
+    credited = (uncounted[right + 1] == uncounted[left]) & (clock_steps[right] == clock_steps[left])
+    length = np.where(credited, axis.elapsed_s[right] - axis.elapsed_s[left], 0.0)
+    rate = lethal_rate(temperature_c)
+    gap = length > GAP_FACTOR * axis.usual_s
+    lower = np.minimum(rate[left], rate[right]) * length
+    trapezoid = 0.5 * (rate[left] + rate[right]) * length
+    in_long_gaps = lower[gap & (length > tolerated_gap_s)]
+    return Lethality(float(np.where(gap, lower, trapezoid).sum()), float(in_long_gaps.sum()))

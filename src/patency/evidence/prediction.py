@@ -1,0 +1,78 @@
+"""What was predicted for this very load, and what was seen at unloading: the inputs beside record and programme."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import datetime
+
+    from patency.quantities import Interval
+
+
+@dataclass(frozen=True, slots=True)
+class PredictedPressure:
+    """The pressure predicted at the circulation sensor in one wet stage.
+
+    Parameters
+    ----------
+    pressure_pa
+        The interval, above the surroundings [Pa].
+    one_hose_off_pa
+        The largest change of that pressure that a single hose coming off would cause, negative for a fall [Pa]; None
+        when not computed.
+    """
+
+    pressure_pa: Interval
+    one_hose_off_pa: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PressurePrediction:
+    """What the flow calculation predicts for the load as planned.
+
+    Parameters
+    ----------
+    source
+        What the prediction was made from, such as the load's identity and the version of the plan.
+    stages
+        Name of a wet stage to its pressure.
+    ambient_pressure_pa
+        Pressure of the surroundings, needed where the sensor measures absolute pressure [Pa]; None when not known.
+    """
+
+    source: str
+    stages: Mapping[str, PredictedPressure]
+    ambient_pressure_pa: float | None = None
+
+
+class Seen(StrEnum):
+    """What a person saw at unloading."""
+
+    ALL_IN_PLACE = "every hose and sleeve in place"
+    SOMETHING_OFF = "something off"
+
+
+@dataclass(frozen=True, slots=True)
+class EyeCheck:
+    """The look at every hose and sleeve at unloading.
+
+    Parameters
+    ----------
+    seen
+        What was seen.
+    by
+        Who looked.
+    at
+        When.
+    remark
+        What was off, in words; empty where nothing was.
+    """
+
+    seen: Seen
+    by: str
+    at: datetime
+    remark: str = ""

@@ -1,0 +1,101 @@
+"""Stretches of a record, and when its circulation pump ran."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from patency.evidence.record import CycleRecord, Trace
+
+# The pump runs where the signal exceeds this share of its high level (95th percentile): low enough for the slowest pump
+# speed of a programme, far above the noise of a sensor at rest. A choice of method, not a limit.
+_SHARE_OF_HIGH_LEVEL = 0.25
+
+Stretch = tuple[int, int]
+
+
+def stretches(mask: NDArray[np.bool_]) -> list[Stretch]:
+    """Return the first and last position of each unbroken stretch of True.
+
+    Parameters
+    ----------
+    mask
+        One value per sample, shape (n,).
+
+    Returns
+    -------
+    list
+        Pairs of positions, ascending, ends included.
+
+    Examples
+    --------
+    >>> stretches(np.array([True, True, False, True]))
+    [(0, 1), (3, 3)]
+    """
+    edges = np.diff(np.concatenate(([False], mask, [False])).astype(np.int8))
+    first, last = np.flatnonzero(edges == 1), np.flatnonzero(edges == -1) - 1
+    return list(zip(first.tolist(), last.tolist(), strict=True))
+
+
+def pauses(mask: NDArray[np.bool_], first: int, last: int) -> list[Stretch]:
+    """Return the stretches of False that lie between stretches of True within a part of the record.
+
+    Parameters
+    ----------
+    mask
+        One value per sample, shape (n,).
+    first
+        First position of the part.
+    last
+        Last position of the part.
+
+    Returns
+    -------
+    list
+        Pairs of positions in the whole record, ascending, ends included.
+
+    Examples
+    --------
+    >>> pauses(np.array([False, True, False, False, True, False]), 0, 5)
+    [(2, 3)]
+    """
+    on = stretches(mask[first : last + 1])
+    return [(first + before[1] + 1, first + after[0] - 1) for before, after in pairwise(on)]
+
+
+def running(record: CycleRecord) -> NDArray[np.bool_] | None:
+    """Tell for each sample whether the circulation pump ran.
+
+    Parameters
+    ----------
+    record
+        The record; the pressure at the circulation is asked first, the rotation of a spray arm second.
+
+    Returns
+    -------
+    numpy.ndarray or None
+        One value per sample, shape (n,); a missing value repeats the one before. None when nothing shows it.
+    """
+    for trace in (*record.of("pressure", "circulation"), *record.of("rotation")):
+        mask = _above(trace)
+        if mask is not None:
+            return mask
+    return None
+
+
+def _above(trace: Trace) -> NDArray[np.bool_] | None:
+    known = ~np.isnan(trace.values)
+    if not known.any():
+        return None
+    rest = 0.0 if trace.gauge else float(np.nanmin(trace.values))
+    high = float(np.nanpercentile(trace.values, 95)) - rest
+    if high <= 0:
+        return None
+    on = np.nan_to_num(trace.values - rest, nan=0.0) > _SHARE_OF_HIGH_LEVEL * high
+    latest = np.maximum.accumulate(np.where(known, np.arange(on.size), 0))
+    return np.asarray(on[latest], dtype=bool)

@@ -1,0 +1,261 @@
+"""The criteria of heat: A0, the hold at disinfection temperature, the first contact with water, the cleaning."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from patency.catalogue import StageKind
+from patency.evidence.criteria import Asked, Bounds, Criterion, compared, limit_fault, shown, unanswered
+from patency.evidence.holding import best_window, duration_s, filled, held
+from patency.evidence.lethality import Lethality, integrate
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from patency.evidence.case import Case
+    from patency.evidence.record import Trace
+    from patency.evidence.stages import StageSpan
+
+_NO_THERMOMETER = "the record has no temperature sensor in the chamber or the load"
+
+
+def a0_of(case: Case, trace: Trace, subtract_k: float) -> Lethality:
+    """Return A0 of one temperature sensor over the wet stages up to the end of disinfection.
+
+    Parameters
+    ----------
+    case
+        The case.
+    trace
+        The sensor.
+    subtract_k
+        What to subtract from each reading: nothing for the raw value, the uncertainty for the guarded one [K].
+
+    Returns
+    -------
+    Lethality
+        A0 with the part credited across long gaps.
+    """
+    return integrate(case.record.axis, trace.values - subtract_k, case.found.moist, case.tolerated_gap_s)
+
+
+def a0_criteria(case: Case) -> list[Criterion]:
+    """Judge A0 of every temperature sensor in the chamber and the load; the guarded value decides.
+
+    Parameters
+    ----------
+    case
+        The case.
+
+    Returns
+    -------
+    list
+        One criterion for each sensor.
+    """
+    if not case.thermometers:
+        return [unanswered(Asked("A0", "s"), _NO_THERMOMETER, case.limits.a0_target)]
+    return [_a0(case, trace) for trace in case.thermometers]
+
+
+def _a0(case: Case, trace: Trace) -> Criterion:
+    asked = Asked("A0", "s", sensor=trace.name)
+    limit = case.limits.a0_target
+    fault = limit_fault(limit, "s", case.on)
+    if limit is None or fault is not None:
+        return unanswered(asked, fault or "", limit)
+    if not case.found.moist.any():
+        return unanswered(asked, "no disinfection was found in the record", limit)
+    if case.found.moist_doubt:
+        return unanswered(asked, case.found.moist_doubt, limit)
+    raw = a0_of(case, trace, 0.0)
+    bounds = Bounds(limit.source, low=limit.value)
+    if trace.uncertainty is None:
+        return compared(asked, raw.a0_s, None, bounds, "raw value")
+    guarded = a0_of(case, trace, trace.uncertainty)
+    certain = guarded.a0_s - guarded.in_long_gaps_s
+    if certain < limit.value <= guarded.a0_s:
+        credit = shown(guarded.in_long_gaps_s, "s")
+        return unanswered(asked, f"reached only with {credit} credited across long gaps in the record", limit)
+    note = f"after subtracting the sensor's {trace.uncertainty:.2g} K; the raw value is {shown(raw.a0_s, 's')}"
+    return compared(asked, guarded.a0_s, 0.0, bounds, note)
+
+
+def hold_criteria(case: Case) -> list[Criterion]:
+    """Judge that the disinfection temperature was held within its band, by every sensor, for the prescribed time.
+
+    Parameters
+    ----------
+    case
+        The case.
+
+    Returns
+    -------
+    list
+        The hold time, and for each sensor the lowest and the highest temperature.
+    """
+    spans = case.found.of(StageKind.DISINFECT)
+    if not spans or not case.thermometers:
+        why = "no disinfection was found in the record" if case.thermometers else _NO_THERMOMETER
+        return [unanswered(Asked("disinfection hold time", "s"), why)]
+    return [criterion for span in spans for criterion in (_hold_time(case, span), *_hold_band(case, span))]
+
+
+def _readings(case: Case, *, worsened: float) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return the lowest and highest reading of all thermometers, holes filled, uncertainties subtracted and added."""
+    time, tolerated = case.record.time_s, case.tolerated_gap_s
+    low = [filled(t.values, time, tolerated) - worsened * (t.uncertainty or 0.0) for t in case.thermometers]
+    high = [-filled(-t.values, time, tolerated) + worsened * (t.uncertainty or 0.0) for t in case.thermometers]
+    return np.min(low, axis=0), np.max(high, axis=0)
+
+
+def _inside(case: Case, span: StageSpan, low_c: float, high_c: float, *, worsened: float) -> NDArray[np.bool_]:
+    """Tell for each sample of a stage whether every thermometer lies within a band."""
+    low, high = _readings(case, worsened=worsened)
+    inside = np.zeros(low.size, dtype=bool)
+    part = slice(span.first, span.last + 1)
+    inside[part] = (low[part] >= low_c) & (high[part] <= high_c)
+    return inside
+
+
+def _hold_time(case: Case, span: StageSpan) -> Criterion:
+    asked = Asked("disinfection hold time", "s", span.stage.name)
+    limit = case.limits.disinfection_band
+    fault = limit_fault(limit, "K", case.on)
+    if limit is None or fault is not None:
+        return unanswered(asked, f"band: {fault}", limit)
+    set_c = span.stage.temperature_c
+    longest = {}
+    for worsened in (0.0, 1.0):
+        inside = _inside(case, span, set_c, set_c + limit.value, worsened=worsened)
+        parts = held(inside, case.record.axis, case.tolerated_gap_s)
+        longest[worsened] = float(duration_s(parts, case.record.axis).max(initial=0.0))
+    band = f"every sensor from {shown(set_c, 'degC')} to {shown(set_c + limit.value, 'degC')}"
+    bounds = Bounds(f"{case.programme_source}; band: {limit.source}", low=span.stage.hold_s)
+    if any(trace.uncertainty is None for trace in case.thermometers):
+        return compared(asked, longest[0.0], None, bounds, band)
+    note = f"{band}, uncertainties taken into account; {shown(longest[0.0], 's')} by the raw values"
+    return compared(asked, longest[1.0], 0.0, bounds, note)
+
+
+def _hold_band(case: Case, span: StageSpan) -> list[Criterion]:
+    set_c, name = span.stage.temperature_c, span.stage.name
+    low, _ = _readings(case, worsened=1.0)
+    window = best_window(low, case.record.axis, (span.first, span.last), span.stage.hold_s, case.tolerated_gap_s)
+    limit = case.limits.disinfection_band
+    fault = limit_fault(limit, "K", case.on)
+    criteria = []
+    for trace in case.thermometers:
+        lowest = Asked("lowest temperature of the hold", "degC", name, trace.name)
+        if window is None:
+            criteria.append(
+                unanswered(lowest, f"no unbroken {shown(span.stage.hold_s, 's')} of {name!r} in the record")
+            )
+        else:
+            value = float(np.nanmin(trace.values[window[0] : window[1] + 1]))
+            note = f"in the best {shown(span.stage.hold_s, 's')} of the stage"
+            bounds = Bounds(case.programme_source, low=set_c)
+            criteria.append(compared(lowest, value, trace.uncertainty, bounds, note))
+        highest = Asked("highest temperature of the disinfection", "degC", name, trace.name)
+        hottest = _extreme(trace, span)
+        if limit is None or fault is not None:
+            criteria.append(unanswered(highest, f"band: {fault}", limit))
+        elif hottest is None:
+            criteria.append(unanswered(highest, "the sensor shows no value in this stage", limit))
+        else:
+            bounds = Bounds(f"{case.programme_source}; band: {limit.source}", high=set_c + limit.value)
+            criteria.append(compared(highest, hottest, trace.uncertainty, bounds))
+    return criteria
+
+
+def _extreme(trace: Trace, span: StageSpan) -> float | None:
+    part = trace.values[span.first : span.last + 1]
+    return None if np.isnan(part).all() else float(np.nanmax(part))
+
+
+def _hottest(case: Case, spans: list[StageSpan]) -> tuple[float, Trace] | None:
+    """Return the highest reading in some stages and its sensor, the one that counts worst first."""
+    found = [
+        (value + (trace.uncertainty or 0.0), value, trace)
+        for trace in case.thermometers
+        for span in spans
+        if (value := _extreme(trace, span)) is not None
+    ]
+    if not found:
+        return None
+    _, value, trace = max(found, key=lambda item: item[0])
+    return value, trace
+
+
+def first_contact_criterion(case: Case) -> Criterion:
+    """Judge that the water before the first cleaning was too cool to fix blood protein.
+
+    Parameters
+    ----------
+    case
+        The case.
+
+    Returns
+    -------
+    Criterion
+        With the highest temperature before the first cleaning stage.
+    """
+    asked = Asked("highest temperature before cleaning", "degC")
+    limit = case.limits.first_rinse_highest
+    fault = limit_fault(limit, "degC", case.on)
+    if limit is None or fault is not None:
+        return unanswered(asked, fault or "", limit)
+    cleaning = [place for place, stage in enumerate(case.programme.stages) if stage.kind is StageKind.CLEAN]
+    before = cleaning[0] if cleaning else len(case.programme.stages)
+    spans = [span for span in case.found.of(StageKind.FLUSH, StageKind.RINSE) if span.position < before]
+    hottest = _hottest(case, spans)
+    if hottest is None:
+        return unanswered(asked, "no stage before cleaning with a temperature was found in the record", limit)
+    value, trace = hottest
+    asked = Asked(asked.name, asked.unit, spans[0].stage.name, trace.name)
+    return compared(asked, value, trace.uncertainty, Bounds(limit.source, high=limit.value))
+
+
+def cleaning_criteria(case: Case) -> list[Criterion]:
+    """Judge time and temperature of every cleaning stage.
+
+    Parameters
+    ----------
+    case
+        The case.
+
+    Returns
+    -------
+    list
+        For each cleaning stage the time within its temperature band, and the highest temperature.
+    """
+    spans = case.found.of(StageKind.CLEAN)
+    prescribed = sum(stage.kind is StageKind.CLEAN for stage in case.programme.stages)
+    if len(spans) < prescribed:
+        return [unanswered(Asked("cleaning time", "s"), "not every cleaning stage was found in the record")]
+    return [criterion for span in spans for criterion in _cleaning(case, span)]
+
+
+def _cleaning(case: Case, span: StageSpan) -> list[Criterion]:
+    time = Asked("cleaning time", "s", span.stage.name)
+    heat = Asked("highest temperature of the cleaning", "degC", span.stage.name)
+    limit = case.limits.cleaning_temperature_tolerance
+    fault = limit_fault(limit, "K", case.on)
+    hottest = _hottest(case, [span])
+    if limit is None or fault is not None or hottest is None:
+        why = f"temperature tolerance: {fault}" if fault else _NO_THERMOMETER
+        return [unanswered(time, why), unanswered(heat, why)]
+    low_c, high_c = span.stage.temperature_c - limit.value, span.stage.temperature_c + limit.value
+    sure = all(trace.uncertainty is not None for trace in case.thermometers)
+    inside = _inside(case, span, low_c, high_c, worsened=1.0 if sure else 0.0)
+    parts = held(inside, case.record.axis, case.tolerated_gap_s)
+    value = float(duration_s(parts, case.record.axis).sum())
+    note = f"every sensor from {shown(low_c, 'degC')} to {shown(high_c, 'degC')}"
+    source = f"{case.programme_source}; tolerance: {limit.source}"
+    hot, trace = hottest
+    heat = Asked(heat.name, heat.unit, span.stage.name, trace.name)
+    return [
+        compared(time, value, 0.0 if sure else None, Bounds(source, low=span.stage.hold_s), note),
+        compared(heat, hot, trace.uncertainty, Bounds(source, high=high_c)),
+    ]

@@ -1,0 +1,171 @@
+"""The verdict on one cycle: every criterion with its state, and what follows from them."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING, Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from patency.evidence.case import Case
+from patency.evidence.circulation import (
+    FixedWindow,
+    circulation_time_criteria,
+    eye_check_criterion,
+    fixed_windows,
+    pressure_criteria,
+)
+from patency.evidence.completeness import completeness_criterion, programme_criterion, stages_criterion
+from patency.evidence.criteria import Criterion, State, overall
+from patency.evidence.findings import Finding
+from patency.evidence.process import arm_criteria, conductivity_criterion, dose_criteria, drying_criteria
+from patency.evidence.stages import Origin, find_stages, interruptions
+from patency.evidence.thermal import a0_criteria, a0_of, cleaning_criteria, first_contact_criterion, hold_criteria
+
+if TYPE_CHECKING:
+    from patency.catalogue import CycleLimits, Programme
+    from patency.evidence.prediction import EyeCheck, PressurePrediction
+    from patency.evidence.record import CycleRecord
+
+
+class _Told(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, use_attribute_docstrings=True)
+
+
+class StageTold(_Told):
+    """Where a stage was found."""
+
+    name: str
+    kind: str
+    start_s: float
+    """From the first sample of the record [s]."""
+    end_s: float
+
+
+class Evidence(_Told):
+    """What a cycle record proves about one load, and what it leaves open."""
+
+    format: Literal["patency-evidence/1"] = "patency-evidence/1"
+    a0_s: dict[str, float]
+    """Column of each temperature sensor to A0 from its raw values [s]."""
+    a0_guarded_s: dict[str, float]
+    """The same with the sensor's uncertainty subtracted first [s]; a sensor of unknown uncertainty has none."""
+    criteria: Annotated[tuple[Criterion, ...], Field(min_length=1)]
+    verdict: State
+    on: date
+    """The day on which limits had to hold."""
+    programme: str
+    programme_version: str
+    stages_found_by: Origin
+    stages: tuple[StageTold, ...]
+    fixed_pressure_windows: tuple[FixedWindow, ...]
+    """For comparison only; they decide nothing."""
+    findings: tuple[Finding, ...]
+    record_sha256: str
+    """Digest of the record's text as it came."""
+
+
+def judge(
+    record: CycleRecord,
+    programme: Programme,
+    limits: CycleLimits,
+    prediction: PressurePrediction | None,
+    *,
+    on: date,
+    eye_check: EyeCheck | None = None,
+) -> Evidence:
+    """Judge a cycle record against its programme, the site's limits and the prediction for this very load.
+
+    Parameters
+    ----------
+    record
+        The record.
+    programme
+        The programme that should have run.
+    limits
+        The site's limits; what is missing or out of date leaves its criterion not evaluated.
+    prediction
+        The circulation pressures predicted for the load as planned; None leaves their criteria not evaluated.
+    on
+        The day of the decision.
+    eye_check
+        What was seen at unloading; None leaves that criterion not evaluated.
+
+    Returns
+    -------
+    Evidence
+        Every criterion with its state. The verdict is no release: release is the decision of a qualified person.
+    """
+    found = find_stages(record, programme)
+    case = Case(record, programme, limits, found, on, prediction, eye_check)
+    criteria = _criteria(case)
+    thermometers = record.of("temperature")
+    guarded = {t.name: a0_of(case, t, t.uncertainty).a0_s for t in thermometers if t.uncertainty is not None}
+    return Evidence(
+        a0_s={trace.name: a0_of(case, trace, 0.0).a0_s for trace in thermometers},
+        a0_guarded_s=guarded,
+        criteria=criteria,
+        verdict=overall(criterion.state for criterion in criteria),
+        on=on,
+        programme=programme.name,
+        programme_version=programme.version,
+        stages_found_by=found.origin,
+        stages=tuple(
+            StageTold(
+                name=span.stage.name,
+                kind=span.stage.kind.value,
+                start_s=float(record.time_s[span.first]),
+                end_s=float(record.time_s[span.last]),
+            )
+            for span in found.spans
+        ),
+        fixed_pressure_windows=fixed_windows(case),
+        findings=(*record.findings, *interruptions(record, found)),
+        record_sha256=record.sha256,
+    )
+
+
+def _criteria(case: Case) -> tuple[Criterion, ...]:
+    return (
+        *programme_criterion(case),
+        stages_criterion(case),
+        completeness_criterion(case),
+        first_contact_criterion(case),
+        *cleaning_criteria(case),
+        *dose_criteria(case),
+        *a0_criteria(case),
+        *hold_criteria(case),
+        conductivity_criterion(case),
+        *drying_criteria(case),
+        *arm_criteria(case),
+        *pressure_criteria(case),
+        *circulation_time_criteria(case),
+        eye_check_criterion(case),
+    )
+
+
+def evidence_document(evidence: Evidence) -> dict[str, Any]:
+    """Return the evidence as plain values for JSON, format ``patency-evidence/1``.
+
+    Parameters
+    ----------
+    evidence
+        The evidence.
+
+    Returns
+    -------
+    dict
+        Mappings, lists, numbers and text only.
+    """
+    return evidence.model_dump(mode="json")
+
+
+def evidence_schema() -> dict[str, Any]:
+    """Return the JSON Schema of ``patency-evidence/1``.
+
+    Returns
+    -------
+    dict
+        The schema (draft 2020-12).
+    """
+    return Evidence.model_json_schema(mode="serialization")
