@@ -146,10 +146,11 @@ class BasketArea(Described):
 
 
 class CoilPlace(Described):
-    """One place on the coil rack."""
+    """One place on the coil rack: a mandrel whose axis runs across the carrier."""
 
     level: Name
     at: Place
+    """The middle of the mandrel's left face."""
     mandrel_diameter_m: Size
     pitch_m: Size
     """Axial room per turn."""

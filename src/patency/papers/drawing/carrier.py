@@ -116,11 +116,14 @@ class _Paper:
         self._tag(x + width / 2, y + depth / 2 + 3.6, mark.tag)
 
     def coil(self, name: str, place: CoilPlace, mark: PlaceMark) -> None:
-        x, y = self._on_paper(place.at.x_m, place.at.y_m)
-        radius = max(place.mandrel_diameter_m / 2 * self._scale, 3.0)
-        self._picture.add("circle", cx=x, cy=y, r=radius, fill="white", stroke="#888", stroke_width=0.3)
-        self._picture.text(x, y + 0.4, name, 2.8, font_weight="bold")
-        self._tag(x, y + 3.2, mark.tag)
+        x, y = self._on_paper(place.at.x_m, place.at.y_m + place.mandrel_diameter_m / 2)
+        width = place.pitch_m * place.turns * self._scale
+        depth = place.mandrel_diameter_m * self._scale
+        self._picture.add(
+            "rect", x=x + 0.3, y=y, width=width - 0.6, height=depth, rx=1, fill="white", stroke="#888", stroke_width=0.3
+        )
+        self._picture.text(x + width / 2, y + depth / 2 - 0.6, name, 2.8, font_weight="bold")
+        self._tag(x + width / 2, y + depth / 2 + 3.0, mark.tag)
 
     def pipe(self, ports: list[Port]) -> None:
         places = [self._on_paper(port.at.x_m, port.at.y_m) for port in sorted(ports, key=lambda port: port.along_m)]

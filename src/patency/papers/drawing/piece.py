@@ -29,8 +29,6 @@ def draw_piece(piece: PieceType, scale: float) -> str:
     str
         SVG source, as large as the piece at that scale.
     """
-    if any(body.form is Form.COIL for body in piece.outline):
-        return _draw_coil(piece)
     height = max(piece.widest_m * scale, 2.0) + 1.0
     picture = Picture(piece.length_m * scale + 1.0, height, piece.name)
     add_outline(picture, piece, scale, 0.5, height / 2)
@@ -102,14 +100,13 @@ def _ring_handle(picture: Picture, x: float, y: float, length: float, width: flo
         )
 
 
-def _draw_coil(piece: PieceType) -> str:
-    size = 14.0
-    picture = Picture(size, size, piece.name)
-    for radius in (6.0, 4.9, 3.8):
-        picture.add("circle", cx=size / 2, cy=size / 2, r=radius, fill="none", stroke=INK, stroke_width=0.5)
-    picture.add("line", x1=size / 2 + 6, y1=size / 2, x2=size / 2 + 6, y2=size - 0.5, stroke=INK, stroke_width=0.5)
-    picture.text(size / 2, size / 2 + 0.9, f"{piece.length_m:.1f} m", 2.6)
-    return picture.to_text()
+def _coil(picture: Picture, x: float, y: float, length: float, width: float) -> None:
+    turns = 6
+    points = " ".join(
+        f"{x + length * step / (2 * turns):.2f},{y + (-width if step % 2 else width) / 2:.2f}"
+        for step in range(2 * turns + 1)
+    )
+    picture.add("polyline", points=points, fill="none", stroke=INK, stroke_width=0.35)
 
 
 _BODIES = {
@@ -119,4 +116,5 @@ _BODIES = {
     Form.BLOCK: _block,
     Form.JAW: _jaw,
     Form.RING_HANDLE: _ring_handle,
+    Form.COIL: _coil,
 }

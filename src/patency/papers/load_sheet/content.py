@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 from patency.papers.codes import qr_svg
 from patency.papers.drawing.carrier import PlaceMark, draw_legend, draw_level
-from patency.papers.load_sheet.steps import SheetStep, steps_of_load
+from patency.papers.drawing.oblique import draw_oblique
+from patency.papers.load_sheet.steps import PlaceStep, PortStep, place_steps, port_steps
 from patency.texts import CAUTIONS, UNLOADING_LOOK, loading_checks
 
 if TYPE_CHECKING:
@@ -16,7 +17,9 @@ if TYPE_CHECKING:
     from patency.catalogue import Carrier, Department
     from patency.load import Load
 
-_LEVEL_WIDTH_MM = 120.0
+_PORTS_WIDTH_MM = 132.0
+_BASKETS_WIDTH_MM = 58.0
+_VIEW_WIDTH_MM = 150.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,11 +55,14 @@ class LevelOnSheet:
     ----------
     name
         What it is called.
+    has_ports
+        Whether it carries ports, or baskets and coils only.
     drawing_svg
         The level from above.
     """
 
     name: str
+    has_ports: bool
     drawing_svg: str
 
 
@@ -92,9 +98,11 @@ class LoadSheet:
         Each level of the carrier.
     legend_svg
         What the symbols mean.
+    view_svg
+        The loaded carrier as it should look from the front.
     fetch
         Number and name of every accessory to have at hand before starting.
-    steps
+    port_steps, place_steps
         In the order of loading.
     caps
         What closes the unused ports.
@@ -120,8 +128,10 @@ class LoadSheet:
     sets: tuple[SetOnSheet, ...]
     levels: tuple[LevelOnSheet, ...]
     legend_svg: str
+    view_svg: str
     fetch: tuple[tuple[int, str], ...]
-    steps: tuple[SheetStep, ...]
+    port_steps: tuple[PortStep, ...]
+    place_steps: tuple[PlaceStep, ...]
     caps: tuple[CapLine, ...]
     open_ports: tuple[str, ...]
     unloading_ports: tuple[str, ...]
@@ -153,6 +163,7 @@ def load_sheet(department: Department, load: Load, day: str, look_first: Sequenc
     carrier = department.carriers[load.carrier]
     letters = {name: chr(ord("A") + place) for place, name in enumerate(load.sets)}
     marks = _marks(load, letters)
+    on_ports = port_steps(department, load, letters)
     return LoadSheet(
         load_id=load.id,
         site=department.site,
@@ -165,12 +176,16 @@ def load_sheet(department: Department, load: Load, day: str, look_first: Sequenc
         qr_svg=qr_svg(f"load:{load.id}"),
         sets=tuple(_set_on_sheet(department, load, name, letter) for name, letter in letters.items()),
         levels=tuple(
-            LevelOnSheet(level.name, draw_level(carrier, key, marks, _LEVEL_WIDTH_MM))
+            LevelOnSheet(level.name, has_ports, draw_level(carrier, key, marks, width))
             for key, level in carrier.levels.items()
+            for has_ports in (any(port.level == key for port in carrier.ports.values()),)
+            for width in (_PORTS_WIDTH_MM if has_ports else _BASKETS_WIDTH_MM,)
         ),
         legend_svg=draw_legend(),
+        view_svg=draw_oblique(department, load, _VIEW_WIDTH_MM),
         fetch=_fetch(department, load),
-        steps=steps_of_load(department, load, letters),
+        port_steps=on_ports,
+        place_steps=place_steps(department, load, letters, len(on_ports) + 1),
         caps=_caps(department, load, carrier),
         open_ports=load.open_ports,
         unloading_ports=tuple(port for port in carrier.ports if marks.get(port, PlaceMark()).tag),

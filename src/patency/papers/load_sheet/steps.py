@@ -1,4 +1,4 @@
-"""The steps of loading, one line each: piece, connector chain, port, way up, what is open."""
+"""The steps of loading: first what goes on a port, one line each, then what lies in baskets, pods, holders, coils."""
 
 from __future__ import annotations
 
@@ -17,28 +17,27 @@ if TYPE_CHECKING:
 
 # Millimetres on paper per metre of piece: the longest shafts (about half a metre) just fill their column.
 PIECE_SCALE = 120.0
+_PLACES = (Placing.BASKET, Placing.POD, Placing.OPTIC_HOLDER, Placing.COIL_RACK)
 
 
 @dataclass(frozen=True, slots=True)
-class SheetStep:
-    """One line of the loading table.
+class PortStep:
+    """A piece that goes on one port or more.
 
     Parameters
     ----------
     number
         Its place in the order of loading.
-    place
-        Ports or place, as marked on the carrier.
+    ports
+        Its ports, as marked on the carrier.
     letter
         The set's letter.
-    count
-        How many equal pieces this line stands for.
     name
         The piece, in the trade's words.
     picture_svg
         The piece drawn to scale.
     connect
-        For each lumen: port and chain in words, from the port to the piece.
+        For each lumen the chain in words, from the port to the piece.
     set_up
         Way up, depth of a nozzle, what is open, released or off.
     warning
@@ -46,9 +45,8 @@ class SheetStep:
     """
 
     number: int
-    place: str
+    ports: tuple[str, ...]
     letter: str
-    count: int
     name: str
     picture_svg: str
     connect: tuple[str, ...]
@@ -56,8 +54,55 @@ class SheetStep:
     warning: str
 
 
-def steps_of_load(department: Department, load: Load, letters: Mapping[str, str]) -> tuple[SheetStep, ...]:
-    """List the steps: ports in the order of the walk, then baskets, pods, optic holders and coil rack.
+@dataclass(frozen=True, slots=True)
+class PlaceLine:
+    """Equal pieces that lie together.
+
+    Parameters
+    ----------
+    count
+        How many.
+    name
+        The piece, in the trade's words.
+    set_up
+        What is open, released or off.
+    warning
+        ``sharp`` where a person can be hurt, else empty.
+    """
+
+    count: int
+    name: str
+    set_up: tuple[str, ...]
+    warning: str
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceStep:
+    """A basket, pod, holder or coil place and what of one set goes there.
+
+    Parameters
+    ----------
+    number
+        Its place in the order of loading.
+    kind
+        ``basket``, ``pod``, ``optic holder`` or ``coil rack``.
+    place
+        As marked on the carrier; for a pod the set it belongs to.
+    letter
+        The set's letter.
+    lines
+        The pieces.
+    """
+
+    number: int
+    kind: str
+    place: str
+    letter: str
+    lines: tuple[PlaceLine, ...]
+
+
+def port_steps(department: Department, load: Load, letters: Mapping[str, str]) -> tuple[PortStep, ...]:
+    """List the pieces that go on ports, in the order of the walk: near to far.
 
     Parameters
     ----------
@@ -70,57 +115,78 @@ def steps_of_load(department: Department, load: Load, letters: Mapping[str, str]
 
     Returns
     -------
-    tuple[SheetStep, ...]
-        Numbered from 1; equal pieces that go to the same place together make one step.
+    tuple[PortStep, ...]
+        Numbered from 1.
     """
     walk = {port: place for place, port in enumerate(department.carriers[load.carrier].ports)}
-    groups: dict[tuple[object, ...], list[PlacedPiece]] = {}
+    on_ports = [piece for piece in load.pieces if piece.placing is Placing.PORT]
+    ordered = sorted(on_ports, key=lambda piece: min(walk[connection.port] for connection in piece.lumens))
+    return tuple(
+        _port_step(department, number, piece, letters[piece.set]) for number, piece in enumerate(ordered, start=1)
+    )
+
+
+def place_steps(department: Department, load: Load, letters: Mapping[str, str], first: int) -> tuple[PlaceStep, ...]:
+    """List the baskets, pods, optic holders and coil places with what goes there.
+
+    Parameters
+    ----------
+    department
+        The department.
+    load
+        The load.
+    letters
+        Set to the letter that stands for it.
+    first
+        Number of the first of these steps.
+
+    Returns
+    -------
+    tuple[PlaceStep, ...]
+        Baskets first, then pods, optic holders, coil rack.
+    """
+    groups: dict[tuple[int, str, str], list[PlacedPiece]] = {}
     for piece in load.pieces:
-        alone = piece.piece if piece.placing is Placing.PORT else _kind_of(piece)
-        groups.setdefault((piece.set, piece.position, alone), []).append(piece)
-    ordered = sorted(groups.values(), key=lambda group: _order(group[0], walk, list(letters)))
-    return tuple(_step(department, number, group, letters) for number, group in enumerate(ordered, start=1))
+        if piece.placing is not Placing.PORT:
+            key = (_PLACES.index(piece.placing), letters[piece.set], piece.position)
+            groups.setdefault(key, []).append(piece)
+    return tuple(
+        PlaceStep(number, _PLACES[kind].value, place, letter, _place_lines(department, pieces))
+        for number, ((kind, letter, place), pieces) in enumerate(sorted(groups.items()), start=first)
+    )
 
 
-def _kind_of(piece: PlacedPiece) -> tuple[str, str]:
-    instrument, _, name = piece.piece.split("/")[:3]
-    return instrument, name
-
-
-def _order(piece: PlacedPiece, walk: Mapping[str, int], sets: list[str]) -> tuple[int, int, int, str]:
-    if piece.placing is Placing.PORT:
-        return 0, min(walk[connection.port] for connection in piece.lumens), 0, ""
-    later = [Placing.BASKET, Placing.POD, Placing.OPTIC_HOLDER, Placing.COIL_RACK]
-    return 1 + later.index(piece.placing), sets.index(piece.set), 0, piece.position
-
-
-def _step(department: Department, number: int, group: list[PlacedPiece], letters: Mapping[str, str]) -> SheetStep:
-    first = group[0]
-    instrument, name = _kind_of(first)
-    instrument_type = department.instruments[instrument]
-    piece_type = instrument_type.pieces[name]
-    ports = [connection.port for connection in first.lumens]
-    return SheetStep(
+def _port_step(department: Department, number: int, piece: PlacedPiece, letter: str) -> PortStep:
+    piece_type, name = _type_and_name(department, piece)
+    return PortStep(
         number=number,
-        place=" + ".join(ports) if ports else _place_words(first),
-        letter=letters[first.set],
-        count=len(group),
-        name=_piece_words(instrument_type.name, piece_type, len(instrument_type.pieces)),
+        ports=tuple(connection.port for connection in piece.lumens),
+        letter=letter,
+        name=name,
         picture_svg=draw_piece(piece_type, PIECE_SCALE),
-        connect=_connect_words(department, first),
-        set_up=_set_up(first),
+        connect=_connect_words(department, piece),
+        set_up=_set_up(piece),
         warning="sharp" if piece_type.sharp else "",
     )
 
 
-def _place_words(piece: PlacedPiece) -> str:
-    if piece.placing is Placing.POD:
-        return f"Pod {piece.position}" if not piece.position.lower().startswith("pod") else piece.position
-    return piece.position
+def _place_lines(department: Department, pieces: list[PlacedPiece]) -> tuple[PlaceLine, ...]:
+    counts: dict[tuple[str, tuple[str, ...], str], int] = {}
+    for piece in pieces:
+        piece_type, name = _type_and_name(department, piece)
+        set_up = tuple(state_words(part, state) for part, state in piece.states.items())
+        set_up += ("net over it",) if piece.net else ()
+        line = (name, set_up, "sharp" if piece_type.sharp else "")
+        counts[line] = counts.get(line, 0) + 1
+    return tuple(PlaceLine(count, *line) for line, count in counts.items())
 
 
-def _piece_words(instrument: str, piece: PieceType, pieces: int) -> str:
-    return instrument if pieces == 1 else f"{piece.name} – {instrument}"
+def _type_and_name(department: Department, piece: PlacedPiece) -> tuple[PieceType, str]:
+    instrument, _, part = piece.piece.split("/")[:3]
+    instrument_type = department.instruments[instrument]
+    piece_type = instrument_type.pieces[part]
+    alone = len(instrument_type.pieces) == 1 or piece_type.name == instrument_type.name
+    return piece_type, instrument_type.name if alone else f"{piece_type.name} – {instrument_type.name}"
 
 
 def _connect_words(department: Department, piece: PlacedPiece) -> tuple[str, ...]:
@@ -128,7 +194,7 @@ def _connect_words(department: Department, piece: PlacedPiece) -> tuple[str, ...
         " > ".join(department.accessories[link].name for link in connection.chain) or "straight onto the port"
         for connection in piece.lumens
     ]
-    if len(chains) < 2:
+    if len(chains) == 1:
         return tuple(chains)
     return tuple(
         f"{connection.port}: {chain} > {connection.lumen}"
@@ -143,7 +209,4 @@ def _set_up(piece: PlacedPiece) -> tuple[str, ...]:
         for connection in piece.lumens
         if connection.nozzle_depth_m is not None
     ]
-    lines += [state_words(part, state) for part, state in piece.states.items()]
-    if piece.net:
-        lines.append("net over it")
-    return tuple(lines)
+    return (*lines, *(state_words(part, state) for part, state in piece.states.items()))
