@@ -10,14 +10,14 @@ department with one file replaced, ``changed(SMALL_SITE, "4.2 ± 0.05 mm", "0.3 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-import yaml
-
-from patency.catalogue import Department
+from patency.catalogue import read_department
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+
+    from patency.catalogue import Department
 
 SITE = """\
 site: Small Infirmary (invented)
@@ -242,7 +242,7 @@ carriers:
     back_after_unload: 10 min
     levels:
       low: {name: lower level, height: 60 mm}
-      high: {name: upper level, height: 300 mm, arm_above: 500 mm}
+      high: {name: upper level, height: 300 mm, arm_above: 520 mm}
     circuits:
       riser:
         fed_from: dock
@@ -298,19 +298,19 @@ carriers:
         circuit: riser
         along: 350 mm
         level: low
-        at: {x: 300 mm, y: 80 mm, z: 80 mm}
+        at: {x: 220 mm, y: 80 mm, z: 80 mm}
         end: {family: taper, gender: male}
         bore: 8 mm
         fitting_length: 25 mm
         clearance: 200 mm
         stand: {inclination: 90 °, support_at: 50 mm}
     basket_areas:
-      B1: {level: high, at: {x: 20 mm, y: 20 mm, z: 300 mm}, width: 240 mm, depth: 480 mm, clear_height: 180 mm}
-      B2: {level: high, at: {x: 280 mm, y: 20 mm, z: 300 mm}, width: 240 mm, depth: 480 mm, clear_height: 180 mm}
+      B1: {level: low, at: {x: 290 mm, y: 20 mm, z: 60 mm}, width: 240 mm, depth: 240 mm, clear_height: 180 mm}
+      B2: {level: low, at: {x: 290 mm, y: 270 mm, z: 60 mm}, width: 240 mm, depth: 240 mm, clear_height: 180 mm}
     coil_places:
       C1:
         level: high
-        at: {x: 400 mm, y: 480 mm, z: 320 mm}
+        at: {x: 400 mm, y: 400 mm, z: 320 mm}
         mandrel_diameter: 120 mm
         pitch: 8 mm
         turns: 10
@@ -442,8 +442,4 @@ def changed(texts: Mapping[str, str], words: str, instead: str) -> dict[str, str
 
 def small_department(replaced: Mapping[str, str] | None = None) -> Department:
     """Return the small department, with whole files replaced or added where some are given."""
-    merged: dict[str, Any] = {}
-    for text in {**SMALL_SITE, **(replaced or {})}.values():
-        for key, value in yaml.safe_load(text.replace(" on: ", " 'on': ")).items():
-            merged[key] = {**merged.get(key, {}), **value} if isinstance(value, dict) else value
-    return Department.model_validate(merged)
+    return read_department({**SMALL_SITE, **(replaced or {})})

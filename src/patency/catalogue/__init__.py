@@ -54,8 +54,11 @@ from patency.catalogue.instruments import (
 )
 from patency.catalogue.limits import CycleLimits, FlowLimits, LoadLimits, SiteLimits
 from patency.catalogue.machines import ArmJet, Machine, MachineKind, Pump, PumpPoint, Sensor, SprayArm
+from patency.catalogue.nodes import Node
 from patency.catalogue.programmes import Dose, Programme, Stage, StageKind, WaterQuality
+from patency.catalogue.reading import Reading, read_department, read_with_places
 from patency.catalogue.sets import Day, ReferenceLoad, ReferenceLumen, SetType, Waiting
+from patency.catalogue.yaml_nodes import read_nodes
 
 __all__ = [
     "Accessory",
@@ -98,6 +101,7 @@ __all__ = [
     "MachineKind",
     "Need",
     "Net",
+    "Node",
     "OpticHolder",
     "Part",
     "PieceType",
@@ -111,6 +115,7 @@ __all__ = [
     "Programme",
     "Pump",
     "PumpPoint",
+    "Reading",
     "ReferenceLoad",
     "ReferenceLumen",
     "Sensor",
@@ -125,4 +130,7 @@ __all__ = [
     "Strainer",
     "Waiting",
     "WaterQuality",
+    "read_department",
+    "read_nodes",
+    "read_with_places",
 ]

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from datetime import date
+from datetime import date, datetime
 from typing import TYPE_CHECKING, Annotated
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, NaiveDatetime, StringConstraints
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, NaiveDatetime, StringConstraints
 
 from patency.catalogue.written import Plain, WithTolerance
 from patency.quantities import Toleranced
@@ -60,30 +60,37 @@ class Described(BaseModel):
 def _one_line(text: str) -> str:
     if any(unicodedata.category(letter) in _BREAKING for letter in text):
         raise ValueError(f"{text!r} has a line break or control character|one line of text")
+    if text != text.strip():
+        raise ValueError(f"{text!r} begins or ends with a space|text without spaces around it")
     return text
 
 
-def _written_like(shape: str, expected: str) -> Callable[[object], object]:
-    """Refuse what a lenient reader would take for seconds since 1970."""
+def _read_day(value: object) -> object:
+    return _read_time(value, r"\d{4}-\d\d-\d\d", date.fromisoformat, "a day such as 2026-03-31")
 
-    def check(value: object) -> object:
-        if isinstance(value, str) and not re.fullmatch(shape, value):
-            raise ValueError(f"{value!r} cannot be read|{expected}")
+
+def _read_local_time(value: object) -> object:
+    shape = r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d(:\d\d)?"
+    return _read_time(value, shape, datetime.fromisoformat, "a local time without zone, such as 2026-03-31T11:50")
+
+
+def _read_time(value: object, shape: str, read: Callable[[str], date], expected: str) -> object:
+    """Read one way of writing only; a lenient reader takes ``20260331`` for seconds since 1970."""
+    if not isinstance(value, str):
         return value
+    try:
+        if re.fullmatch(shape, value, re.ASCII):
+            return read(value)
+    except ValueError:  # such as 30 February
+        pass
+    raise ValueError(f"{value!r} cannot be read|{expected}")
 
-    return check
 
-
-Name = Annotated[str, StringConstraints(min_length=1, max_length=120, strip_whitespace=True), AfterValidator(_one_line)]
-Source = Annotated[str, StringConstraints(min_length=3, strip_whitespace=True), AfterValidator(_one_line)]
-Language = Annotated[str, StringConstraints(pattern="^[a-z]{2}$")]
-CalendarDay = Annotated[date, BeforeValidator(_written_like(r"\d{4}-\d\d-\d\d", "a day such as 2026-03-31"))]
-LocalTime = Annotated[
-    NaiveDatetime,
-    BeforeValidator(
-        _written_like(r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d(:\d\d)?", "a local time without zone, such as 2026-03-31T11:50")
-    ),
-]
+Name = Annotated[str, StringConstraints(min_length=1, max_length=120), AfterValidator(_one_line)]
+Source = Annotated[str, StringConstraints(min_length=3), AfterValidator(_one_line)]
+Language = Annotated[str, Field(pattern="^[a-z]{2}$", description="Two small letters of ISO 639", examples=["en"])]
+CalendarDay = Annotated[date, BeforeValidator(_read_day)]
+LocalTime = Annotated[NaiveDatetime, BeforeValidator(_read_local_time)]
 
 Bore = Annotated[Toleranced, WithTolerance("length", above=0.0)]
 Length = Annotated[Toleranced, WithTolerance("length", above=0.0)]

@@ -35,6 +35,23 @@ _PREFERRED = {
     "number": ("",),
 }
 _CLEARLY_SHORTER = 4  # characters
+_EXAMPLES = {
+    "length": "4.2 mm",
+    "time": "5 min",
+    "temperature": "45 °C",
+    "temperature difference": "5 K",
+    "pressure": "200 mbar",
+    "flow": "100 mL/min",
+    "velocity": "1 m/s",
+    "volume": "120 mL",
+    "mass": "25 g",
+    "angle": "60 °",
+    "force": "2 N",
+    "conductivity": "5 µS/cm",
+    "rotation": "30 rpm",
+    "share": "5 %",
+    "number": "1.5",
+}
 
 
 def write_quantity(value: float | Toleranced, dimension: str) -> str:
@@ -125,7 +142,11 @@ class _Written:
         self, schema: core_schema.CoreSchema, handler: GetJsonSchemaHandler
     ) -> JsonSchemaValue:
         """Tell an editor how it is written."""
-        described = {"pattern": pattern(self.dimension), "description": expectation(self.dimension)}
+        described = {
+            "pattern": pattern(self.dimension),
+            "description": expectation(self.dimension),
+            "examples": [_EXAMPLES[self.dimension]],
+        }
         if self.dimension == "number":
             return {"anyOf": [{"type": "number"}, {"type": "string", **described}]}
         return {"type": "string", **described}
