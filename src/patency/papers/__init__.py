@@ -1,5 +1,27 @@
 """What people hold: load sheets and load files, as PDF, web page and picture."""
 
+from patency.papers.load_file import (
+    LoadFile,
+    LumenLine,
+    load_file,
+    load_file_html,
+    load_file_pdf,
+    load_file_pictures,
+    plot_record,
+)
 from patency.papers.load_sheet import LoadSheet, load_sheet, load_sheet_html, load_sheet_pdf, load_sheet_pictures
 
-__all__ = ["LoadSheet", "load_sheet", "load_sheet_html", "load_sheet_pdf", "load_sheet_pictures"]
+__all__ = [
+    "LoadFile",
+    "LoadSheet",
+    "LumenLine",
+    "load_file",
+    "load_file_html",
+    "load_file_pdf",
+    "load_file_pictures",
+    "load_sheet",
+    "load_sheet_html",
+    "load_sheet_pdf",
+    "load_sheet_pictures",
+    "plot_record",
+]

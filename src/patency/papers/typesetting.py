@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import json
 from dataclasses import asdict
-from importlib import resources
 from typing import TYPE_CHECKING, Any, cast
+
+from patency.papers.fonts import fonts_folder
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -55,8 +56,7 @@ def set_pictures(template: Traversable, data: object, pixels_per_inch: float) ->
 def _compile(template: Traversable, data: object, **options: Any) -> list[bytes]:  # noqa: ANN401 - typst's own options
     import typst
 
-    fonts = resources.files("patency.papers") / "fonts"
-    with resources.as_file(fonts) as folder:
+    with fonts_folder() as folder:
         pages = typst.compile(
             template.read_bytes(),
             font_paths=[str(folder)],

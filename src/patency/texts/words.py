@@ -158,6 +158,39 @@ def people_shear(shear_pa: float) -> str:
     return f"{_three_digits(shear_pa)} Pa"
 
 
+def people_quantity(value: float, unit: str) -> str:
+    """Write a number of a criterion as people read it.
+
+    Parameters
+    ----------
+    value
+        The number.
+    unit
+        The unit it is kept in: ``s``, ``degC``, ``K``, ``Pa``, ``uS/cm``, ``rpm``, ``m3``, ``m3/s``, ``m``, ``1``.
+
+    Returns
+    -------
+    str
+        Pressures in mbar, volumes in mL, flows in mL/min, lengths in mm; times stay in seconds, so that A0 does.
+
+    Examples
+    --------
+    >>> people_quantity(20_800.0, "Pa"), people_quantity(5e-5, "m3"), people_quantity(2140.2, "s")
+    ('208 mbar', '50.0 mL', '2140 s')
+    """
+    if unit == "Pa":
+        return people_pressure(value)
+    if unit == "m3/s":
+        return people_flow(value)
+    if unit == "m":
+        return people_length(value)
+    if unit == "m3":
+        return f"{_three_digits(value * 1e6)} mL"
+    word = {"degC": " °C", "uS/cm": " µS/cm", "1": ""}.get(unit, f" {unit}" if unit else "")
+    digits = f"{value:.1f}" if unit in {"degC", "K"} else _three_digits(value)
+    return f"{digits}{word}"
+
+
 def people_time(duration_s: float) -> str:
     """Write a duration as people read it.
 

@@ -80,11 +80,11 @@ class _View:
     def floor(self) -> None:
         """Draw the plane the ports stand on and the carrier's upright edges."""
         width, depth, height, z = self._carrier.width_m, self._carrier.depth_m, self._carrier.height_m, self._floor_m
-        corners = [self._on_paper(*at, z) for at in ((0, 0), (width, 0), (width, depth), (0, depth))]
+        corners = [self._on_paper(x, y, z) for x, y in ((0.0, 0.0), (width, 0.0), (width, depth), (0.0, depth))]
         points = " ".join(f"{x:.2f},{y:.2f}" for x, y in corners)
         self.picture.add("polygon", points=points, fill="#f4f4f4", stroke="#888", stroke_width=0.4)
-        for at in ((0, depth), (width, depth)):
-            (x1, y1), (x2, y2) = self._on_paper(*at, z), self._on_paper(*at, height)
+        for x in (0.0, width):
+            (x1, y1), (x2, y2) = self._on_paper(x, depth, z), self._on_paper(x, depth, height)
             self.picture.add("line", x1=x1, y1=y1, x2=x2, y2=y2, stroke="#bbb", stroke_width=0.4)
 
     def socket(self, port: Port, capped: bool) -> None:  # noqa: FBT001 - drawn filled or not

@@ -5,6 +5,7 @@ from __future__ import annotations
 from importlib import resources
 from typing import TYPE_CHECKING
 
+from patency.papers.pages import write_page
 from patency.papers.typesetting import set_pdf, set_pictures
 
 if TYPE_CHECKING:
@@ -23,7 +24,7 @@ def load_sheet_pdf(sheet: LoadSheet, printed: datetime) -> bytes:
     sheet
         What stands on it.
     printed
-        Time written into the file.
+        Time written into the file, with its zone.
 
     Returns
     -------
@@ -64,9 +65,4 @@ def load_sheet_html(sheet: LoadSheet) -> str:
     str
         HTML with its pictures inside.
     """
-    from jinja2 import Environment, PackageLoader, StrictUndefined
-
-    environment = Environment(
-        loader=PackageLoader(_ROOM, "."), autoescape=True, undefined=StrictUndefined, trim_blocks=True
-    )
-    return environment.get_template("sheet.html.j2").render(sheet=sheet)
+    return write_page(_ROOM, "sheet.html.j2", sheet=sheet)

@@ -1,0 +1,216 @@
+"""What stands in a load file: everything known about one load, the doubtful first."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from patency.evidence import Sense, State
+from patency.papers.codes import qr_svg
+from patency.texts import CAUTIONS, people_quantity
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from patency.catalogue import Department
+    from patency.evidence import Criterion, Evidence, FixedWindow
+    from patency.load import Load
+
+_VERDICT_WORDS = {
+    State.MET: "Every criterion was evaluated and is met.",
+    State.NOT_MET: "At least one criterion is not met.",
+    State.NOT_EVALUATED: "Nothing evaluated is missed, but not everything could be evaluated.",
+}
+_WORST_FIRST = (State.NOT_MET, State.NOT_EVALUATED, State.MET)
+
+
+@dataclass(frozen=True, slots=True)
+class CriterionLine:
+    """One criterion, as people read it.
+
+    Parameters
+    ----------
+    name, value, limit, margin, source, why
+        In words and in people's units; a dash where there is none.
+    state
+        ``met``, ``not met`` or ``not evaluated``.
+    """
+
+    name: str
+    value: str
+    limit: str
+    margin: str
+    source: str
+    state: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class LumenLine:
+    """The prediction for one lumen, as people read it.
+
+    Parameters
+    ----------
+    set, piece, port
+        Where it is.
+    flow, shear
+        With their intervals.
+    answer
+        Whether it counts as fed: ``yes``, ``no`` or ``unknown``.
+    why
+        One sentence.
+    """
+
+    set: str
+    piece: str
+    port: str
+    flow: str
+    shear: str
+    answer: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class LoadFile:
+    """Everything on the page of one load.
+
+    Parameters
+    ----------
+    load_id, site, day, carrier, machine, programme, sets
+        The head.
+    qr_svg
+        The load's code.
+    verdict, verdict_words
+        What the record proves, as a state and as a sentence.
+    criteria
+        Not met first, then not evaluated, then met.
+    plot_svg
+        The record over time.
+    lumens
+        The weakest lumens as predicted.
+    comparisons
+        What a fixed window on pressure would have said; it decides nothing.
+    findings
+        What was noticed while reading the record.
+    relied_on
+        Digest of the record, versions, how the stages were found.
+    cautions
+        The standing cautions.
+    """
+
+    load_id: str
+    site: str
+    day: str
+    carrier: str
+    machine: str
+    programme: str
+    sets: tuple[str, ...]
+    qr_svg: str
+    verdict: str
+    verdict_words: str
+    criteria: tuple[CriterionLine, ...]
+    plot_svg: str
+    lumens: tuple[LumenLine, ...]
+    comparisons: tuple[str, ...]
+    findings: tuple[str, ...]
+    relied_on: tuple[str, ...]
+    cautions: tuple[str, ...] = CAUTIONS
+
+
+def load_file(
+    department: Department,
+    load: Load,
+    evidence: Evidence,
+    lumens: Sequence[LumenLine],
+    plot_svg: str,
+) -> LoadFile:
+    """Work out the load file of one load.
+
+    Parameters
+    ----------
+    department
+        The department the load was planned for.
+    load
+        The load as planned.
+    evidence
+        What its cycle record proves.
+    lumens
+        The weakest lumens as predicted, weakest first.
+    plot_svg
+        The record over time.
+
+    Returns
+    -------
+    LoadFile
+        All that is to be set on paper or screen.
+    """
+    ordered = sorted(evidence.criteria, key=lambda criterion: _WORST_FIRST.index(criterion.state))
+    return LoadFile(
+        load_id=load.id,
+        site=department.site,
+        day=f"{evidence.on:%Y-%m-%d}",
+        carrier=department.carriers[load.carrier].name,
+        machine=load.machine,
+        programme=f"{evidence.programme}, version {evidence.programme_version}",
+        sets=load.sets,
+        qr_svg=qr_svg(f"load:{load.id}"),
+        verdict=evidence.verdict.value,
+        verdict_words=_VERDICT_WORDS[evidence.verdict],
+        criteria=tuple(_criterion_line(criterion) for criterion in ordered),
+        plot_svg=plot_svg,
+        lumens=tuple(lumens),
+        comparisons=tuple(_comparison(window) for window in evidence.fixed_pressure_windows),
+        findings=tuple(finding.text for finding in evidence.findings),
+        relied_on=(
+            f"record with SHA-256 {evidence.record_sha256}",
+            f"stages found by {evidence.stages_found_by.value}",
+            f"limits as in force on {evidence.on:%Y-%m-%d}",
+        ),
+    )
+
+
+def _criterion_line(criterion: Criterion) -> CriterionLine:
+    return CriterionLine(
+        name=_name_words(criterion),
+        value=_value_words(criterion),
+        limit=_limit_words(criterion),
+        margin="–" if criterion.margin is None else people_quantity(criterion.margin, _difference(criterion.unit)),
+        source=criterion.source or "–",
+        state=criterion.state.value,
+        why=criterion.why,
+    )
+
+
+def _name_words(criterion: Criterion) -> str:
+    asked_of = [words for words in (criterion.stage, criterion.sensor) if words]
+    return f"{criterion.name} ({', '.join(asked_of)})" if asked_of else criterion.name
+
+
+def _value_words(criterion: Criterion) -> str:
+    if criterion.value is None:
+        return "–"
+    value = people_quantity(criterion.value, criterion.unit)
+    if not criterion.uncertainty:
+        return value
+    return f"{value} ± {people_quantity(criterion.uncertainty, _difference(criterion.unit))}"
+
+
+def _limit_words(criterion: Criterion) -> str:
+    limit = criterion.limit
+    if limit is None:
+        return "–"
+    if isinstance(limit, tuple):
+        low, high = (people_quantity(end, criterion.unit) for end in limit)
+        return f"{low} to {high}"
+    sign = {Sense.AT_LEAST: "≥ ", Sense.AT_MOST: "≤ "}.get(criterion.sense, "")
+    return sign + people_quantity(limit, criterion.unit)
+
+
+def _difference(unit: str) -> str:
+    return "K" if unit == "degC" else unit
+
+
+def _comparison(window: FixedWindow) -> str:
+    value, low, high = (people_quantity(end, "Pa") for end in (window.value_pa, window.low_pa, window.high_pa))
+    said = "would not have noticed anything" if window.state is State.MET else "would have objected"
+    return f"{window.stage}: {value}; a fixed window {low} to {high} ({window.source}) {said}."

@@ -1,0 +1,133 @@
+"""A cycle record over time, drawn so that it can be read in black and white: stages, limits, predicted pressures."""
+
+from __future__ import annotations
+
+import io
+from typing import TYPE_CHECKING, Any
+
+from patency.papers.drawing.svg import FONT
+from patency.papers.fonts import fonts_folder
+
+if TYPE_CHECKING:
+    from patency.evidence import CycleRecord, Evidence, PressurePrediction, Trace
+
+_LINES = ("-", "--", "-.", ":")
+_UNITS = {
+    "temperature": "°C",
+    "pressure": "mbar",
+    "conductivity": "µS/cm",
+    "rotation": "1/min",
+    "dosed volume": "mL",
+}
+_HEIGHTS = {"temperature": 3.0, "pressure": 2.6, "conductivity": 1.3, "rotation": 1.1, "dosed volume": 1.1}
+# From the record's unit to the one on the axis.
+_FACTORS = {"pressure": 1e-2, "dosed volume": 1e6}
+
+
+def plot_record(record: CycleRecord, evidence: Evidence, prediction: PressurePrediction | None) -> str:
+    """Draw a record.
+
+    Parameters
+    ----------
+    record
+        The record.
+    evidence
+        Its evaluation, for the stages.
+    prediction
+        Pressures predicted for this load, drawn as bands; None draws none.
+
+    Returns
+    -------
+    str
+        SVG source, 186 mm wide.
+    """
+    import matplotlib as mpl
+    from matplotlib import font_manager
+    from matplotlib.figure import Figure
+
+    with fonts_folder() as folder:
+        for font in sorted(folder.glob("*.ttf")):
+            font_manager.fontManager.addfont(font)
+    shown = [quantity for quantity in _UNITS if record.of(quantity)]
+    ratios = [_HEIGHTS[quantity] for quantity in shown]
+    style: Any = {
+        "font.family": [FONT.split(",", maxsplit=1)[0], "DejaVu Sans"],
+        "font.size": 8.5,
+        "svg.hashsalt": "patency",
+        "svg.fonttype": "none",
+    }
+    with mpl.rc_context(style):
+        figure = Figure(figsize=(186 / 25.4, (14 + 9.5 * sum(ratios)) / 25.4), layout="constrained")
+        panels = figure.subplots(len(shown), 1, sharex=True, height_ratios=ratios, squeeze=False)[:, 0]
+        for panel, quantity in zip(panels, shown, strict=True):
+            _draw_panel(panel, quantity, record, evidence)
+        if "pressure" in shown and prediction is not None:
+            _draw_predictions(panels[shown.index("pressure")], evidence, prediction)
+        _name_stages(panels[0], evidence)
+        panels[-1].set_xlabel("minutes since the start of the record")
+        out = io.BytesIO()
+        figure.savefig(out, format="svg", metadata={"Date": None, "Title": "cycle record over time"})
+    return out.getvalue().decode()
+
+
+def _draw_panel(panel: Any, quantity: str, record: CycleRecord, evidence: Evidence) -> None:  # noqa: ANN401 - matplotlib
+    for place, trace in enumerate(record.of(quantity)):
+        panel.plot(
+            record.time_s / 60,
+            trace.values * _FACTORS.get(quantity, 1.0),
+            color="black",
+            linewidth=0.9,
+            linestyle=_LINES[place % len(_LINES)],
+            label=_trace_words(trace),
+        )
+    for place, stage in enumerate(evidence.stages):
+        if place % 2:
+            panel.axvspan(stage.start_s / 60, stage.end_s / 60, color="0.93", linewidth=0, zorder=0)
+    panel.set_ylabel(_UNITS[quantity])
+    panel.grid(axis="y", color="0.85", linewidth=0.5)
+    panel.spines[["top", "right"]].set_visible(False)
+    panel.margins(x=0.005)
+    if quantity != "pressure":
+        panel.legend(loc="center left", bbox_to_anchor=(1.0, 0.5), frameon=False, fontsize=7.5)
+
+
+def _trace_words(trace: Trace) -> str:
+    return f"{trace.name}: {trace.quantity},\n{trace.place}"
+
+
+def _draw_predictions(panel: Any, evidence: Evidence, prediction: PressurePrediction) -> None:  # noqa: ANN401 - matplotlib
+    label: str | None = "predicted for\nthis load"
+    # Zoomed to where the prediction lies: a pressure that is off leaves the panel at its foot, which is plain enough.
+    lowest = min((predicted.pressure_pa.low for predicted in prediction.stages.values()), default=0.0)
+    panel.set_ylim(bottom=0.6 * lowest / 100)
+    for stage in evidence.stages:
+        predicted = prediction.stages.get(stage.name)
+        if predicted is None:
+            continue
+        low, high = predicted.pressure_pa.low / 100, predicted.pressure_pa.high / 100
+        panel.fill_between(
+            [stage.start_s / 60, stage.end_s / 60],
+            low,
+            high,
+            facecolor="none",
+            edgecolor="0.35",
+            hatch="////",
+            linewidth=0.8,
+            label=label,
+        )
+        label = None
+    panel.legend(loc="center left", bbox_to_anchor=(1.0, 0.5), frameon=False, fontsize=7.5)
+
+
+def _name_stages(panel: Any, evidence: Evidence) -> None:  # noqa: ANN401 - matplotlib
+    for stage in evidence.stages:
+        panel.annotate(
+            stage.name,
+            ((stage.start_s + stage.end_s) / 120, 1.02),
+            xycoords=("data", "axes fraction"),
+            ha="center",
+            va="bottom",
+            fontsize=8,
+            fontweight="bold",
+            rotation=35 if len(evidence.stages) > 5 else 0,
+        )
