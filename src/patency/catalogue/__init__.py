@@ -58,6 +58,7 @@ from patency.catalogue.nodes import Node
 from patency.catalogue.programmes import Dose, Programme, Stage, StageKind, WaterQuality
 from patency.catalogue.reading import Reading, read_department, read_with_places
 from patency.catalogue.sets import Day, ReferenceLoad, ReferenceLumen, SetType, Waiting
+from patency.catalogue.unknowns import DefaultUsed, Unknown, defaults_used, unknowns
 from patency.catalogue.yaml_nodes import read_nodes
 
 __all__ = [
@@ -81,6 +82,7 @@ __all__ = [
     "Cup",
     "CycleLimits",
     "Day",
+    "DefaultUsed",
     "Department",
     "Disinfection",
     "Dose",
@@ -128,9 +130,12 @@ __all__ = [
     "Stand",
     "State",
     "Strainer",
+    "Unknown",
     "Waiting",
     "WaterQuality",
+    "defaults_used",
     "read_department",
     "read_nodes",
     "read_with_places",
+    "unknowns",
 ]
