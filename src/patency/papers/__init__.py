@@ -10,11 +10,13 @@ from patency.papers.load_file import (
     plot_record,
 )
 from patency.papers.load_sheet import LoadSheet, load_sheet, load_sheet_html, load_sheet_pdf, load_sheet_pictures
+from patency.papers.report import Report, report_pdf, report_text
 
 __all__ = [
     "LoadFile",
     "LoadSheet",
     "LumenLine",
+    "Report",
     "load_file",
     "load_file_html",
     "load_file_pdf",
@@ -24,4 +26,6 @@ __all__ = [
     "load_sheet_pdf",
     "load_sheet_pictures",
     "plot_record",
+    "report_pdf",
+    "report_text",
 ]

@@ -30,7 +30,7 @@ def set_pdf(template: Traversable, data: object, timestamp: datetime) -> bytes:
     bytes
         The PDF, tagged for screen readers (PDF/UA-1: a picture without words for it is an error).
     """
-    return _compile(template, data, format="pdf", pdf_standards="ua-1", timestamp=timestamp)[0]
+    return _compile(template, data, format="pdf", pdf_standards="ua-1", timestamp=timestamp.replace(microsecond=0))[0]
 
 
 def set_pictures(template: Traversable, data: object, pixels_per_inch: float) -> list[bytes]:

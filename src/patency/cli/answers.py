@@ -1,4 +1,4 @@
-"""The command line: translates words into steps and their answers into lines; it decides nothing.
+"""How every command answers: as text for people, as JSON for programs, with a status for both.
 
 Every command answers with an `Answer`. What a person reads and what a program reads are two views
 of it, and the exit status follows from it: 0 done and acceptable, 1 done and something falls short,
@@ -20,8 +20,6 @@ from patency.errors import InputErrors, PatencyError
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
-
-__all__ = ["Answer", "Outcome", "PatencyCommand", "PatencyGroup", "Refusal", "main"]
 
 
 class Outcome(enum.IntEnum):
@@ -175,13 +173,3 @@ class PatencyGroup(click.Group):
         """
         with _refusing():
             super().invoke(ctx)
-
-
-@click.group("patency", cls=PatencyGroup, context_settings={"help_option_names": ["-h", "--help"]})
-@click.version_option(package_name="patency")
-def main() -> None:
-    """Plan how every lumen is connected in a washer-disinfector, compute its flow, judge the cycle's record.
-
-    Follow the instructions for use and your department's validated process. Predictions are calculations,
-    not measurements. Release is the decision of a qualified person; not evaluated is not passed.
-    """

@@ -1,0 +1,23 @@
+"""The command ``patency`` with all its commands; each imports what it needs inside itself."""
+
+from __future__ import annotations
+
+import click
+
+from patency.cli.answers import PatencyGroup
+from patency.cli.self_checking import self_check_command
+from patency.cli.site import site
+
+
+@click.group("patency", cls=PatencyGroup, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="patency")
+def main() -> None:
+    """Plan how every lumen is connected in a washer-disinfector, compute its flow, judge the cycle's record.
+
+    Follow the instructions for use and your department's validated process. Predictions are calculations,
+    not measurements. Release is the decision of a qualified person; not evaluated is not passed.
+    """
+
+
+main.add_command(self_check_command)
+main.add_command(site)

@@ -1,0 +1,33 @@
+"""``patency site``: a department's folder."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from pathlib import Path
+
+import click
+
+from patency.cli.answers import Answer, Outcome, PatencyGroup
+
+
+@click.group(cls=PatencyGroup)
+def site() -> None:
+    """Look at the description of a department."""
+
+
+@site.command("check")
+@click.argument("folder", metavar="SITE", type=click.Path(path_type=Path))
+def site_check(folder: Path) -> Answer:
+    """Read the folder SITE and list what it does not state, with the questions that leaves unanswered.
+
+    Ends with 0 when nothing is missing, with 1 when something is, with 2 when the description has faults.
+    """
+    from patency.steps import check_site
+
+    found = check_site(folder)
+    lines = [f"{found.site}: {', '.join(f'{count} {what}' for what, count in found.counts.items())}"]
+    lines += [f"{one.count} times no {one.what} is stated: {one.limit} is used" for one in found.defaults]
+    lines += [f"{one.place}: {one.path}: {one.what} (open: {', '.join(one.questions)})" for one in found.unknowns]
+    lines += [f"{len(found.unknowns)} unknown; unknown counts as no" if found.unknowns else "nothing is unknown"]
+    outcome = Outcome.FALLS_SHORT if found.unknowns else Outcome.ACCEPTABLE
+    return Answer("\n".join(lines), asdict(found), outcome)
