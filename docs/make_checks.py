@@ -14,9 +14,9 @@ def page() -> str:
     lines = [
         "# Published checks",
         "",
-        "`patency self-check` computes each of these on your own machine and says whether it agrees; `--pdf FILE` writes",
-        "the table as a file for the quality records. This page is made from the same list by `docs/make_checks.py`.",
-        "Agreement shows that the formulas are computed as published. It validates no process.",
+        "`patency self-check` computes each of these on your own machine and says whether it agrees;",
+        "`--pdf FILE` writes the table as a file for the quality records. This page is made from the same list by",
+        "`docs/make_checks.py`. Agreement shows that the formulas are computed as published. It validates no process.",
         "",
         "| topic | what | source | expected | tolerance |",
         "| --- | --- | --- | --- | --- |",
@@ -27,9 +27,10 @@ def page() -> str:
         lines.append(f"| {check.topic} | {check.name} | {check.source} | {check.expected:.9g}{unit} | {tolerance} |")
     lines += [
         "",
-        "Checks that need a library or more time than a department has run with the project's tests: the EPANET engine on",
-        "hundreds of random networks, two general property and fluid libraries, worked examples of a textbook. They stand",
-        "in `tests/published/`, one file for each authority, with the agreement reached at its head.",
+        "Checks that need a library or more time than a department has run with the project's tests: the EPANET",
+        "engine on hundreds of random networks, two general property and fluid libraries, worked examples of a",
+        "textbook. They stand in `tests/published/`, one file for each authority, with the agreement reached at its",
+        "head.",
         "",
     ]
     return "\n".join(lines)
