@@ -1,7 +1,13 @@
 """How water runs: networks of pump, links and outlets, their solution, and the law of friction."""
 
 from patency.flow.compiled_network import CompiledNetwork, Geometry, Outlets, WaterState, compile_network, water_state
+from patency.flow.fed import fed
 from patency.flow.friction import annulus_constant, equivalent_reynolds, friction_factor, wall_shear_pa
+from patency.flow.from_load import LoadNetwork, network_of_load
+from patency.flow.load_flow import JetFlow, LoadFlow, LumenFlow, StageFlow, StageLumen, predicted_pressures
+from patency.flow.losses import sudden_contraction, sudden_expansion
+from patency.flow.lumen_paths import LumenKey, LumenPath
+from patency.flow.lumens import flow_of_load, nominal_flow_of_load, wet_stages
 from patency.flow.machine_code import Kernel
 from patency.flow.network import (
     STANDARD_GRAVITY_M_S2,
@@ -32,8 +38,14 @@ __all__ = [
     "CompiledNetwork",
     "FlowResult",
     "Geometry",
+    "JetFlow",
     "Kernel",
     "Link",
+    "LoadFlow",
+    "LoadNetwork",
+    "LumenFlow",
+    "LumenKey",
+    "LumenPath",
     "Network",
     "Orifice",
     "Outlet",
@@ -44,20 +56,30 @@ __all__ = [
     "Segment",
     "SegmentFlow",
     "SegmentTable",
+    "StageFlow",
+    "StageLumen",
     "Water",
     "WaterState",
     "annulus_constant",
     "check_network",
     "compile_network",
     "equivalent_reynolds",
+    "fed",
+    "flow_of_load",
     "friction_factor",
+    "network_of_load",
     "network_schema",
+    "nominal_flow_of_load",
     "parse_network",
+    "predicted_pressures",
     "result_to_dict",
     "segment_table",
     "solve",
     "solve_compiled",
+    "sudden_contraction",
+    "sudden_expansion",
     "wall_shear_pa",
     "water_state",
+    "wet_stages",
     "write_network",
 ]

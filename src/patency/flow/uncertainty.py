@@ -1,0 +1,198 @@
+"""How far a stage's numbers can be off: every tolerance moved alone, the effects summed in quadrature.
+
+First order. Each bore, rod, opening, the local losses, the roughness and the pump's head are moved to one end of their
+tolerance, the whole network is solved again, and the change of every number counts as much upwards as downwards. What
+is no tolerance but a lack of knowledge counts only to the side to which it moves a number: the friction between
+Reynolds 2000 and 4000, which may be laminar or turbulent, the rod in an annulus, which may lie against the wall, and
+the roughness, which may be larger or smaller by the site's factor. The sum in quadrature takes all of them for
+independent; holes of one drill, stretches of one pipe, and all losses of one kind move together.
+"""
+
+from __future__ import annotations
+
+import math
+from enum import Enum
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from patency.flow.friction import friction_factor
+from patency.flow.kernels import LAMINAR_TO, TURBULENT_FROM
+from patency.flow.network import PumpPoints
+from patency.flow.readings import Readings
+from patency.flow.solver import solve_compiled
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from numpy.typing import NDArray
+
+    from patency.flow.compiled_network import CompiledNetwork
+    from patency.flow.from_load import LoadNetwork
+    from patency.flow.readings import Gauge
+    from patency.flow.stage_solution import StageSolution
+    from patency.flow.stretches import Stretch
+
+    Floats = NDArray[np.float64]
+
+# A rod that lies along the wall of a narrow concentric gap: laminar flow 1 + 1.5 e² times that of the centred rod, e
+# = 1 (handbook limit for narrow gaps, from memory, not verified; wider gaps gain less).
+_LYING_ROD_GAIN = 2.5
+_WIDEST_ROD = 0.999  # of the tube: a tolerance never closes a gap
+
+
+class Side(Enum):
+    """To which side the effect of a change counts."""
+
+    BOTH = "both"
+    OWN = "its own"
+
+
+class Change(NamedTuple):
+    """A network with one thing moved."""
+
+    compiled: CompiledNetwork
+    side: Side
+    friction: Floats | None = None
+    """Factors that the lengths carry in place of other friction."""
+
+
+def bounds(load_network: LoadNetwork, solution: StageSolution, gauge: Gauge) -> tuple[Readings, Readings]:
+    """Work out the lower and upper ends of everything that is read off a stage.
+
+    Parameters
+    ----------
+    load_network
+        The load's network.
+    solution
+        The stage solved at nominal sizes.
+    gauge
+        What reads solutions.
+
+    Returns
+    -------
+    tuple[Readings, Readings]
+        Lower ends and upper ends.
+    """
+    nominal = gauge.read(solution.compiled, solution.flow)
+    down = [np.zeros_like(values) for values in nominal]
+    up = [np.zeros_like(values) for values in nominal]
+    for change in _changes(load_network, solution):
+        flow = solve_compiled(change.compiled, start=solution.flow)
+        changed = gauge.read(change.compiled, flow, change.friction)
+        for k, (values, before) in enumerate(zip(changed, nominal, strict=True)):
+            moved = values - before
+            both = change.side is Side.BOTH
+            down[k] += moved**2 if both else np.minimum(moved, 0.0) ** 2
+            up[k] += moved**2 if both else np.maximum(moved, 0.0) ** 2
+    lowest = Readings(*(values - np.sqrt(square) for values, square in zip(nominal, down, strict=True)))
+    highest = Readings(*(values + np.sqrt(square) for values, square in zip(nominal, up, strict=True)))
+    return lowest, highest
+
+
+def _changes(load_network: LoadNetwork, solution: StageSolution) -> Iterator[Change]:
+    """Move one thing after the other."""
+    yield from _moved_diameters(load_network, solution.compiled)
+    yield from _moved_losses(load_network, solution.compiled)
+    yield from _moved_roughness(load_network, solution.compiled)
+    yield from _moved_pump(load_network, solution.compiled)
+    yield from _unknown_regime(solution)
+    yield from _lying_rods(solution)
+
+
+def _rows(load_network: LoadNetwork, compiled: CompiledNetwork) -> list[tuple[str, Stretch]]:
+    """List every segment's path and stretch, in the order of rows."""
+    return [(name, stretch) for name in compiled.chain_names for stretch in load_network.stretches[name]]
+
+
+def _moved_diameters(load_network: LoadNetwork, compiled: CompiledNetwork) -> Iterator[Change]:
+    parts: dict[object, list[tuple[int, Stretch]]] = {}
+    for row, (_, stretch) in enumerate(_rows(load_network, compiled)):
+        parts.setdefault(stretch.part or row, []).append((row, stretch))
+    geometry = compiled.geometry
+    for stretches in parts.values():
+        if stretches[0][1].diameter_doubt_m > 0.0:
+            diameter = geometry.diameter_m.copy()
+            for row, stretch in stretches:
+                narrowest = geometry.rod_diameter_m[row] / _WIDEST_ROD
+                diameter[row] = max(diameter[row] - stretch.diameter_doubt_m, narrowest)
+            yield Change(compiled.with_changes(geometry=geometry._replace(diameter_m=diameter)), Side.BOTH)
+        if stretches[0][1].rod_doubt_m > 0.0:
+            rod = geometry.rod_diameter_m.copy()
+            for row, stretch in stretches:
+                rod[row] = min(rod[row] + stretch.rod_doubt_m, geometry.diameter_m[row] * _WIDEST_ROD)
+            yield Change(compiled.with_changes(geometry=geometry._replace(rod_diameter_m=rod)), Side.BOTH)
+
+
+def _moved_losses(load_network: LoadNetwork, compiled: CompiledNetwork) -> Iterator[Change]:
+    """Raise all local losses of the machine and its circuits together, then all of the ports' chains."""
+    rows = _rows(load_network, compiled)
+    doubts = np.array([stretch.loss_doubt for _, stretch in rows])
+    shared = np.array([name in load_network.shared for name, _ in rows])
+    geometry = compiled.geometry
+    opening = geometry.discharge_coefficient > 0.0
+    for group in (shared, ~shared):
+        raised = np.where(group, doubts, 0.0)
+        coefficient = np.where(opening, geometry.discharge_coefficient, 1.0)
+        lowered = np.where(opening, (coefficient**-2 + raised) ** -0.5, 0.0)
+        losses = geometry.minor_loss + np.where(opening, 0.0, raised)
+        changed = geometry._replace(minor_loss=losses, discharge_coefficient=lowered)
+        yield Change(compiled.with_changes(geometry=changed), Side.BOTH)
+
+
+def _moved_roughness(load_network: LoadNetwork, compiled: CompiledNetwork) -> Iterator[Change]:
+    factor = load_network.roughness_factor
+    for moved in (factor, 1.0 / factor):
+        roughness = np.minimum(compiled.geometry.roughness_m * moved, 0.49 * compiled.hydraulic_diameter_m)
+        geometry = compiled.geometry._replace(roughness_m=roughness)
+        yield Change(compiled.with_changes(geometry=geometry), Side.OWN)
+
+
+def _moved_pump(load_network: LoadNetwork, compiled: CompiledNetwork) -> Iterator[Change]:
+    pump = compiled.pump
+    assert isinstance(pump, PumpPoints)  # noqa: S101 - the network of a load has no other
+    points = tuple((flow, head * (1.0 - load_network.pump_doubt)) for flow, head in pump.points)
+    lowered = PumpPoints(points=points, relative_speed=pump.relative_speed, sump_level_m=pump.sump_level_m)
+    yield Change(compiled.with_changes(pump=lowered), Side.BOTH)
+
+
+def _laminar_factor(reynolds: float, _roughness: float) -> float:
+    return 64.0 / reynolds
+
+
+def _turbulent_factor(reynolds: float, roughness: float) -> float:
+    """Friction of turbulent flow below Re 4000: the factor at 4000 carried on with Blasius' power for smooth pipes."""
+    blasius = math.pow(reynolds / TURBULENT_FROM, -0.25)
+    return friction_factor(TURBULENT_FROM, roughness) * blasius
+
+
+def _unknown_regime(solution: StageSolution) -> Iterator[Change]:
+    """Where the Reynolds number leaves it open: all of a path laminar, all of it turbulent."""
+    compiled = solution.compiled
+    reynolds, roughness = solution.equivalent_reynolds, compiled.chains.roughness
+    unsure = (reynolds > LAMINAR_TO) & (reynolds < TURBULENT_FROM) & (compiled.geometry.length_m > 0.0)
+    for first, last in zip(compiled.segment_start, compiled.segment_start[1:], strict=False):
+        rows = [row for row in range(first, last) if unsure[row]]
+        if not rows:
+            continue
+        for other in (_laminar_factor, _turbulent_factor):
+            ratio = np.ones(reynolds.size)
+            for row in rows:
+                ratio[row] = other(reynolds[row], roughness[row]) / friction_factor(reynolds[row], roughness[row])
+            yield _other_friction(compiled, ratio)
+
+
+def _lying_rods(solution: StageSolution) -> Iterator[Change]:
+    """Each annulus with its rod against the wall, turbulent flow by the laminar-equivalent Reynolds number, too."""
+    compiled = solution.compiled
+    reynolds, roughness = solution.equivalent_reynolds, compiled.chains.roughness
+    for row in np.flatnonzero((compiled.geometry.rod_diameter_m > 0.0) & (reynolds > 0.0)):
+        ratio = np.ones(reynolds.size)
+        lying = friction_factor(_LYING_ROD_GAIN * reynolds[row], roughness[row])
+        ratio[row] = lying / friction_factor(reynolds[row], roughness[row])
+        yield _other_friction(compiled, ratio)
+
+
+def _other_friction(compiled: CompiledNetwork, ratio: Floats) -> Change:
+    geometry = compiled.geometry._replace(length_m=compiled.geometry.length_m * ratio)
+    return Change(compiled.with_changes(geometry=geometry), Side.OWN, ratio)
