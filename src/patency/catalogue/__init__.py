@@ -27,6 +27,8 @@ from patency.catalogue.carriers import (
 )
 from patency.catalogue.connectors import Connector, ConnectorFamily, Gender
 from patency.catalogue.department import Department
+from patency.catalogue.faults import faults_of, unnamed
+from patency.catalogue.fields import CalendarDay, LocalTime
 from patency.catalogue.instructions import (
     Activity,
     Approval,
@@ -54,9 +56,11 @@ from patency.catalogue.instruments import (
 )
 from patency.catalogue.limits import CycleLimits, FlowLimits, LoadLimits, SiteLimits
 from patency.catalogue.machines import ArmJet, Machine, MachineKind, Pump, PumpPoint, Sensor, SprayArm
-from patency.catalogue.nodes import Node
+from patency.catalogue.nodes import Finding, Node, Path, path_text
 from patency.catalogue.programmes import Dose, Programme, Stage, StageKind, WaterQuality
 from patency.catalogue.reading import Reading, read_department, read_with_places
+from patency.catalogue.schema_walk import SchemaWalk
+from patency.catalogue.schemas import department_schema, schema_of
 from patency.catalogue.sets import Day, ReferenceLoad, ReferenceLumen, SetType, Waiting
 from patency.catalogue.unknowns import DefaultUsed, Unknown, defaults_used, unknowns
 from patency.catalogue.yaml_nodes import read_nodes
@@ -71,6 +75,7 @@ __all__ = [
     "BasketArea",
     "Body",
     "BoreSegment",
+    "CalendarDay",
     "Cap",
     "Carrier",
     "ChainLink",
@@ -88,6 +93,7 @@ __all__ = [
     "Dose",
     "Drying",
     "FedBy",
+    "Finding",
     "FlowLimits",
     "FlushingSleeve",
     "Form",
@@ -98,6 +104,7 @@ __all__ = [
     "InstrumentType",
     "Level",
     "LoadLimits",
+    "LocalTime",
     "Lumen",
     "Machine",
     "MachineKind",
@@ -106,6 +113,7 @@ __all__ = [
     "Node",
     "OpticHolder",
     "Part",
+    "Path",
     "PieceType",
     "Place",
     "Placing",
@@ -120,6 +128,7 @@ __all__ = [
     "Reading",
     "ReferenceLoad",
     "ReferenceLumen",
+    "SchemaWalk",
     "Sensor",
     "SetType",
     "SideHoles",
@@ -134,8 +143,13 @@ __all__ = [
     "Waiting",
     "WaterQuality",
     "defaults_used",
+    "department_schema",
+    "faults_of",
+    "path_text",
     "read_department",
     "read_nodes",
     "read_with_places",
+    "schema_of",
     "unknowns",
+    "unnamed",
 ]

@@ -47,7 +47,7 @@ _BOUNDS = {
 }
 
 
-def findings(error: ValidationError, walk: SchemaWalk) -> list[Finding]:
+def faults_of(error: ValidationError, walk: SchemaWalk) -> list[Finding]:
     """Say what each single fault of a validation is.
 
     Parameters

@@ -7,7 +7,16 @@ import unicodedata
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Annotated
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, NaiveDatetime, StringConstraints
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    NaiveDatetime,
+    StringConstraints,
+    WithJsonSchema,
+)
 
 from patency.catalogue.written import Plain, WithTolerance
 from patency.quantities import Toleranced
@@ -17,6 +26,7 @@ if TYPE_CHECKING:
 
 _SUFFIXES = ("_m3_s", "_m_s", "_us_cm", "_rpm", "_pa", "_kg", "_deg", "_m3", "_c", "_k", "_m", "_s", "_n")
 
+_LOCAL_TIME = r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d(:\d\d(\.\d+)?)?"
 _BREAKING = {"Cc", "Cs", "Zl", "Zp"}  # Unicode's control characters, lone surrogates, line and paragraph separators
 
 
@@ -70,8 +80,7 @@ def _read_day(value: object) -> object:
 
 
 def _read_local_time(value: object) -> object:
-    shape = r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d(:\d\d)?"
-    return _read_time(value, shape, datetime.fromisoformat, "a local time without zone, such as 2026-03-31T11:50")
+    return _read_time(value, _LOCAL_TIME, datetime.fromisoformat, "a local time without zone, such as 2026-03-31T11:50")
 
 
 def _read_time(value: object, shape: str, read: Callable[[str], date], expected: str) -> object:
@@ -90,7 +99,10 @@ Name = Annotated[str, StringConstraints(min_length=1, max_length=120), AfterVali
 Source = Annotated[str, StringConstraints(min_length=3), AfterValidator(_one_line)]
 Language = Annotated[str, Field(pattern="^[a-z]{2}$", description="Two small letters of ISO 639", examples=["en"])]
 CalendarDay = Annotated[date, BeforeValidator(_read_day)]
-LocalTime = Annotated[NaiveDatetime, BeforeValidator(_read_local_time)]
+# JSON Schema's own format for a time asks for a zone.
+LocalTime = Annotated[
+    NaiveDatetime, BeforeValidator(_read_local_time), WithJsonSchema({"type": "string", "pattern": f"^{_LOCAL_TIME}$"})
+]
 
 Bore = Annotated[Toleranced, WithTolerance("length", above=0.0)]
 Length = Annotated[Toleranced, WithTolerance("length", above=0.0)]

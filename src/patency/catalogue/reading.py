@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from pydantic import ValidationError
 
 from patency.catalogue.department import Department
-from patency.catalogue.faults import findings
+from patency.catalogue.faults import faults_of
 from patency.catalogue.nodes import Finding, Node, path_text
 from patency.catalogue.references import broken_references
 from patency.catalogue.schema_walk import SchemaWalk
@@ -150,7 +150,7 @@ def _validated(plain: dict[str, object]) -> tuple[Department | None, list[Findin
     try:
         return Department.model_validate_json(json.dumps(plain), strict=True), []
     except ValidationError as error:
-        return None, findings(error, department_walk())
+        return None, faults_of(error, department_walk())
 
 
 @cache

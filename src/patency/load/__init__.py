@@ -2,6 +2,8 @@
 
 from patency.load.arrangement import CappedPort, Connection, LeftOut, Load, PlacedPiece, Plan
 from patency.load.pieces import PieceToPlace, pieces_of_set
+from patency.load.plan_file import plan_schema, read_plan, write_plan
+from patency.load.plan_names import unknown_names
 from patency.load.questions import Figure, PieceReplies, Question, Reply
 
 __all__ = [
@@ -17,4 +19,8 @@ __all__ = [
     "Question",
     "Reply",
     "pieces_of_set",
+    "plan_schema",
+    "read_plan",
+    "unknown_names",
+    "write_plan",
 ]

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
 from typing import Literal
 
 from pydantic import BaseModel, ConfigDict
 
-from patency.catalogue import Part, Placing, State
+from patency.catalogue import CalendarDay, LocalTime, Part, Placing, State
 
 
 class PlanPart(BaseModel):
@@ -63,8 +62,8 @@ class Load(PlanPart):
     """The machine the times were planned on; another of its kind does the same."""
     programme: str
     sets: tuple[str, ...]
-    starts: datetime
-    ends: datetime
+    starts: LocalTime
+    ends: LocalTime
     pieces: tuple[PlacedPiece, ...]
     capped_ports: tuple[CappedPort, ...]
     open_ports: tuple[str, ...] = ()
@@ -83,7 +82,7 @@ class Plan(PlanPart):
 
     format: Literal["patency-plan/1"] = "patency-plan/1"
     site: str
-    day: date
+    day: CalendarDay
     loads: tuple[Load, ...]
     left_out: tuple[LeftOut, ...] = ()
     conflicts: tuple[str, ...] = ()
