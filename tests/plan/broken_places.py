@@ -1,0 +1,163 @@
+"""Plans in which pieces have no stock, no room or no hold."""
+
+from __future__ import annotations
+
+from patency.catalogue import Part, Placing, State
+from tests.plan.breaking import piece, site
+from tests.plan.cases import BOTH_LUMENS_APART, FORCEPS, GOOD, SEAL, SHORT_HOSES, TWO_CABLES, TWO_ON_THE_RACK, Broken
+from tests.small_plan import INSERT, SMALL_PLAN
+
+BROKEN: list[Broken] = [
+    (
+        "stock of links",
+        SMALL_PLAN,
+        site(("name: injector nozzle 6 mm\n    stock: 2", "name: injector nozzle 6 mm\n    stock: 1")),
+        "2 of nozzle_6 are needed at 12:23, in stock are 1",
+    ),
+    (
+        "stock of caps",
+        SMALL_PLAN,
+        site(("name: cap for the taper\n    stock: 1", "name: cap for the taper\n    stock: 0")),
+        "1 of taper_cap are needed at 12:23, in stock are 0",
+    ),
+    (
+        "stock of pods",
+        SMALL_PLAN,
+        site(("name: lidded fine basket, stock: 2", "name: lidded fine basket, stock: 1")),
+        "2 pods are needed at 12:23, in stock are 1",
+    ),
+    (
+        "stock of nets",
+        SMALL_PLAN,
+        site(("name: hold-down net, stock: 2", "name: hold-down net, stock: 0")),
+        "1 hold-down nets are needed at 12:23, in stock are 0",
+    ),
+    (
+        "stock of holders",
+        SMALL_PLAN,
+        site(("name: cushioned optic holder, stock: 1", "name: cushioned optic holder, stock: 0")),
+        "1 of holder are needed at 12:23, in stock are 0",
+    ),
+    (
+        "placing",
+        piece(SMALL_PLAN, "Morning", SEAL, placing=Placing.BASKET, position="B1"),
+        GOOD,
+        "it goes to basket, its place is pod",
+    ),
+    ("one cable per place", TWO_ON_THE_RACK, TWO_CABLES, "C1 already holds cable/1/cable of Morning"),
+    (
+        "basket areas",
+        piece(SMALL_PLAN, "Morning", "mod5/1/handle", position="B2"),
+        GOOD,
+        "it lies in 2 basket areas and has 1",
+    ),
+    (
+        "basket areas",
+        SMALL_PLAN,
+        site(("{sleeve11: 1, fix5: 1}\n    basket_areas: 1", "{sleeve11: 1, fix5: 1}\n    basket_areas: 2")),
+        "its sets need 3 basket areas, the carrier has 2",
+    ),
+    (
+        "own pod",
+        piece(SMALL_PLAN, "Noon", SEAL, position="Morning"),
+        GOOD,
+        "it lies in pod Morning, its set's pod is Noon",
+    ),
+    (
+        "pod room",
+        SMALL_PLAN,
+        site(("inner_height: 50 mm", "inner_height: 15 mm")),
+        "it is 18 mm thick, the pod offers 15 mm",
+    ),
+    ("coil room", SMALL_PLAN, site(("turns: 10", "turns: 7")), "it is 3000 mm long, 7 turns take 2749 mm"),
+    ("coil room", SMALL_PLAN, site(("pitch: 8 mm", "pitch: 4 mm")), "it is 5 mm thick, the pitch is 4 mm"),
+    (
+        "coil bend",
+        SMALL_PLAN,
+        site(("least_bend_radius: 40 mm", "least_bend_radius: 61 mm")),
+        "it bends to 60 mm, least are 61 mm",
+    ),
+    (
+        "optic holder",
+        SMALL_PLAN,
+        site(("holds_length: 420 mm", "holds_length: 369 mm")),
+        "it is 370 mm long, its holder takes 369 mm",
+    ),
+    (
+        "optic holder",
+        SMALL_PLAN,
+        site(("holds_width: 60 mm", "holds_width: 39 mm")),
+        "it is 40 mm thick, its holder takes 39 mm",
+    ),
+    ("way up", piece(SMALL_PLAN, "Noon", FORCEPS, way_up="distal down"), GOOD, "it is placed distal down"),
+    (
+        "movable parts",
+        piece(SMALL_PLAN, "Noon", FORCEPS, states={Part.JAWS: State.OPEN}),
+        GOOD,
+        "its ratchet: not planned, prescribed is released",
+    ),
+    (
+        "movable parts",
+        piece(SMALL_PLAN, "Noon", SEAL, states={Part.CAP: State.REMOVED}),
+        GOOD,
+        "its cap: removed, prescribed is nothing",
+    ),
+    ("net", piece(SMALL_PLAN, "Morning", INSERT.piece, net=False), GOOD, "jets could lift it and no net goes over it"),
+    (
+        "mass",
+        SMALL_PLAN,
+        site(("mass_limit: 12 kg", "mass_limit: 0.9 kg")),
+        "its pieces weigh 0.94 kg, the carrier bears 0.9 kg",
+    ),
+    (
+        "room at the port",
+        SMALL_PLAN,
+        site(("reach: 540 mm", "reach: 489 mm")),
+        "it takes 490 mm from the port, room is for 489 mm",
+    ),
+    (
+        "room at the port",
+        SMALL_PLAN,
+        site(("length: 20 mm\n        clearance: 200 mm", "length: 20 mm\n        clearance: 169 mm")),
+        "it stands 170 mm high, clear are 169 mm",
+    ),
+    (
+        "arms turn free",
+        SMALL_PLAN,
+        site(("height: 540 mm", "height: 535 mm")),
+        "it comes within 9 mm of an arm's sweep, 10 mm are needed",
+    ),
+    (
+        "drain angle",
+        SMALL_PLAN,
+        site(("value: 15 °", "value: 61 °")),
+        "lumen shaft falls by 60°, at least 61° are needed",
+    ),
+    (
+        "tipping",
+        SMALL_PLAN,
+        site(("tipping_reserve: {value: 1.5", "tipping_reserve: {value: 2.5")),
+        "behind its support 2.37",
+    ),
+    ("tipping", SMALL_PLAN, site(("support_at: 200 mm", "support_at: 331 mm")), "it ends before its support at 331 mm"),
+    (
+        "hoses",
+        SMALL_PLAN,
+        site(("hose_bend_ratio: {value: 4", "hose_bend_ratio: {value: 7")),
+        "the hose bends tighter than 35 mm",
+    ),
+    ("basket room", SMALL_PLAN, site(("height: 180 mm}\n      B2", "height: 79 mm}\n      B2")), "it is 80 mm thick"),
+    (
+        "basket room",
+        SMALL_PLAN,
+        site(("width: 260 mm", "width: 250 mm")),
+        "it is 350 mm long, the basket area offers 347 mm",
+    ),
+    (
+        "arms turn free",
+        SMALL_PLAN,
+        site(("height: 540 mm", "height: 450 mm")),
+        "it comes within -76 mm of an arm's sweep, 10 mm are needed",
+    ),
+    ("hoses", BOTH_LUMENS_APART, SHORT_HOSES, "the hose of 50 mm does not reach 60 mm far"),
+]
