@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from patency.errors import InputError
-from patency.flow.needs import Basis, Measure, demand_on
+from patency.flow.needs import Measure, criteria_for
 from patency.load import Figure, Question, Reply, pieces_of_set
 from patency.quantities import Answer, Interval, worst
 
@@ -16,18 +16,17 @@ if TYPE_CHECKING:
 
     from patency.catalogue import Department
     from patency.flow.load_flow import LoadFlow, LumenFlow
-    from patency.flow.needs import Demand
+    from patency.flow.needs import Criterion
     from patency.load import Load, PieceToPlace
-    from patency.quantities import Limit
 
 # Unit inside, factor and unit for people.
 _SHOWN = {
-    Measure.FLOW: ("m3/s", 6e7, "mL/min"),
-    Measure.VELOCITY: ("m/s", 1.0, "m/s"),
-    Measure.SHEAR: ("Pa", 1.0, "Pa"),
-    Measure.PRESSURE: ("Pa", 0.01, "mbar"),
-    Measure.HIGHEST_PRESSURE: ("Pa", 0.01, "mbar"),
-    Measure.EXCHANGES: ("1", 1.0, "per minute"),
+    Measure.FLOW: ("m3/s", 6e7, " mL/min"),
+    Measure.VELOCITY: ("m/s", 1.0, " m/s"),
+    Measure.SHEAR: ("Pa", 1.0, " Pa"),
+    Measure.PRESSURE: ("Pa", 0.01, " mbar"),
+    Measure.HIGHEST_PRESSURE: ("Pa", 0.01, " mbar"),
+    Measure.EXCHANGES: ("1", 1.0, ""),
 }
 
 
@@ -120,9 +119,9 @@ def _reply(case: _Case, piece: PieceToPlace) -> Reply:
         if flow is None:
             judged.append(_Judged(Answer.NO, f"{lumen}: not connected"))
             continue
-        demand = demand_on(case.department, case.load, piece, lumen, case.day)
+        criteria = criteria_for(case.department, case.load, piece, lumen, case.day)
         prefix = f"{lumen}: " if len(piece.lumens) > 1 else ""
-        judged.append(_judge(case, flow, demand, prefix))
+        judged.append(_judge(case, flow, criteria, prefix))
     if not judged:
         return Reply(Question.FED, Answer.YES, "has no lumen")
     answer = worst(one.answer for one in judged)
@@ -130,41 +129,38 @@ def _reply(case: _Case, piece: PieceToPlace) -> Reply:
     return Reply(Question.FED, answer, why, tuple(figure for one in judged for figure in one.figures))
 
 
-def _judge(case: _Case, flow: LumenFlow, demand: Demand, prefix: str) -> _Judged:
+def _judge(case: _Case, flow: LumenFlow, criteria: list[Criterion], prefix: str) -> _Judged:
     """Hold one lumen's water against what it has to reach."""
     values = _values(flow)
-    figures = tuple(_figures(flow, values, demand, prefix))
+    figures = tuple(_figures(flow, values, criteria, prefix))
     if flow.dry:
         return _Judged(Answer.NO, f"{prefix}nothing flows in stage {flow.worst_stages['flow']}", figures)
     if flow.jet is not None and not flow.jet.reaches_the_far_end:
         rise, climb = flow.jet.rise_m * 1000.0, flow.jet.climb_m * 1000.0
         why = f"{prefix}the jet rises {rise:.0f} mm, to the far end are {climb:.0f} mm"
         return _Judged(Answer.NO, why, figures)
-    checks = [
-        _held(measure, limit, values.get(measure), demand, case.day)
-        for limits in (demand.least, demand.most)
-        for measure, limit in limits.items()
-    ]
-    if demand.basis is None:
-        checks.append((Answer.UNKNOWN, "nothing is stated that its flow could be held against"))
+    checks = [(*_held(criterion, values, case.day), f" ({criterion.basis})") for criterion in criteria]
+    if all(criterion.measure is Measure.HIGHEST_PRESSURE for criterion in criteria):
+        checks.append((Answer.UNKNOWN, "nothing is stated that its flow could be held against", ""))
     if case.gaps:
-        checks.append((Answer.UNKNOWN, case.gaps))
-    answer = worst(check for check, _ in checks)
-    why = "; ".join(reason for check, reason in checks if check is answer)
-    return _Judged(answer, prefix + why, figures)
+        checks.append((Answer.UNKNOWN, case.gaps, ""))
+    answer = worst(check for check, _, _ in checks)
+    by_basis: dict[str, list[str]] = {}
+    for check, reason, basis in checks:
+        if check is answer:
+            by_basis.setdefault(basis, []).append(reason)
+    why = "; ".join(", ".join(reasons) + basis for basis, reasons in by_basis.items())
+    return _Judged(answer, f"{prefix}{why}", figures)
 
 
 def _values(flow: LumenFlow) -> dict[Measure, Interval]:
     """List what is known of a lumen's water; in a bore over a nozzle neither its mean velocity nor its shear is."""
-    per_min = 60.0 / flow.volume_m3
-    rate = flow.flow_m3_s
+    rate, highest, per_min = flow.flow_m3_s, flow.highest_pressure_pa, 60.0 / flow.volume_m3
     values = {
         Measure.FLOW: rate,
         Measure.PRESSURE: flow.pressure_pa,
-        Measure.HIGHEST_PRESSURE: Interval(
-            flow.highest_pressure_pa, flow.highest_pressure_pa, flow.highest_pressure_pa
-        ),
         Measure.EXCHANGES: Interval(rate.low * per_min, rate.nominal * per_min, rate.high * per_min),
+        Measure.HIGHEST_PRESSURE: Interval(highest, highest, highest),
     }
     if flow.jet is None:
         values[Measure.VELOCITY] = flow.velocity_m_s
@@ -173,32 +169,35 @@ def _values(flow: LumenFlow) -> dict[Measure, Interval]:
     return values
 
 
-def _held(measure: Measure, limit: Limit, value: Interval | None, demand: Demand, day: date) -> tuple[Answer, str]:
+def _held(criterion: Criterion, values: dict[Measure, Interval], day: date) -> tuple[Answer, str]:
     """Hold one number against one limit."""
-    if value is None:
+    measure, limit = criterion.measure, criterion.limit
+    if measure not in values:
         return Answer.UNKNOWN, f"{measure} in a bore over a nozzle is not known"
-    basis = Basis.STATED if measure in demand.most else demand.basis
     if not limit.holds_on(day):
-        return Answer.UNKNOWN, f"the limit of {measure} ({basis}) is out of date"
+        return Answer.UNKNOWN, f"the limit of {measure} is out of date"
+    value = values[measure]
     _, factor, unit = _SHOWN[measure]
-    if measure in demand.most:
+    if measure is Measure.HIGHEST_PRESSURE:
         enough, word, deciding = value.high <= limit.value, "at most", value.high
     else:
         enough, word, deciding = value.low >= limit.value, "at least", value.low
-    why = f"{measure} {word} {deciding * factor:.3g} {unit} against {limit.value * factor:.3g} {unit} ({basis})"
+    why = f"{measure} {word} {deciding * factor:.3g}{unit}, limit {limit.value * factor:.3g}{unit}"
     return (Answer.YES if enough else Answer.NO), why
 
 
-def _figures(flow: LumenFlow, values: dict[Measure, Interval], demand: Demand, prefix: str) -> Iterator[Figure]:
+def _figures(
+    flow: LumenFlow, values: dict[Measure, Interval], criteria: list[Criterion], prefix: str
+) -> Iterator[Figure]:
     """List the numbers behind the answer, each with what it was held against."""
-    for measure in (Measure.FLOW, Measure.VELOCITY, Measure.SHEAR, Measure.PRESSURE, Measure.EXCHANGES):
-        if measure in values:
-            value, unit = values[measure], _SHOWN[measure][0]
-            limit = demand.least.get(measure)
-            yield Figure(f"{prefix}{measure}", value.nominal, unit, value.low, value.high, limit)
+    limits = {criterion.measure: criterion.limit for criterion in criteria}
+    for measure in Measure:
+        known = values.get(measure)
+        if known is None or (measure is Measure.HIGHEST_PRESSURE and measure not in limits):
+            continue
+        unit = _SHOWN[measure][0]
+        yield Figure(f"{prefix}{measure}", known.nominal, unit, known.low, known.high, limits.get(measure))
     if flow.jet is not None:
         jet = flow.velocity_m_s
         yield Figure(f"{prefix}velocity of the jet", jet.nominal, "m/s", jet.low, jet.high)
-    for measure, limit in demand.most.items():
-        yield Figure(f"{prefix}{measure}", flow.highest_pressure_pa, _SHOWN[measure][0], limit=limit)
     yield Figure(f"{prefix}Reynolds number", flow.reynolds, "1")

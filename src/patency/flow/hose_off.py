@@ -59,8 +59,13 @@ def pressure_changes_pa(
     planned = solution.compiled
     losses = with_hoses.geometry.minor_loss.copy()
     losses[: planned.geometry.minor_loss.size] = planned.geometry.minor_loss
+    elevation = with_hoses.outlets.elevation_m.copy()
+    elevation[: planned.outlets.elevation_m.size] = planned.outlets.elevation_m
     stage = with_hoses.with_changes(
-        geometry=with_hoses.geometry._replace(minor_loss=losses), pump=planned.pump, water=planned.water
+        geometry=with_hoses.geometry._replace(minor_loss=losses),
+        outlets=with_hoses.outlets._replace(elevation_m=elevation),
+        pump=planned.pump,
+        water=planned.water,
     )
     first = len(stage.chain_names) - stage.outlets.is_open.size
     row = {name: k for k, name in enumerate(stage.chain_names[first:])}

@@ -134,20 +134,26 @@ def _draw_bore(draft: Draft, way: _Way) -> LumenPath:
     """Draw a lumen through which all water of its connection runs; side holes let it out on the way."""
     holes = side_openings(way.lumen, draft.defaults)
     rows = cut_stretches(way.lumen, way.name, [at for at, _ in holes], draft.defaults)
+    openings = [f"{way.name} side hole {number}" for number in range(1, len(holes) + 1)]
+    paths = [*(f"{way.name} to side hole {number}" for number in range(1, len(holes) + 1)), way.name]
     node, first_loss, before = way.node, way.first_loss, list(way.before)
     own: list[tuple[str, int]] = []
-    outlets = []
-    for number, ((along_m, opening), row) in enumerate(zip(holes, rows, strict=False), start=1):
-        path, end = f"{way.name} to side hole {number}", f"{way.name} side hole {number}"
+    for path, row, end, (along_m, opening) in zip(paths, rows, openings, holes, strict=False):
         own += [(path, len(before) + k) for k in range(len(row))]
         draft.link(path, (node, end), [*before, *row], first_loss)
         draft.outlet(end, end, [opening], 0.0, _height_m(way, along_m))
-        outlets.append(end)
         node, first_loss, before = end, 0.0, []
     own += [(way.name, len(before) + k) for k in range(len(rows[-1]))]
     draft.outlet(way.name, node, [*before, *rows[-1]], first_loss, way.stance.outlet_m)
-    outlets.append(way.name)
-    return LumenPath(way.port, own[0], tuple(own), tuple(outlets), lumen_volume_m3(way.lumen), way.stance.inlet_m)
+    return LumenPath(
+        port=way.port,
+        entry=own[0],
+        own=tuple(own),
+        outlets=(*openings, way.name),
+        volume_m3=lumen_volume_m3(way.lumen),
+        inlet_elevation_m=way.stance.inlet_m,
+        side_holes=tuple(zip(openings, paths[1:], strict=True)),
+    )
 
 
 def _gap(draft: Draft, sleeve: FlushingSleeve, lumen: Lumen, piece: PieceType) -> Stretch | None:

@@ -53,6 +53,8 @@ class LumenPath:
         Height of its inlet end; of the nozzle's foot, where a nozzle feeds it [m].
     jet
         The nozzle's jet; None for a lumen that is connected.
+    side_holes
+        Outlet of the holes at each place along it, and the link or outlet in which the lumen goes on behind them.
     hose_off
         Where a hose feeds the lumen, what stands open in place of ``outlets`` after it came off: the port without
         hose, or the hose without piece.
@@ -65,4 +67,5 @@ class LumenPath:
     volume_m3: float
     inlet_elevation_m: float
     jet: Jet | None = None
+    side_holes: tuple[tuple[str, str], ...] = ()
     hose_off: tuple[Outlet, ...] = ()

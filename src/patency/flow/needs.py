@@ -34,25 +34,26 @@ class Basis(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Demand:
-    """What a lumen's water has to reach.
+class Criterion:
+    """One number a lumen's water is held against.
 
     Parameters
     ----------
+    measure
+        What is held against it; the lower end of its interval has to reach the limit, of the highest pressure the upper
+        end must not pass it.
+    limit
+        The limit.
     basis
-        Whose limits they are; None where there are none.
-    least
-        Least values; the lower end of the interval has to reach them.
-    most
-        Highest values; the upper end of the interval must not pass them.
+        Whose limit it is.
     """
 
-    basis: Basis | None
-    least: dict[Measure, Limit]
-    most: dict[Measure, Limit]
+    measure: Measure
+    limit: Limit
+    basis: Basis
 
 
-def demand_on(department: Department, load: Load, piece: PieceToPlace, lumen: str, day: date) -> Demand:
+def criteria_for(department: Department, load: Load, piece: PieceToPlace, lumen: str, day: date) -> list[Criterion]:
     """Find the limits that decide about a lumen.
 
     Parameters
@@ -71,34 +72,29 @@ def demand_on(department: Department, load: Load, piece: PieceToPlace, lumen: st
 
     Returns
     -------
-    Demand
-        The limits of the first that says anything: the lumen's stated needs, the newest reference load in date for this
-        carrier and programme, the site's defaults. A stated highest pressure always holds.
+    list[Criterion]
+        The least values of the first that states any: the lumen's needs, the newest reference load in date for this
+        carrier and programme, the site's defaults; and a stated highest pressure in any case.
     """
     described = piece.lumens[lumen]
     need = described.need
-    most = _given({Measure.HIGHEST_PRESSURE: need.maximum_pressure})
-    stated = _given(
-        {
-            Measure.PRESSURE: need.minimum_pressure,
-            Measure.FLOW: need.minimum_flow,
-            Measure.VELOCITY: need.minimum_velocity,
-            Measure.SHEAR: need.minimum_shear,
-        }
-    )
-    if stated:
-        return Demand(Basis.STATED, stated, most)
-    covering = _reference(department, load, piece, lumen, day)
-    if covering is not None:
-        shown = _given({Measure.FLOW: covering.flow, Measure.SHEAR: covering.shear})
-        if shown:
-            return Demand(Basis.REFERENCE, shown, most)
-    site = _site_defaults(department, described)
-    return Demand(Basis.SITE if site else None, site, most)
+    highest = _given(Basis.STATED, {Measure.HIGHEST_PRESSURE: need.maximum_pressure})
+    stated = {
+        Measure.PRESSURE: need.minimum_pressure,
+        Measure.FLOW: need.minimum_flow,
+        Measure.VELOCITY: need.minimum_velocity,
+        Measure.SHEAR: need.minimum_shear,
+    }
+    shown = _reference(department, load, piece, lumen, day)
+    return (
+        _given(Basis.STATED, stated)
+        or _given(Basis.REFERENCE, {} if shown is None else {Measure.FLOW: shown.flow, Measure.SHEAR: shown.shear})
+        or _given(Basis.SITE, _site_defaults(department, described))
+    ) + highest
 
 
-def _given(limits: dict[Measure, Limit | None]) -> dict[Measure, Limit]:
-    return {measure: limit for measure, limit in limits.items() if limit is not None}
+def _given(basis: Basis, limits: dict[Measure, Limit | None]) -> list[Criterion]:
+    return [Criterion(measure, limit, basis) for measure, limit in limits.items() if limit is not None]
 
 
 def _reference(department: Department, load: Load, piece: PieceToPlace, lumen: str, day: date) -> ReferenceLumen | None:
@@ -117,15 +113,13 @@ def _reference(department: Department, load: Load, piece: PieceToPlace, lumen: s
     return max(found, key=lambda pair: pair[0].valid_from)[1] if found else None
 
 
-def _site_defaults(department: Department, lumen: Lumen) -> dict[Measure, Limit]:
+def _site_defaults(department: Department, lumen: Lumen) -> dict[Measure, Limit | None]:
     """Take the site's defaults; those for velocity and shear mean a lumen that is connected, so that water fills it."""
     limits = department.limits.flow
     filled = lumen.fed_by == "connection"
-    return _given(
-        {
-            Measure.SHEAR: limits.least_shear if filled else None,
-            Measure.VELOCITY: limits.least_velocity if filled else None,
-            Measure.FLOW: limits.least_flow,
-            Measure.EXCHANGES: limits.least_exchanges,
-        }
-    )
+    return {
+        Measure.SHEAR: limits.least_shear if filled else None,
+        Measure.VELOCITY: limits.least_velocity if filled else None,
+        Measure.FLOW: limits.least_flow,
+        Measure.EXCHANGES: limits.least_exchanges,
+    }
