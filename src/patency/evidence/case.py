@@ -37,6 +37,8 @@ class Case:
         The pressures predicted for this load; None where none were computed.
     eye_check
         What was seen at unloading; None where nobody has entered it.
+    programme_key
+        How records name the programme; None where they use its full name.
     """
 
     record: CycleRecord
@@ -46,6 +48,7 @@ class Case:
     on: date
     prediction: PressurePrediction | None = None
     eye_check: EyeCheck | None = None
+    programme_key: str | None = None
 
     @property
     def programme_source(self) -> str:

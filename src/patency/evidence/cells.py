@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 NO_VALUE = frozenset({"", "-", "--", "---", "nan"})
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?", re.ASCII)
 
+_SWAPPED = str.maketrans(",.", ".,")
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Cells:
@@ -103,7 +105,7 @@ def _cell_by_cell(table: Table, column: str, expected: str, read: Callable[[str]
 
 
 def _number(cell: str, decimal: str) -> float:
-    written = cell.replace(",", ".") if decimal == "," and "." not in cell else cell
+    written = cell if decimal == "." else cell.translate(_SWAPPED)
     if not _NUMBER.fullmatch(written) or not math.isfinite(float(written)):
         raise ValueError(cell)
     return float(written)

@@ -7,8 +7,18 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from patency.evidence.criteria import Asked, Bounds, Criterion, State, compared, limit_fault, shown, unanswered
-from patency.evidence.holding import duration_s, held
+from patency.evidence.criteria import (
+    Asked,
+    Bounds,
+    Criterion,
+    State,
+    compared,
+    compared_time,
+    limit_fault,
+    shown,
+    unanswered,
+)
+from patency.evidence.holding import total
 from patency.evidence.prediction import Seen
 from patency.evidence.process import part_of
 
@@ -147,10 +157,11 @@ def circulation_time_criteria(case: Case) -> list[Criterion]:
             continue
         mask = np.zeros(case.found.running.size, dtype=bool)
         mask[span.first : span.last + 1] = case.found.running[span.first : span.last + 1]
-        parts = held(mask, case.record.axis, case.tolerated_gap_s)
-        value = float(duration_s(parts, case.record.axis).sum())
-        note = f"in {len(parts)} stretches" if len(parts) > 1 else ""
-        criteria.append(compared(asked, value, 0.0, Bounds(case.programme_source, low=span.stage.hold_s), note))
+        # Whether the pump ran is told for every sample; only gaps between samples leave time open.
+        ran = total(mask, np.zeros_like(mask), case.record.axis, case.tolerated_gap_s)
+        note = f"in {ran.parts} stretches" if ran.parts > 1 else ""
+        bounds = Bounds(case.programme_source, low=span.stage.hold_s)
+        criteria.append(compared_time(asked, ran.certain_s, ran.possible_s, bounds, note))
     return criteria
 
 

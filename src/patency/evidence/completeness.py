@@ -30,8 +30,9 @@ def programme_criterion(case: Case) -> list[Criterion]:
     named = case.record.description.programme
     if named is None:
         return []
-    same = named == case.programme.name
-    why = f"the record names {named!r}" + ("" if same else f", the load was planned for {case.programme.name!r}")
+    planned = case.programme_key or case.programme.name
+    same = named in {planned, case.programme.name}
+    why = f"the record names {named!r}" + ("" if same else f", the load was planned for {planned!r}")
     state = State.MET if same else State.NOT_MET
     return [Criterion("programme", None, "", None, case.programme_source, None, state, why)]
 

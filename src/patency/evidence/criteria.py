@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
@@ -261,6 +261,34 @@ def compared(asked: Asked, value: float, uncertainty: float | None, bounds: Boun
     )
 
 
+def compared_time(asked: Asked, certain_s: float, possible_s: float, bounds: Bounds, note: str = "") -> Criterion:
+    """Compare a time with the least it should be, where the record may leave some of it open.
+
+    Parameters
+    ----------
+    asked
+        What was asked.
+    certain_s
+        Time the record shows [s].
+    possible_s
+        Time with everything the record leaves open [s].
+    bounds
+        The limit.
+    note
+        What else belongs to the reason.
+
+    Returns
+    -------
+    Criterion
+        Not evaluated where only what is left open decides.
+    """
+    shows = compared(asked, certain_s, 0.0, bounds, note)
+    if shows.state is State.NOT_MET and compared(asked, possible_s, 0.0, bounds).state is State.MET:
+        why = f"{shows.why}; gaps in the record leave up to {shown(possible_s, asked.unit)} open"
+        return replace(shows, state=State.NOT_EVALUATED, why=why)
+    return shows
+
+
 def overall(states: Iterable[State]) -> State:
     """Return the verdict on a cycle from the states of its criteria.
 
@@ -286,8 +314,16 @@ def overall(states: Iterable[State]) -> State:
     return State.MET if seen else State.NOT_EVALUATED
 
 
-_SHOWN = {"Pa": (0.01, "mbar", 1), "m3": (1e6, "mL", 1), "degC": (1.0, "°C", 2), "uS/cm": (1.0, "µS/cm", 1)}
-_SHOWN |= {"s": (1.0, "s", 0), "rpm": (1.0, "rpm", 1)}
+# Unit inside to factor, the unit people use, and digits after the point.
+_SHOWN = {
+    "Pa": (0.01, "mbar", 1),
+    "m3": (1e6, "mL", 1),
+    "degC": (1.0, "°C", 2),
+    "uS/cm": (1.0, "µS/cm", 1),
+    "s": (1.0, "s", 0),
+    "rpm": (1.0, "rpm", 1),
+    "1": (1.0, "", 2),
+}
 
 
 def shown(value: float, unit: str) -> str:

@@ -106,6 +106,9 @@ _EXPECTED_BY = {
     "float_type": "a number",
     "finite_number": "a finite number",
     "greater_than_equal": "a number from 0 up",
+    "model_attributes_type": "keys with their values",
+    "model_type": "keys with their values",
+    "dict_type": "keys with their values",
     "date_type": "a date such as 2026-05-01",
     "tuple_type": "two numbers, the lowest and the highest value",
     "too_short": "at least one column",
@@ -188,12 +191,12 @@ def read_description(text: str, name: str = "description") -> RecordDescription:
     try:
         return RecordDescription.model_validate(marked.values)
     except ValidationError as faults:
-        ordered = sorted(faults.errors(), key=lambda error: marked.line_of(_path(error["loc"], marked)))
+        ordered = sorted(faults.errors(), key=lambda error: marked.line_of(_path(error["loc"])))
         raise InputErrors([_fault(error, marked) for error in ordered]) from None
 
 
 def _fault(error: ErrorDetails, marked: Marked) -> InputError:
-    path = _path(error["loc"], marked)
+    path = _path(error["loc"])
     place = marked.place(path)
     kind, context = error["type"], error.get("ctx", {})
     if kind == "missing":
@@ -211,13 +214,9 @@ def _fault(error: ErrorDetails, marked: Marked) -> InputError:
     return InputError(place, f"{error['input']!r} cannot be used", expected)
 
 
-def _path(location: tuple[int | str, ...], marked: Marked) -> KeyPath:
-    """Leave out what the validator adds on its way (the kind of column), keep what stands in the text."""
-    path: KeyPath = ()
-    for place, part in enumerate(location):
-        if (*path, part) in marked.lines or place == len(location) - 1:
-            path = (*path, part)
-    return path
+def _path(location: tuple[int | str, ...]) -> KeyPath:
+    """Leave out what the validator adds third under ``columns``: the kind of column it took, or that it read a key."""
+    return (*location[:2], *location[3:]) if location[:1] == ("columns",) else location
 
 
 def _unknown_key(path: KeyPath, marked: Marked) -> InputError:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -83,6 +84,73 @@ def duration_s(parts: list[Stretch], axis: TimeAxis) -> NDArray[np.float64]:
         From the first to the last sample of each [s].
     """
     return np.array([axis.elapsed_s[last] - axis.elapsed_s[first] for first, last in parts])
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """How long something lasted, as far as the record shows.
+
+    Parameters
+    ----------
+    certain_s
+        Time for which the record shows it [s].
+    possible_s
+        Time it lasted if it held through everything the record leaves open: gaps, missing values, a clock set back [s].
+    parts
+        How many stretches there were.
+    """
+
+    certain_s: float
+    possible_s: float
+    parts: int
+
+
+def longest(mask: NDArray[np.bool_], unknown: NDArray[np.bool_], axis: TimeAxis, tolerated_gap_s: float) -> Shown:
+    """Return how long a condition held at a stretch.
+
+    Parameters
+    ----------
+    mask
+        Whether the condition held at each sample, shape (n,).
+    unknown
+        Whether that cannot be told, shape (n,).
+    axis
+        The time axis of the n samples.
+    tolerated_gap_s
+        Longest interval between samples that does not break a stretch [s].
+
+    Returns
+    -------
+    Shown
+        The longest stretch.
+    """
+    parts = held(mask, axis, tolerated_gap_s)
+    possible = duration_s(stretches(mask | unknown), axis)
+    return Shown(float(duration_s(parts, axis).max(initial=0.0)), float(possible.max(initial=0.0)), len(parts))
+
+
+def total(mask: NDArray[np.bool_], unknown: NDArray[np.bool_], axis: TimeAxis, tolerated_gap_s: float) -> Shown:
+    """Return how long a condition held in all.
+
+    Parameters
+    ----------
+    mask
+        Whether the condition held at each sample, shape (n,).
+    unknown
+        Whether that cannot be told, shape (n,).
+    axis
+        The time axis of the n samples.
+    tolerated_gap_s
+        Longest interval between samples that does not break a stretch [s].
+
+    Returns
+    -------
+    Shown
+        The sum of all stretches.
+    """
+    parts = held(mask, axis, tolerated_gap_s)
+    possible = duration_s(stretches(mask | unknown), axis)
+    return Shown(float(duration_s(parts, axis).sum()), float(possible.sum()), len(parts))
 
 
 def best_window(

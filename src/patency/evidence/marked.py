@@ -136,7 +136,7 @@ def _mapping(loader: _Loader, node: MappingNode, path: KeyPath, marked: Marked) 
     for key, value in node.value:
         line = key.start_mark.line + 1
         if not isinstance(key, ScalarNode):
-            raise InputError(f"{marked.place(path)}, line {line}", "a key that is not a word", _EXPECTED)
+            raise InputError(marked.place(path), "a key that is not a word", _EXPECTED)
         if key.value in values:
             first = marked.lines[*path, key.value]
             place = f"{marked.name}, line {line}, {'.'.join(str(part) for part in (*path, key.value))}"

@@ -91,7 +91,7 @@ def dose_criteria(case: Case) -> list[Criterion]:
 
 def _counted(case: Case, agent: str, before: int, end: int | None) -> tuple[float, Trace] | str:
     """Return what an agent's meter counted between two samples, or why that cannot be told."""
-    meter = next((m for m in case.record.of("dosed volume") if m.place.casefold() == agent.casefold()), None)
+    meter = _meter(case, agent)
     if meter is None:
         return f"the record has no dosed volume at {agent!r}"
     if end is None:
@@ -103,6 +103,14 @@ def _counted(case: Case, agent: str, before: int, end: int | None) -> tuple[floa
     if (np.diff(readings) < 0).any():
         return "the meter ran backwards within the stage"
     return float(readings[-1] - readings[0]), meter
+
+
+def _meter(case: Case, agent: str) -> Trace | None:
+    """Find the meter of an agent: its place is the agent's name or words of it, the most words first."""
+    name = set(agent.casefold().split())
+    words = [(set(meter.place.casefold().split()), meter) for meter in case.record.of("dosed volume")]
+    fitting = [(len(place), meter) for place, meter in words if place <= name]
+    return max(fitting, key=lambda item: item[0])[1] if fitting else None
 
 
 def conductivity_criterion(case: Case) -> Criterion:

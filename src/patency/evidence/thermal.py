@@ -2,21 +2,27 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from patency.catalogue import StageKind
-from patency.evidence.criteria import Asked, Bounds, Criterion, compared, limit_fault, shown, unanswered
-from patency.evidence.holding import best_window, duration_s, filled, held
+from patency.evidence.criteria import Asked, Bounds, Criterion, compared, compared_time, limit_fault, shown, unanswered
+from patency.evidence.holding import Shown, best_window, filled, longest, total
 from patency.evidence.lethality import Lethality, integrate
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from numpy.typing import NDArray
 
     from patency.evidence.case import Case
     from patency.evidence.record import Trace
     from patency.evidence.stages import StageSpan
+    from patency.evidence.timing import TimeAxis
+
+    _Measure = Callable[[NDArray[np.bool_], NDArray[np.bool_], TimeAxis, float], Shown]
 
 _NO_THERMOMETER = "the record has no temperature sensor in the chamber or the load"
 
@@ -110,13 +116,14 @@ def _readings(case: Case, *, worsened: float) -> tuple[NDArray[np.float64], NDAr
     return np.min(low, axis=0), np.max(high, axis=0)
 
 
-def _inside(case: Case, span: StageSpan, low_c: float, high_c: float, *, worsened: float) -> NDArray[np.bool_]:
-    """Tell for each sample of a stage whether every thermometer lies within a band."""
+def _time_in_band(case: Case, span: StageSpan, band_c: tuple[float, float], *, worsened: float, how: _Measure) -> Shown:
+    """Return how long every thermometer lay within a band during a stage."""
     low, high = _readings(case, worsened=worsened)
-    inside = np.zeros(low.size, dtype=bool)
-    part = slice(span.first, span.last + 1)
-    inside[part] = (low[part] >= low_c) & (high[part] <= high_c)
-    return inside
+    within = np.zeros(low.size, dtype=bool)
+    within[span.first : span.last + 1] = True
+    unknown = within & (np.isnan(low) | np.isnan(high))
+    inside = within & (low >= band_c[0]) & (high <= band_c[1])
+    return how(inside, unknown, case.record.axis, case.tolerated_gap_s)
 
 
 def _hold_time(case: Case, span: StageSpan) -> Criterion:
@@ -125,18 +132,15 @@ def _hold_time(case: Case, span: StageSpan) -> Criterion:
     fault = limit_fault(limit, "K", case.on)
     if limit is None or fault is not None:
         return unanswered(asked, f"band: {fault}", limit)
-    set_c = span.stage.temperature_c
-    longest = {}
-    for worsened in (0.0, 1.0):
-        inside = _inside(case, span, set_c, set_c + limit.value, worsened=worsened)
-        parts = held(inside, case.record.axis, case.tolerated_gap_s)
-        longest[worsened] = float(duration_s(parts, case.record.axis).max(initial=0.0))
-    band = f"every sensor from {shown(set_c, 'degC')} to {shown(set_c + limit.value, 'degC')}"
+    ends = (span.stage.temperature_c, span.stage.temperature_c + limit.value)
+    raw = _time_in_band(case, span, ends, worsened=0.0, how=longest)
+    band = f"every sensor from {shown(ends[0], 'degC')} to {shown(ends[1], 'degC')}"
     bounds = Bounds(f"{case.programme_source}; band: {limit.source}", low=span.stage.hold_s)
     if any(trace.uncertainty is None for trace in case.thermometers):
-        return compared(asked, longest[0.0], None, bounds, band)
-    note = f"{band}, uncertainties taken into account; {shown(longest[0.0], 's')} by the raw values"
-    return compared(asked, longest[1.0], 0.0, bounds, note)
+        return compared(asked, raw.certain_s, None, bounds, band)
+    guarded = _time_in_band(case, span, ends, worsened=1.0, how=longest)
+    note = f"{band}, uncertainties taken into account; {shown(raw.certain_s, 's')} by the raw values"
+    return compared_time(asked, guarded.certain_s, guarded.possible_s, bounds, note)
 
 
 def _hold_band(case: Case, span: StageSpan) -> list[Criterion]:
@@ -213,7 +217,7 @@ def first_contact_criterion(case: Case) -> Criterion:
     if hottest is None:
         return unanswered(asked, "no stage before cleaning with a temperature was found in the record", limit)
     value, trace = hottest
-    asked = Asked(asked.name, asked.unit, spans[0].stage.name, trace.name)
+    asked = replace(asked, stage=spans[0].stage.name, sensor=trace.name)
     return compared(asked, value, trace.uncertainty, Bounds(limit.source, high=limit.value))
 
 
@@ -246,16 +250,15 @@ def _cleaning(case: Case, span: StageSpan) -> list[Criterion]:
     if limit is None or fault is not None or hottest is None:
         why = f"temperature tolerance: {fault}" if fault else _NO_THERMOMETER
         return [unanswered(time, why), unanswered(heat, why)]
-    low_c, high_c = span.stage.temperature_c - limit.value, span.stage.temperature_c + limit.value
-    sure = all(trace.uncertainty is not None for trace in case.thermometers)
-    inside = _inside(case, span, low_c, high_c, worsened=1.0 if sure else 0.0)
-    parts = held(inside, case.record.axis, case.tolerated_gap_s)
-    value = float(duration_s(parts, case.record.axis).sum())
-    note = f"every sensor from {shown(low_c, 'degC')} to {shown(high_c, 'degC')}"
-    source = f"{case.programme_source}; tolerance: {limit.source}"
-    hot, trace = hottest
-    heat = Asked(heat.name, heat.unit, span.stage.name, trace.name)
-    return [
-        compared(time, value, 0.0 if sure else None, Bounds(source, low=span.stage.hold_s), note),
-        compared(heat, hot, trace.uncertainty, Bounds(source, high=high_c)),
-    ]
+    ends = (span.stage.temperature_c - limit.value, span.stage.temperature_c + limit.value)
+    note = f"every sensor from {shown(ends[0], 'degC')} to {shown(ends[1], 'degC')}"
+    bounds = Bounds(f"{case.programme_source}; tolerance: {limit.source}", low=span.stage.hold_s)
+    if any(trace.uncertainty is None for trace in case.thermometers):
+        raw = _time_in_band(case, span, ends, worsened=0.0, how=total)
+        lasted = compared(time, raw.certain_s, None, bounds, note)
+    else:
+        guarded = _time_in_band(case, span, ends, worsened=1.0, how=total)
+        lasted = compared_time(time, guarded.certain_s, guarded.possible_s, bounds, note)
+    value, trace = hottest
+    heat = replace(heat, sensor=trace.name)
+    return [lasted, compared(heat, value, trace.uncertainty, Bounds(bounds.source, high=ends[1]))]

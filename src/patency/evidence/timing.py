@@ -89,8 +89,6 @@ def _stray(stamps_s: NDArray[np.float64]) -> list[int]:
     stray: list[int] = []
     for before in np.flatnonzero(np.diff(stamps_s) < 0):
         after = int(before) + 1
-        if stray and stray[-1] == before:
-            continue
         if after + 1 == stamps_s.size or stamps_s[after + 1] >= stamps_s[before]:
             stray.append(after)
         elif before == 0 or stamps_s[after] >= stamps_s[before - 1]:

@@ -73,6 +73,7 @@ def judge(
     *,
     on: date,
     eye_check: EyeCheck | None = None,
+    programme_key: str | None = None,
 ) -> Evidence:
     """Judge a cycle record against its programme, the site's limits and the prediction for this very load.
 
@@ -90,6 +91,8 @@ def judge(
         The day of the decision.
     eye_check
         What was seen at unloading; None leaves that criterion not evaluated.
+    programme_key
+        How the department's records name the programme; None where they use its full name.
 
     Returns
     -------
@@ -97,7 +100,7 @@ def judge(
         Every criterion with its state. The verdict is no release: release is the decision of a qualified person.
     """
     found = find_stages(record, programme)
-    case = Case(record, programme, limits, found, on, prediction, eye_check)
+    case = Case(record, programme, limits, found, on, prediction, eye_check, programme_key)
     criteria = _criteria(case)
     thermometers = record.of("temperature")
     guarded = {t.name: a0_of(case, t, t.uncertainty).a0_s for t in thermometers if t.uncertainty is not None}

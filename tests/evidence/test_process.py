@@ -1,0 +1,177 @@
+"""Doses, last water, spray arms and drying."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from patency.evidence import State
+from tests.evidence.cycles import PROGRAMME, STARTS, Cycle, criterion, good_cycle, limits
+
+
+def changed(column: str, first: int, last: int, value: float) -> Cycle:
+    def change(_: object, values: np.ndarray) -> None:
+        values[first:last] = value
+
+    return good_cycle().with_column(column, change)
+
+
+def scaled_dose(factor: float) -> Cycle:
+    def scale(_: object, values: np.ndarray) -> None:
+        values *= factor
+
+    return good_cycle().with_column("dose", scale)
+
+
+# 120 mL prescribed, 5 % tolerated, the meter uncertain by 1 mL: from 115 to 125 mL.
+@pytest.mark.parametrize(
+    ("volume", "state"),
+    [
+        (120, State.MET),
+        (115.1, State.MET),
+        (124.9, State.MET),
+        (114.9, State.NOT_MET),
+        (125.1, State.NOT_MET),
+        (0, State.NOT_MET),
+    ],
+)
+def test_a_dose_is_met_within_its_tolerance(volume: float, state: State) -> None:
+    dose = criterion(scaled_dose(volume / 120).judged(), "volume of mild detergent")
+    assert dose.state is state
+    assert dose.value == pytest.approx(volume * 1e-6)
+    assert dose.limit == pytest.approx((114e-6, 126e-6))
+    assert (dose.stage, dose.sensor) == ("cleaning", "dose")
+
+
+def test_a_dose_counts_from_the_end_of_the_stage_before() -> None:
+    def early(time: np.ndarray, values: np.ndarray) -> None:
+        values[:] = np.interp(time, [0, 50, 60, 120, 140], [0, 0, 40, 40, 160])
+
+    dose = criterion(good_cycle().with_column("dose", early).judged(), "volume of mild detergent")
+    assert dose.value == pytest.approx(120e-6)
+
+
+def test_a_dose_without_meter_is_not_evaluated() -> None:
+    dose = criterion(good_cycle().without_column("dose").judged(), "volume of mild detergent")
+    assert (dose.state, dose.why) == (State.NOT_EVALUATED, "the record has no dosed volume at 'mild detergent'")
+
+
+def test_a_meter_of_another_agent_is_not_taken() -> None:
+    cycle = good_cycle().described("place: detergent", "place: neutraliser")
+    assert criterion(cycle.judged(), "volume of mild detergent").state is State.NOT_EVALUATED
+
+
+def test_of_several_meters_the_one_with_the_most_fitting_name_is_taken() -> None:
+    cycle = changed("cond", 0, 1600, 7.0).described(
+        "cond: {quantity: conductivity, unit: uS/cm, place: chamber",
+        "cond: {quantity: dosed volume, unit: mL, place: Mild Detergent",
+    )
+    assert criterion(cycle.judged(), "volume of mild detergent").sensor == "cond"
+
+
+@pytest.mark.parametrize(
+    ("cycle", "why"),
+    [
+        (changed("dose", 90, 400, np.nan), "the meter shows no values in this stage"),
+        (changed("dose", 200, 400, 10.0), "the meter ran backwards within the stage"),
+        (
+            replace(good_cycle(), step=np.where(good_cycle().step == "clean", "rinse", good_cycle().step)),
+            "the stage was not found in the record",
+        ),
+    ],
+)
+def test_a_dose_that_cannot_be_told_is_not_evaluated(cycle: Cycle, why: str) -> None:
+    dose = criterion(cycle.judged(), "volume of mild detergent")
+    assert (dose.state, dose.why) == (State.NOT_EVALUATED, why)
+
+
+def test_a_dose_without_tolerance_is_not_evaluated() -> None:
+    dose = criterion(good_cycle().judged(limits=limits(dose_tolerance=None)), "volume of mild detergent")
+    assert dose.why == "tolerance: the site states no limit"
+
+
+def test_the_last_water_is_judged_by_its_highest_reading_at_the_end() -> None:
+    last = criterion(changed("cond", 1290, 1291, 29.0).judged(), "conductivity of the last water")
+    assert (last.value, last.limit, last.margin, last.state) == (29.0, 30.0, 0.5, State.MET)
+    assert (last.stage, last.sensor) == ("disinfection", "cond")
+    assert (
+        criterion(changed("cond", 1290, 1291, 29.6).judged(), "conductivity of the last water").state is State.NOT_MET
+    )
+
+
+def test_what_the_probe_shows_before_the_last_quarter_does_not_count() -> None:
+    assert criterion(changed("cond", 600, 1100, 500.0).judged(), "conductivity of the last water").value == 12.0
+
+
+@pytest.mark.parametrize(
+    ("cycle", "why"),
+    [
+        (good_cycle().without_column("cond"), "the record has no conductivity"),
+        (changed("cond", 1000, 1400, np.nan), "no reading at the end of 'disinfection'"),
+        (
+            replace(good_cycle(), step=np.where(good_cycle().step == "disinfect", "rinse", good_cycle().step)),
+            "the last wet stage was not found in the record",
+        ),
+    ],
+)
+def test_a_last_water_that_cannot_be_told_is_not_evaluated(cycle: Cycle, why: str) -> None:
+    last = criterion(cycle.judged(), "conductivity of the last water")
+    assert (last.state, last.why) == (State.NOT_EVALUATED, why)
+
+
+def test_a_last_water_without_limit_is_not_evaluated() -> None:
+    evidence = good_cycle().judged(limits=limits(final_rinse_conductivity=None))
+    assert criterion(evidence, "conductivity of the last water").why == "the site states no limit"
+
+
+def test_an_arm_that_stands_in_one_stage_is_found() -> None:
+    slow = criterion(changed("arm", 150, 200, 0.0).judged(), "lowest speed of upper arm")
+    assert (slow.value, slow.stage, slow.state) == (0.0, "cleaning", State.NOT_MET)
+
+
+def test_a_single_reading_does_not_stop_an_arm() -> None:
+    assert criterion(changed("arm", 150, 152, 0.0).judged(), "lowest speed of upper arm").value == 30.0
+
+
+def test_an_arm_that_turns_too_fast_is_found() -> None:
+    fast = criterion(changed("arm", 700, 1200, 39.5).judged(), "highest speed of upper arm")
+    assert (fast.value, fast.limit, fast.margin, fast.state) == (39.5, 40.0, -0.5, State.NOT_MET)
+
+
+def test_an_arm_silent_in_one_stage_is_not_evaluated() -> None:
+    slow = criterion(changed("arm", 100, 400, np.nan).judged(), "lowest speed of upper arm")
+    assert slow.why == "not every wet stage has a reading"
+
+
+def test_an_arm_without_limit_is_not_evaluated_and_one_not_recorded_is_not_asked() -> None:
+    evidence = good_cycle().judged(limits=limits(arm_rotation_least=None))
+    assert criterion(evidence, "lowest speed of upper arm").why == "the site states no limit"
+    silent = good_cycle().without_column("arm").judged()
+    assert [c for c in silent.criteria if "arm" in c.name] == []
+
+
+def test_drying_is_judged_by_its_time_and_claims_no_dryness() -> None:
+    drying = criterion(good_cycle().judged(), "drying time")
+    assert (drying.value, drying.limit, drying.state) == (299.0, 200.0, State.MET)
+    assert drying.why.endswith("hottest reading 101.00 °C; no record shows that lumens are dry inside")
+
+
+def test_drying_cut_short_is_not_met() -> None:
+    cycle = good_cycle().without(STARTS["dry"] + 100, STARTS["end"] - 1).without_column("T1").without_column("T2")
+    drying = criterion(cycle.judged(), "drying time")
+    assert (drying.value, drying.state) == (99.0, State.NOT_MET)
+    assert "hottest" not in drying.why
+
+
+def test_drying_that_is_not_found_is_not_evaluated() -> None:
+    cycle = good_cycle().without(STARTS["dry"], STARTS["end"] - 1)
+    assert criterion(cycle.judged(), "drying time").why == "the stage was not found in the record"
+
+
+def test_a_programme_without_drying_is_not_asked_for_it() -> None:
+    programme = PROGRAMME.model_copy(update={"stages": PROGRAMME.stages[:-1]})
+    evidence = good_cycle().without(STARTS["dry"], STARTS["end"] - 1).judged(programme=programme)
+    assert [c for c in evidence.criteria if c.name == "drying time"] == []
+    assert evidence.verdict is State.MET

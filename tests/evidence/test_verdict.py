@@ -1,0 +1,113 @@
+"""The whole verdict on one cycle, as a value, as JSON and as a schema."""
+
+from __future__ import annotations
+
+import json
+import re
+from datetime import date
+
+import numpy as np
+import pytest
+from pydantic import ValidationError
+
+from patency.evidence import Evidence, FindingKind, Origin, State, evidence_document, evidence_schema
+from patency.quantities import Limit
+from tests.evidence.cycles import LIMITS, SOURCE, TODAY, good_cycle, limits
+
+LIMIT_NAMES = sorted(set(type(LIMITS).model_fields) - {"fixed_pressure_window"})
+
+
+def test_a_cycle_with_everything_as_it_should_be_is_met() -> None:
+    evidence = good_cycle().judged()
+    assert evidence.verdict is State.MET
+    assert {c.state for c in evidence.criteria} == {State.MET}
+    assert evidence.findings == ()
+    assert (evidence.on, evidence.programme, evidence.programme_version) == (TODAY, "short", "2")
+    assert evidence.stages_found_by is Origin.COLUMN
+    assert [(stage.name, stage.kind, stage.start_s, stage.end_s) for stage in evidence.stages][:2] == [
+        ("cold rinse", "flush", 0.0, 99.0),
+        ("cleaning", "clean", 100.0, 399.0),
+    ]
+
+
+def test_the_same_cycle_without_a_stage_column_is_met_too() -> None:
+    evidence = good_cycle().without_column("step").judged()
+    assert evidence.stages_found_by is Origin.CIRCULATION
+    assert evidence.verdict is State.MET
+    assert [finding.kind for finding in evidence.findings] == [FindingKind.UNKNOWN_COLUMN]
+
+
+@pytest.mark.parametrize("name", LIMIT_NAMES)
+def test_no_verdict_is_met_without_any_one_of_the_limits(name: str) -> None:
+    assert good_cycle().judged(limits=limits(**{name: None})).verdict is State.NOT_EVALUATED
+
+
+@pytest.mark.parametrize("name", LIMIT_NAMES)
+def test_no_verdict_is_met_with_a_limit_out_of_date(name: str) -> None:
+    limit: Limit = getattr(LIMITS, name)
+    outdated = Limit(limit.value, limit.unit, SOURCE, valid_until=date(2026, 5, 31))
+    evidence = good_cycle().judged(limits=limits(**{name: outdated}))
+    assert evidence.verdict is State.NOT_EVALUATED
+    assert any("not on 2026-06-01" in c.why for c in evidence.criteria)
+
+
+@pytest.mark.parametrize("column", ["T1", "T2", "P1", "arm", "cond", "dose"])
+def test_no_verdict_is_met_while_a_sensor_is_of_unknown_uncertainty(column: str) -> None:
+    cycle = good_cycle()
+    lines = [
+        re.sub(r", uncertainty: [0-9.]+", "", line) if line.startswith(f"  {column}:") else line
+        for line in cycle.description.splitlines()
+    ]
+    assert cycle.described(cycle.description, "\n".join(lines)).judged().verdict is State.NOT_EVALUATED
+
+
+@pytest.mark.parametrize("column", ["P1", "cond", "dose"])
+def test_no_verdict_is_met_while_a_column_is_missing(column: str) -> None:
+    assert good_cycle().without_column(column).judged().verdict is State.NOT_EVALUATED
+
+
+def test_the_worst_state_of_any_criterion_is_the_verdict() -> None:
+    def cold(_: object, values: np.ndarray) -> None:
+        values[:] = 20.0
+
+    evidence = good_cycle().with_column("T2", cold).judged(eye_check=None)
+    assert {c.state for c in evidence.criteria} == set(State)
+    assert evidence.verdict is State.NOT_MET
+
+
+def test_the_document_is_plain_json_and_keeps_the_keys_of_its_format() -> None:
+    document = evidence_document(good_cycle().described("place: load, uncertainty: 0.25", "place: load").judged())
+    again = json.loads(json.dumps(document, allow_nan=False))
+    assert again == document
+    assert document["format"] == "patency-evidence/1"
+    assert set(document["a0_s"]) == {"T1", "T2"}
+    assert set(document["a0_guarded_s"]) == {"T1"}
+    assert document["verdict"] == "not evaluated"
+    for criterion in document["criteria"]:
+        assert {"name", "value", "unit", "limit", "source", "margin", "state", "why"} <= set(criterion)
+        assert criterion["state"] in {"met", "not met", "not evaluated"}
+    assert Evidence.model_validate_json(json.dumps(document)).a0_s == document["a0_s"]
+
+
+def test_the_schema_names_the_three_states_and_forbids_other_keys() -> None:
+    schema = evidence_schema()
+    assert schema["$defs"]["State"]["enum"] == ["met", "not met", "not evaluated"]
+    assert schema["additionalProperties"] is False
+    assert {"a0_s", "a0_guarded_s", "criteria", "verdict"} <= set(schema["required"])
+
+
+def test_evidence_never_holds_a_number_that_is_none() -> None:
+    evidence = good_cycle().judged()
+    with pytest.raises(ValidationError):
+        Evidence.model_validate({**evidence_document(evidence), "a0_s": {"T1": float("inf")}})
+
+
+def test_no_word_of_the_evidence_claims_more_than_was_evaluated() -> None:
+    words = json.dumps(evidence_document(good_cycle().judged(eye_check=None))).lower()
+    for forbidden in ("passed", "sterile", "guarantee", "safe", "released", " clean "):
+        assert forbidden not in words
+
+
+def test_the_digest_of_the_record_is_kept() -> None:
+    cycle = good_cycle()
+    assert cycle.judged().record_sha256 == cycle.record().sha256
