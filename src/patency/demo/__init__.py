@@ -4,7 +4,40 @@ from __future__ import annotations
 
 from importlib import resources
 
-__all__ = ["larkmere_texts"]
+from patency.demo.cycle_records import larkmere_record
+from patency.demo.simulator import (
+    Course,
+    Fault,
+    MachineModel,
+    Mishap,
+    MissedDose,
+    PowerDip,
+    Recorder,
+    SensorError,
+    SimulatedSensor,
+    dip_leaving,
+    run_cycle,
+    sensors_of,
+    simulate,
+)
+
+__all__ = [
+    "Course",
+    "Fault",
+    "MachineModel",
+    "Mishap",
+    "MissedDose",
+    "PowerDip",
+    "Recorder",
+    "SensorError",
+    "SimulatedSensor",
+    "dip_leaving",
+    "larkmere_record",
+    "larkmere_texts",
+    "run_cycle",
+    "sensors_of",
+    "simulate",
+]
 
 
 def larkmere_texts() -> dict[str, str]:

@@ -17,16 +17,16 @@ if TYPE_CHECKING:
     from patency.evidence.record import Trace
     from patency.evidence.stages import StageSpan
 
-# Choices of method, none of them a limit. Pump and arms start and stop in the first and last tenth of a stage; the last
-# quarter of the last wet stage shows the water that stays on the load, before it the machine still exchanges and mixes;
-# a twentieth of an arm's readings may lie lower, so that a single reading does not decide.
+# Choices of method, none of them a limit. Pump and arms start and stop in the first and last tenth of the circulation;
+# the last quarter of the last water shows what stays on the load, before it the machine still exchanges and mixes; a
+# twentieth of an arm's readings may lie lower, so that a single reading does not decide.
 _STEADY = (0.1, 0.9)
 _LAST_WATER = (0.75, 1.0)
 _LOW_PERCENTILE = 5.0
 
 
 def part_of(case: Case, trace: Trace, span: StageSpan, share: tuple[float, float] = _STEADY) -> NDArray[np.float64]:
-    """Return the readings of a sensor in a part of a stage.
+    """Return the readings of a sensor in a part of a stage: of its circulation where it has one, else of all of it.
 
     Parameters
     ----------
@@ -37,16 +37,20 @@ def part_of(case: Case, trace: Trace, span: StageSpan, share: tuple[float, float
     span
         The stage.
     share
-        Where the part starts and ends, as shares of the stage's time; the steady part when left out.
+        Where the part starts and ends, as shares of that time; the steady part when left out.
 
     Returns
     -------
     numpy.ndarray
         The readings there are, in the order of time, shape (m,); m may be 0.
     """
-    time = case.record.time_s[span.first : span.last + 1]
+    first, last = span.first, span.last
+    if span.stage.kind.wet and case.found.running is not None:
+        on = np.flatnonzero(case.found.running[first : last + 1])
+        first, last = (first + int(on[0]), first + int(on[-1])) if on.size else (first, last)
+    time = case.record.time_s[first : last + 1]
     start, end = time[0] + (time[-1] - time[0]) * np.array(share)
-    values = trace.values[span.first : span.last + 1]
+    values = trace.values[first : last + 1]
     wanted: NDArray[np.float64] = values[(time >= start) & (time <= end) & ~np.isnan(values)]
     return wanted
 

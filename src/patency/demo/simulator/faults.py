@@ -1,0 +1,79 @@
+"""What can go wrong in a simulated cycle."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Mishap(StrEnum):
+    """What may befall a cycle of the demo day."""
+
+    NOTHING = "as planned"
+    TAPER_CAP_FORGOTTEN = "taper cap forgotten"
+    HOSE_OFF = "hose off"
+    POWER_DIP = "power dip"
+
+
+@dataclass(frozen=True, slots=True)
+class PowerDip:
+    """The mains fail for some seconds while a stage holds its temperature.
+
+    Pump and heater stop. The drain valve, held shut by current, lets go a share of the water; when the current is back
+    the machine fills up from its warm supply. The heating element ran dry for a moment, so its cut-out stays open for
+    the rest of the stage; the hold timer, which asked for the temperature only at the start, runs on.
+
+    Parameters
+    ----------
+    stage
+        Name of the stage.
+    after_s
+        Time from the start of the hold [s].
+    lasts_s
+        Length of the dip [s].
+    water_lost
+        Share of the water that drains away, 0 to 1.
+    """
+
+    stage: str
+    after_s: float
+    lasts_s: float = 15.0
+    water_lost: float = 0.25
+
+
+@dataclass(frozen=True, slots=True)
+class SensorError:
+    """A sensor reads wrong throughout: reading = truth × factor + offset, on top of its small own offset.
+
+    Parameters
+    ----------
+    column
+        Name of the sensor's column.
+    offset
+        In the column's unit.
+    factor
+        Without unit.
+    """
+
+    column: str
+    offset: float = 0.0
+    factor: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class MissedDose:
+    """A dosing pump draws air: nothing of an agent arrives in a stage.
+
+    Parameters
+    ----------
+    stage
+        Name of the stage.
+    agent
+        Name of the agent as prescribed.
+    """
+
+    stage: str
+    agent: str
+
+
+Fault = PowerDip | SensorError | MissedDose

@@ -1,0 +1,195 @@
+"""The simulated machine's sensors and its recorder: the truth with small errors, written as a cycle record."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from patency.demo.simulator.faults import Fault, SensorError
+from patency.demo.simulator.machine import Course, MachineModel, run_cycle
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from numpy.typing import NDArray
+
+    from patency.catalogue import MachineKind, Programme
+
+_DIGITS = {"temperature": 2, "pressure": 1, "rotation": 1, "conductivity": 1, "dosed volume": 1}
+
+
+@dataclass(frozen=True, slots=True)
+class SimulatedSensor:
+    """A sensor as it is described, and its own small error.
+
+    Parameters
+    ----------
+    column
+        Name of its column.
+    quantity
+        What it measures.
+    unit
+        Unit of its column: degC, mbar, rpm, uS/cm or mL.
+    place
+        Where it measures.
+    uncertainty
+        Stated uncertainty in its unit; None where none is stated.
+    offset
+        Its own constant error in its unit.
+    noise
+        Standard deviation of its readings in its unit.
+    """
+
+    column: str
+    quantity: str
+    unit: str
+    place: str
+    uncertainty: float | None = None
+    offset: float = 0.0
+    noise: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Recorder:
+    """How the record is written.
+
+    Parameters
+    ----------
+    stage_column
+        Name of the column for the machine's own word for the stage; None writes none.
+    machine
+        Name of the machine in the description; None writes none.
+    programme
+        How the description names the programme; None writes none.
+    jitter_s
+        Standard deviation of the recorder's clock [s].
+    """
+
+    stage_column: str | None = "step"
+    machine: str | None = None
+    programme: str | None = None
+    jitter_s: float = 0.02
+
+
+def sensors_of(kind: MachineKind, rng: np.random.Generator) -> tuple[SimulatedSensor, ...]:
+    """Return the sensors of a kind of machine with small own errors: a quarter of the uncertainty, normally.
+
+    Parameters
+    ----------
+    kind
+        The kind of machine.
+    rng
+        Source of the errors.
+
+    Returns
+    -------
+    tuple
+        One for each sensor that a cycle record can hold.
+    """
+    return tuple(
+        SimulatedSensor(
+            column=column,
+            quantity=sensor.quantity,
+            unit=sensor.unit,
+            place=sensor.place,
+            uncertainty=sensor.uncertainty,
+            offset=0.0 if sensor.uncertainty is None else float(rng.normal(0.0, sensor.uncertainty / 4)),
+            noise=0.0 if sensor.uncertainty is None else sensor.uncertainty / 10,
+        )
+        for column, sensor in kind.sensors.items()
+        if sensor.quantity in _DIGITS
+    )
+
+
+def simulate(
+    prescription: Programme,
+    true_pressures_pa: Mapping[str, float],
+    sensors: Sequence[SimulatedSensor],
+    faults: Sequence[Fault],
+    rng: np.random.Generator,
+    *,
+    machine: MachineModel | None = None,
+    recorder: Recorder | None = None,
+) -> tuple[str, str]:
+    """Simulate the record of one cycle.
+
+    Parameters
+    ----------
+    prescription
+        The programme.
+    true_pressures_pa
+        Name of each wet stage to the pressure that truly stands at the circulation in it [Pa].
+    sensors
+        The sensors.
+    faults
+        What goes wrong.
+    rng
+        Source of noise.
+    machine
+        The machine; one of common size when left out.
+    recorder
+        How the record is written; with a stage column when left out.
+
+    Returns
+    -------
+    tuple
+        Text of the record (CSV) and of its description (YAML).
+    """
+    course = run_cycle(prescription, true_pressures_pa, faults, machine)
+    recorder = recorder or Recorder()
+    stamps = course.time_s + rng.normal(0.0, recorder.jitter_s, course.time_s.size).clip(-0.2, 0.2)
+    columns = {"time": [f"{stamp:.2f}" for stamp in stamps - stamps[0]]}
+    for sensor in sensors:
+        readings = _readings(course, sensor, faults, rng)
+        columns[sensor.column] = [f"{reading:.{_DIGITS[sensor.quantity]}f}" for reading in readings]
+    if recorder.stage_column is not None:
+        columns[recorder.stage_column] = list(course.stages)
+    rows = zip(*columns.values(), strict=True)
+    text = "\n".join([",".join(columns), *(",".join(row) for row in rows)]) + "\n"
+    return text, _description(sensors, recorder)
+
+
+def _readings(
+    course: Course, sensor: SimulatedSensor, faults: Sequence[Fault], rng: np.random.Generator
+) -> NDArray[np.float64]:
+    readings = _truth_at(course, sensor) + sensor.offset
+    if sensor.quantity == "dosed volume":  # a meter errs by a share of what it counts and has no noise at rest
+        readings = _truth_at(course, sensor) * (1 + sensor.offset / 100)
+    else:
+        readings = readings + rng.normal(0.0, sensor.noise, readings.size)
+    for fault in faults:
+        if isinstance(fault, SensorError) and fault.column == sensor.column:
+            readings = readings * fault.factor + fault.offset
+    return readings
+
+
+def _truth_at(course: Course, sensor: SimulatedSensor) -> NDArray[np.float64]:
+    """Return what a sensor without error would read, in its unit."""
+    if sensor.quantity == "temperature":
+        return course.load_c if sensor.place.casefold().startswith("load") else course.chamber_c
+    if sensor.quantity == "pressure":
+        return course.pressure_pa / 100.0
+    if sensor.quantity == "rotation":
+        return course.rotation_rpm
+    if sensor.quantity == "conductivity":
+        return course.conductivity_us_cm
+    words = set(sensor.place.casefold().split())
+    meant = [volume for agent, volume in course.dosed_m3.items() if words <= set(agent.casefold().split())]
+    return np.sum(meant, axis=0) * 1e6 if meant else np.zeros_like(course.time_s)
+
+
+def _description(sensors: Sequence[SimulatedSensor], recorder: Recorder) -> str:
+    lines = ["format: patency-record/1", "time: {column: time, unit: s}", "columns:"]
+    for sensor in sensors:
+        told = [f"quantity: {sensor.quantity}", f"unit: {sensor.unit}"]
+        told += ["reference: gauge"] if sensor.quantity == "pressure" else []
+        told += [f'place: "{sensor.place}"']
+        told += [f"uncertainty: {sensor.uncertainty:g}"] if sensor.uncertainty is not None else []
+        lines.append(f"  {sensor.column}: {{{', '.join(told)}}}")
+    if recorder.stage_column is not None:
+        lines.append(f"  {recorder.stage_column}: {{quantity: stage}}")
+    lines += [f'machine: "{recorder.machine}"'] if recorder.machine is not None else []
+    lines += [f'programme: "{recorder.programme}"'] if recorder.programme is not None else []
+    return "\n".join(lines) + "\n"

@@ -1,0 +1,94 @@
+"""The demo day's four cycles, judged: the evidence finds what truly happened, no less and no more.
+
+The pressures stand in for the flow calculation: the taper port takes a tenth, one hose half a percent.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime
+
+import numpy as np
+import pytest
+
+from patency.catalogue import read_department
+from patency.demo import Mishap, Recorder, SensorError, larkmere_record, larkmere_texts, sensors_of
+from patency.demo.truth import TRUTHS
+from patency.evidence import (
+    Evidence,
+    EyeCheck,
+    PredictedPressure,
+    PressurePrediction,
+    Seen,
+    State,
+    judge,
+    read_description,
+    read_record,
+)
+from patency.quantities import Interval
+
+DEPARTMENT = read_department(larkmere_texts())
+PROGRAMME = DEPARTMENT.programmes["gentle_lumen"]
+KIND = DEPARTMENT.machine_kinds["four-arm lumen washer"]
+PREDICTED = {stage.name: 20500.0 for stage in PROGRAMME.stages if stage.kind.wet}
+SHARE = {Mishap.NOTHING: 1.0, Mishap.TAPER_CAP_FORGOTTEN: 0.89, Mishap.HOSE_OFF: 0.995, Mishap.POWER_DIP: 1.0}
+LOOKED = EyeCheck(Seen.ALL_IN_PLACE, "M. Hollis", datetime(2026, 3, 31, 16, 20, tzinfo=UTC))
+
+
+def judged(
+    mishap: Mishap, seed: int, *, stage_column: str | None = "step", faults: tuple[SensorError, ...] = ()
+) -> Evidence:
+    rng = np.random.default_rng(seed)
+    true = {name: pressure * SHARE[mishap] for name, pressure in PREDICTED.items()}
+    recorder = Recorder(stage_column=stage_column, machine="Alder", programme="gentle_lumen")
+    text, description = larkmere_record(
+        mishap, PROGRAMME, true, sensors_of(KIND, rng), rng, recorder=recorder, further_faults=faults
+    )
+    prediction = PressurePrediction(
+        "the load as planned",
+        {name: PredictedPressure(Interval(0.97 * p, p, 1.03 * p), -0.005 * p) for name, p in PREDICTED.items()},
+    )
+    record = read_record(text, read_description(description))
+    return judge(
+        record,
+        PROGRAMME,
+        DEPARTMENT.limits.cycle,
+        prediction,
+        on=date(2026, 3, 31),
+        eye_check=LOOKED,
+        programme_key="gentle_lumen",
+    )
+
+
+@pytest.mark.parametrize("stage_column", ["step", None])
+@pytest.mark.parametrize("seed", [1, 2, 3])
+@pytest.mark.parametrize("mishap", list(Mishap))
+def test_the_evidence_misses_exactly_what_the_truth_says(mishap: Mishap, seed: int, stage_column: str | None) -> None:
+    evidence = judged(mishap, seed, stage_column=stage_column)
+    missed = {criterion.name for criterion in evidence.criteria if criterion.state is State.NOT_MET}
+    assert missed == TRUTHS[mishap].must_miss
+    assert {c.name for c in evidence.criteria if c.state is State.NOT_EVALUATED} == set()
+    assert evidence.verdict is (State.NOT_MET if missed else State.MET)
+
+
+def test_the_forgotten_cap_passes_a_fixed_window() -> None:
+    evidence = judged(Mishap.TAPER_CAP_FORGOTTEN, 1)
+    assert {window.state for window in evidence.fixed_pressure_windows} == {State.MET}
+
+
+def test_the_dip_leaves_the_a0_of_the_scenario_in_the_raw_trace() -> None:
+    evidence = judged(Mishap.POWER_DIP, 1)
+    assert evidence.a0_s["T2"] == pytest.approx(2140, rel=0.05)
+    assert any("stopped for" in finding.text for finding in evidence.findings)
+
+
+def test_a_pressure_sensor_that_reads_three_percent_low_goes_unnoticed_within_three_percent() -> None:
+    low = SensorError("P1", factor=0.97)
+    evidence = judged(Mishap.NOTHING, 1, faults=(low,))
+    pressures = [c for c in evidence.criteria if c.name == "circulation pressure"]
+    assert all(c.margin is not None and c.margin < 500 for c in pressures)
+
+
+def test_every_mishap_has_its_truth_and_what_is_hidden_is_said() -> None:
+    assert set(TRUTHS) == set(Mishap)
+    assert TRUTHS[Mishap.HOSE_OFF].cannot_show
+    assert all(truth.happened.endswith(".") for truth in TRUTHS.values())
