@@ -107,7 +107,7 @@ def test_a0_of_heat_without_water_is_not_evaluated() -> None:
 
     a0 = criterion(good_cycle().with_column("P1", dry).judged(), "A0", sensor="T1")
     assert a0.state is State.NOT_EVALUATED
-    assert a0.why == "water circulates in only 13% of what should be 'disinfection'"
+    assert a0.why == "water circulates in only 13% of what should be the disinfection"
 
 
 def test_a0_without_disinfection_in_the_record_is_not_evaluated() -> None:

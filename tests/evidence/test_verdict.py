@@ -10,9 +10,20 @@ import numpy as np
 import pytest
 from pydantic import ValidationError
 
-from patency.evidence import Evidence, FindingKind, Origin, State, evidence_document, evidence_schema
+from patency.catalogue import CycleLimits
+from patency.evidence import (
+    Evidence,
+    FindingKind,
+    Origin,
+    State,
+    evidence_document,
+    evidence_schema,
+    judge_alone,
+    read_description,
+    read_record,
+)
 from patency.quantities import Limit
-from tests.evidence.cycles import LIMITS, SOURCE, TODAY, good_cycle, limits
+from tests.evidence.cycles import LIMITS, SOURCE, TODAY, Cycle, criterion, good_cycle, limits
 
 LIMIT_NAMES = sorted(set(type(LIMITS).model_fields) - {"fixed_pressure_window"})
 
@@ -75,6 +86,55 @@ def test_the_worst_state_of_any_criterion_is_the_verdict() -> None:
     assert evidence.verdict is State.NOT_MET
 
 
+def alone(cycle: Cycle, limits: CycleLimits = LIMITS) -> Evidence:
+    return judge_alone(cycle.record(), limits, on=TODAY)
+
+
+def test_a_record_alone_shows_its_a0_and_leaves_the_rest_open() -> None:
+    evidence = alone(good_cycle())
+    whole = good_cycle().judged()
+    assert (evidence.a0_s, evidence.a0_guarded_s) == (whole.a0_s, whole.a0_guarded_s)
+    assert [c.sensor for c in evidence.criteria if c.state is State.MET] == [None, "T1", "T2"]
+    assert evidence.verdict is State.NOT_EVALUATED
+    assert {c.why for c in evidence.criteria if c.state is State.NOT_EVALUATED} == {
+        "no programme and no load were given"
+    }
+
+
+def test_a_record_alone_without_limits_evaluates_nothing() -> None:
+    evidence = alone(good_cycle(), CycleLimits())
+    assert {c.state for c in evidence.criteria} == {State.NOT_EVALUATED}
+
+
+def test_without_stages_only_heat_with_circulation_counts() -> None:
+    evidence = alone(good_cycle().without_column("step"))
+    assert evidence.a0_s["T1"] == pytest.approx(good_cycle().judged().a0_s["T1"], rel=1e-9)
+    assert criterion(evidence, "A0", sensor="T1").state is State.MET
+
+
+def test_without_any_sign_of_water_heat_counts_up_to_boiling_and_stays_doubtful() -> None:
+    cycle = good_cycle().without_column("step").without_column("P1").without_column("arm")
+    evidence = alone(cycle)
+    counted = good_cycle().judged().a0_s["T1"]
+    # The chamber takes less than 100 s from 92 °C to 100.5 °C, where a second is worth 10^2.05 s.
+    assert counted < evidence.a0_s["T1"] < counted + 100 * 10**2.05
+    assert criterion(evidence, "A0", sensor="T1").state is State.NOT_EVALUATED
+    assert criterion(evidence, "A0", sensor="T1").why.startswith("nothing in the record shows which heat was moist")
+
+
+def test_a_record_of_temperatures_alone_has_the_a0_of_its_profile() -> None:
+    """The profile of tests/published, 1023.12 s."""
+    values = [60, 64, 66, 70, 76, 82, 87, 90, 91, 91, 90, 90, 91, 90, 90, 88, 80, 70, 64]
+    text = "time;T1\n" + "".join(f"{10 * place};{value}\n" for place, value in enumerate(values))
+    description = read_description(
+        "format: patency-record/1\ntime: {column: time, unit: s}\n"
+        "columns: {T1: {quantity: temperature, unit: degC, place: load, uncertainty: 1}}\n"
+    )
+    evidence = judge_alone(read_record(text, description), CycleLimits(), on=TODAY)
+    assert evidence.a0_s["T1"] == pytest.approx(1023.12, abs=0.005)
+    assert evidence.a0_guarded_s["T1"] < evidence.a0_s["T1"] * 10**-0.1 + 1e-9
+
+
 def test_the_document_is_plain_json_and_keeps_the_keys_of_its_format() -> None:
     document = evidence_document(good_cycle().described("place: load, uncertainty: 0.25", "place: load").judged())
     again = json.loads(json.dumps(document, allow_nan=False))
@@ -83,9 +143,9 @@ def test_the_document_is_plain_json_and_keeps_the_keys_of_its_format() -> None:
     assert set(document["a0_s"]) == {"T1", "T2"}
     assert set(document["a0_guarded_s"]) == {"T1"}
     assert document["verdict"] == "not evaluated"
-    for criterion in document["criteria"]:
-        assert {"name", "value", "unit", "limit", "source", "margin", "state", "why"} <= set(criterion)
-        assert criterion["state"] in {"met", "not met", "not evaluated"}
+    for told in document["criteria"]:
+        assert {"name", "value", "unit", "limit", "source", "margin", "state", "why"} <= set(told)
+        assert told["state"] in {"met", "not met", "not evaluated"}
     assert Evidence.model_validate_json(json.dumps(document)).a0_s == document["a0_s"]
 
 

@@ -15,7 +15,7 @@ from patency.evidence.reading import read_record
 from patency.evidence.record import CycleRecord, Trace
 from patency.evidence.stages import Origin, StagesFound, StageSpan, find_stages
 from patency.evidence.timing import Spacing, TimeAxis
-from patency.evidence.verdict import Evidence, StageTold, evidence_document, evidence_schema, judge
+from patency.evidence.verdict import Evidence, StageTold, evidence_document, evidence_schema, judge, judge_alone
 
 __all__ = [
     "Criterion",
@@ -45,6 +45,7 @@ __all__ = [
     "evidence_schema",
     "find_stages",
     "judge",
+    "judge_alone",
     "lethal_rate",
     "read_description",
     "read_record",

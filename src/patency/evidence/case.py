@@ -12,48 +12,32 @@ if TYPE_CHECKING:
     from datetime import date
 
     from patency.catalogue import CycleLimits, Programme
+    from patency.evidence.moist import Moist
     from patency.evidence.prediction import EyeCheck, PressurePrediction
     from patency.evidence.record import CycleRecord, Trace
     from patency.evidence.stages import StagesFound
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Case:
-    """A record with everything it is judged against.
+class BareCase:
+    """A record with what it can be judged against when nobody says which programme ran.
 
     Parameters
     ----------
     record
         The record.
-    programme
-        The programme that should have run.
     limits
         The site's limits.
-    found
-        The stages found in the record.
     on
         The day of the decision, on which limits must hold.
-    prediction
-        The pressures predicted for this load; None where none were computed.
-    eye_check
-        What was seen at unloading; None where nobody has entered it.
-    programme_key
-        How records name the programme; None where they use its full name.
+    moist
+        The moist heat found in the record.
     """
 
     record: CycleRecord
-    programme: Programme
     limits: CycleLimits
-    found: StagesFound
     on: date
-    prediction: PressurePrediction | None = None
-    eye_check: EyeCheck | None = None
-    programme_key: str | None = None
-
-    @property
-    def programme_source(self) -> str:
-        """What a criterion names as source where the programme sets the limit."""
-        return f"programme {self.programme.name}, version {self.programme.version}"
+    moist: Moist
 
     @property
     def thermometers(self) -> list[Trace]:
@@ -68,3 +52,41 @@ class Case:
         if limit is None or limit_fault(limit, "s", self.on):
             return usual
         return max(limit.value, usual)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Case(BareCase):
+    """A record with everything it is judged against.
+
+    Parameters
+    ----------
+    record
+        The record.
+    limits
+        The site's limits.
+    on
+        The day of the decision, on which limits must hold.
+    moist
+        The moist heat found in the record.
+    programme
+        The programme that should have run.
+    found
+        The stages found in the record.
+    prediction
+        The pressures predicted for this load; None where none were computed.
+    eye_check
+        What was seen at unloading; None where nobody has entered it.
+    programme_key
+        How records name the programme; None where they use its full name.
+    """
+
+    programme: Programme
+    found: StagesFound
+    prediction: PressurePrediction | None = None
+    eye_check: EyeCheck | None = None
+    programme_key: str | None = None
+
+    @property
+    def programme_source(self) -> str:
+        """What a criterion names as source where the programme sets the limit."""
+        return f"programme {self.programme.name}, version {self.programme.version}"

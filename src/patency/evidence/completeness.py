@@ -11,7 +11,7 @@ from patency.evidence.running import stretches
 from patency.evidence.timing import Spacing
 
 if TYPE_CHECKING:
-    from patency.evidence.case import Case
+    from patency.evidence.case import BareCase, Case
 
 
 def programme_criterion(case: Case) -> list[Criterion]:
@@ -71,7 +71,7 @@ def stages_criterion(case: Case) -> Criterion:
     )
 
 
-def completeness_criterion(case: Case) -> Criterion:
+def completeness_criterion(case: BareCase) -> Criterion:
     """Judge that the record leaves no gap that could hide something.
 
     Parameters

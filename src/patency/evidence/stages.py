@@ -11,13 +11,18 @@ import numpy as np
 
 from patency.catalogue import StageKind
 from patency.evidence.findings import Finding, FindingKind
-from patency.evidence.running import Stretch, pauses, running, stretches
+from patency.evidence.moist import Moist, filled_words, find_moist
+from patency.evidence.running import Stretch, pauses, stretches
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from patency.catalogue import Programme, Stage
     from patency.evidence.record import CycleRecord
+
+# A burst of the pump shorter than this share of the longest stretch beside it is no stage. A choice of method.
+_BURST_SHARE = 0.1
+_WORDS_TOLD = 12
 
 
 class Origin(StrEnum):
@@ -61,24 +66,18 @@ class StagesFound:
     spans
         The stages found, in the order of the programme.
     moist
-        Which samples are moist heat that may count: wet stages up to the end of disinfection, shape (n,).
-    running
-        When the circulation pump ran, shape (n,); None when nothing shows it.
+        The moist heat that may count, and when the circulation pump ran.
     contradictions
         What in the record contradicts the programme.
     doubts
         Why the stages cannot be told for certain.
-    moist_doubt
-        Why it is doubtful that the heat counted as moist was moist; empty where it is not.
     """
 
     origin: Origin
     spans: tuple[StageSpan, ...]
-    moist: NDArray[np.bool_]
-    running: NDArray[np.bool_] | None
+    moist: Moist
     contradictions: tuple[str, ...] = ()
     doubts: tuple[str, ...] = ()
-    moist_doubt: str = ""
 
     def of(self, *kinds: StageKind) -> list[StageSpan]:
         """Return the stages found of certain kinds.
@@ -94,6 +93,11 @@ class StagesFound:
             In the order of the programme.
         """
         return [span for span in self.spans if span.stage.kind in kinds]
+
+    @property
+    def running(self) -> NDArray[np.bool_] | None:
+        """When the circulation pump ran, shape (n,); None when nothing shows it."""
+        return self.moist.running
 
     @property
     def wet(self) -> list[StageSpan]:
@@ -120,14 +124,13 @@ def find_stages(record: CycleRecord, programme: Programme) -> StagesFound:
     StagesFound
         What was found, with contradictions and doubts in words.
     """
-    on = running(record)
+    moist = find_moist(record)
     if record.stages is not None:
-        found = _by_column(_filled(record.stages), programme, on)
-    elif on is not None:
-        found = _by_circulation(record, programme, on)
+        found = _by_column(filled_words(record.stages), programme, moist)
+    elif moist.running is not None:
+        found = _by_circulation(record, programme, moist)
     else:
-        doubt = "the record has no stage column, no circulation pressure and no arm rotation"
-        found = StagesFound(Origin.NOTHING, (), np.zeros(record.time_s.size, dtype=bool), None, doubts=(doubt,))
+        found = StagesFound(Origin.NOTHING, (), moist, doubts=(moist.doubt,))
     return _checked(found)
 
 
@@ -157,16 +160,7 @@ def interruptions(record: CycleRecord, found: StagesFound) -> list[Finding]:
     return findings
 
 
-def _filled(words: tuple[str, ...]) -> NDArray[np.str_]:
-    """Give samples without a word the word around them, where it is the same on both sides."""
-    labels = np.array(words)
-    for first, last in stretches(labels == ""):
-        if first > 0 and last + 1 < labels.size and labels[first - 1] == labels[last + 1]:
-            labels[first : last + 1] = labels[first - 1]
-    return labels
-
-
-def _by_column(labels: NDArray[np.str_], programme: Programme, on: NDArray[np.bool_] | None) -> StagesFound:
+def _by_column(labels: NDArray[np.str_], programme: Programme, moist: Moist) -> StagesFound:
     runs = [
         (word, first, last)
         for word in dict.fromkeys(labels.tolist())
@@ -175,68 +169,80 @@ def _by_column(labels: NDArray[np.str_], programme: Programme, on: NDArray[np.bo
     ]
     runs.sort(key=lambda run: run[1])
     groups = [
-        (kind, list(members)) for kind, members in groupby(enumerate(programme.stages), lambda item: item[1].kind)
+        (kind.value, list(members)) for kind, members in groupby(enumerate(programme.stages), lambda item: item[1].kind)
     ]
-    contradictions = []
-    if [word for word, _, _ in runs] != [kind.value for kind, _ in groups]:
-        has, asks = ", ".join(word for word, _, _ in runs), ", ".join(kind.value for kind, _ in groups)
-        contradictions.append(f"the record runs through {has or 'no stage'}; the programme prescribes {asks}")
+    has, asks = [word for word, _, _ in runs], [word for word, _ in groups]
+    contradictions = [f"the record runs through {_told(has)}; the programme prescribes {_told(asks)}"]
     spans: list[StageSpan] = []
     doubts: list[str] = []
-    for kind in dict.fromkeys(kind for kind, _ in groups):
-        ours = [members for other, members in groups if other is kind]
-        theirs = [(first, last) for word, first, last in runs if word == kind.value]
-        if len(ours) != len(theirs):
+    for word in dict.fromkeys(asks):
+        if has.count(word) != asks.count(word):
             continue
+        ours = [members for other, members in groups if other == word]
+        theirs = [(first, last) for other, first, last in runs if other == word]
         for members, (first, last) in zip(ours, theirs, strict=True):
-            parts = _split(first, last, len(members), on)
+            parts = _split(first, last, len(members), moist.running)
             if parts is None:
                 names = " and ".join(stage.name for _, stage in members)
                 doubts.append(f"{names} cannot be told apart in the record; each is judged over all of both")
             for (position, stage), (start, end) in zip(members, parts or [(first, last)] * len(members), strict=True):
                 spans.append(StageSpan(position, stage, start, end))
     spans.sort(key=lambda span: span.position)
-    wet = np.isin(labels, [kind.value for kind in StageKind if kind.wet])
-    disinfection = np.flatnonzero(labels == StageKind.DISINFECT.value)
-    end = int(disinfection[-1]) if disinfection.size else -1
-    moist = wet & (np.arange(labels.size) <= end)
-    return StagesFound(Origin.COLUMN, tuple(spans), moist, on, tuple(contradictions), tuple(doubts))
+    return StagesFound(Origin.COLUMN, tuple(spans), moist, () if has == asks else tuple(contradictions), tuple(doubts))
+
+
+def _told(words: list[str]) -> str:
+    more = f" and {len(words) - _WORDS_TOLD} more" if len(words) > _WORDS_TOLD else ""
+    return ", ".join(words[:_WORDS_TOLD]) + more if words else "no stage"
 
 
 def _split(first: int, last: int, parts: int, on: NDArray[np.bool_] | None) -> list[Stretch] | None:
     """Cut a run of equal stages at its longest pauses of circulation; None where there are too few."""
     if parts == 1:
         return [(first, last)]
-    between = [] if on is None else sorted(pauses(on, first, last), key=lambda pause: pause[0] - pause[1])[: parts - 1]
+    if on is None:
+        return None
+    ran = _long_enough(on, first, last)
+    between = sorted(pauses(ran, first, last), key=lambda pause: pause[0] - pause[1])[: parts - 1]
     if len(between) < parts - 1:
         return None
     cuts = sorted((start + end) // 2 for start, end in between)
     return list(zip([first, *(cut + 1 for cut in cuts)], [*cuts, last], strict=True))
 
 
-def _by_circulation(record: CycleRecord, programme: Programme, on: NDArray[np.bool_]) -> StagesFound:
+def _long_enough(on: NDArray[np.bool_], first: int, last: int) -> NDArray[np.bool_]:
+    """Leave out short bursts of the pump within a run: running down after the word changed, priming while filling."""
+    bursts = stretches(on[first : last + 1])
+    longest = max((end - start for start, end in bursts), default=0)
+    ran = np.zeros_like(on)
+    for start, end in bursts:
+        if end - start >= _BURST_SHARE * longest:
+            ran[first + start : first + end + 1] = True
+    return ran
+
+
+def _by_circulation(record: CycleRecord, programme: Programme, moist: Moist) -> StagesFound:
     wet = [(position, stage) for position, stage in enumerate(programme.stages) if stage.kind.wet]
-    parts = stretches(on)
-    moist = np.zeros(on.size, dtype=bool)
+    parts = stretches(moist.counted)
     if len(parts) < len(wet):
         doubt = f"{len(parts)} stretches of circulation for {len(wet)} wet stages"
-        return StagesFound(Origin.CIRCULATION, (), moist, on, doubts=(doubt,))
+        return StagesFound(Origin.CIRCULATION, (), replace(moist, doubt=doubt), doubts=(doubt,))
     parts = _joined(record.time_s, parts, len(wet))
     spans = [
         StageSpan(position, stage, first, last) for (position, stage), (first, last) in zip(wet, parts, strict=True)
     ]
-    after = parts[-1][1] + 1
-    dry = [(position, stage) for position, stage in enumerate(programme.stages) if not stage.kind.wet]
-    if after < on.size:
-        spans += [StageSpan(position, stage, after, on.size - 1) for position, stage in dry]
-    disinfection = [span for span in spans if span.stage.kind is StageKind.DISINFECT]
-    for span in spans:
-        if disinfection and span.stage.kind.wet and span.first <= disinfection[-1].first:
-            moist[span.first : span.last + 1] = True
     doubts = _too_hot(record, spans)
-    return StagesFound(
-        Origin.CIRCULATION, tuple(spans), moist, on, doubts=tuple(doubts), moist_doubt=doubts[0] if doubts else ""
-    )
+    counted = np.zeros_like(moist.counted)
+    end = max((span.position for span in spans if span.stage.kind is StageKind.DISINFECT), default=-1)
+    for span in spans:
+        if span.position <= end:
+            counted[span.first : span.last + 1] = True
+    after, samples = parts[-1][1] + 1, moist.counted.size
+    if after < samples:
+        dry = [(position, stage) for position, stage in enumerate(programme.stages) if not stage.kind.wet]
+        spans += [StageSpan(position, stage, after, samples - 1) for position, stage in dry]
+    found = replace(moist, counted=counted, doubt=doubts[0] if doubts else "")
+    return StagesFound(Origin.CIRCULATION, tuple(spans), found, doubts=tuple(doubts))
 
 
 def _joined(time_s: NDArray[np.float64], parts: list[Stretch], count: int) -> list[Stretch]:
@@ -250,17 +256,15 @@ def _joined(time_s: NDArray[np.float64], parts: list[Stretch], count: int) -> li
 
 def _checked(found: StagesFound) -> StagesFound:
     """Doubt stages that the circulation does not bear out: heat without water is not moist heat."""
-    if found.running is None:
-        return found
-    doubts, moist_doubt = list(found.doubts), found.moist_doubt
+    doubts = list(found.doubts)
+    if found.moist.doubt and found.moist.doubt not in doubts:
+        doubts.append(found.moist.doubt)
     for span in found.spans:
-        share = float(found.running[span.first : span.last + 1].mean())
-        if span.stage.kind is StageKind.DISINFECT and share < 0.5:
-            moist_doubt = f"water circulates in only {share:.0%} of what should be {span.stage.name!r}"
-            doubts.append(moist_doubt)
-        if not span.stage.kind.wet and share > 0.5:
-            doubts.append(f"water circulates in {share:.0%} of what should be {span.stage.name!r}")
-    return replace(found, doubts=tuple(doubts), moist_doubt=moist_doubt)
+        if found.running is not None and not span.stage.kind.wet:
+            share = float(found.running[span.first : span.last + 1].mean())
+            if share > 0.5:
+                doubts.append(f"water circulates in {share:.0%} of what should be {span.stage.name!r}")
+    return replace(found, doubts=tuple(doubts))
 
 
 def _too_hot(record: CycleRecord, spans: list[StageSpan]) -> list[str]:

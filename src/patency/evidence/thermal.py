@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from patency.evidence.case import Case
+    from patency.evidence.case import BareCase, Case
     from patency.evidence.record import Trace
     from patency.evidence.stages import StageSpan
     from patency.evidence.timing import TimeAxis
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 _NO_THERMOMETER = "the record has no temperature sensor in the chamber or the load"
 
 
-def a0_of(case: Case, trace: Trace, subtract_k: float) -> Lethality:
+def a0_of(case: BareCase, trace: Trace, subtract_k: float) -> Lethality:
     """Return A0 of one temperature sensor over the wet stages up to the end of disinfection.
 
     Parameters
@@ -44,10 +44,10 @@ def a0_of(case: Case, trace: Trace, subtract_k: float) -> Lethality:
     Lethality
         A0 with the part credited across long gaps.
     """
-    return integrate(case.record.axis, trace.values - subtract_k, case.found.moist, case.tolerated_gap_s)
+    return integrate(case.record.axis, trace.values - subtract_k, case.moist.counted, case.tolerated_gap_s)
 
 
-def a0_criteria(case: Case) -> list[Criterion]:
+def a0_criteria(case: BareCase) -> list[Criterion]:
     """Judge A0 of every temperature sensor in the chamber and the load; the guarded value decides.
 
     Parameters
@@ -65,16 +65,16 @@ def a0_criteria(case: Case) -> list[Criterion]:
     return [_a0(case, trace) for trace in case.thermometers]
 
 
-def _a0(case: Case, trace: Trace) -> Criterion:
+def _a0(case: BareCase, trace: Trace) -> Criterion:
     asked = Asked("A0", "s", sensor=trace.name)
     limit = case.limits.a0_target
     fault = limit_fault(limit, "s", case.on)
     if limit is None or fault is not None:
         return unanswered(asked, fault or "", limit)
-    if not case.found.moist.any():
+    if not case.moist.counted.any():
         return unanswered(asked, "no disinfection was found in the record", limit)
-    if case.found.moist_doubt:
-        return unanswered(asked, case.found.moist_doubt, limit)
+    if case.moist.doubt:
+        return unanswered(asked, case.moist.doubt, limit)
     raw = a0_of(case, trace, 0.0)
     bounds = Bounds(limit.source, low=limit.value)
     if trace.uncertainty is None:

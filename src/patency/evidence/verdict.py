@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from patency.evidence.case import Case
+from patency.evidence.case import BareCase, Case
 from patency.evidence.circulation import (
     FixedWindow,
     circulation_time_criteria,
@@ -16,8 +16,9 @@ from patency.evidence.circulation import (
     pressure_criteria,
 )
 from patency.evidence.completeness import completeness_criterion, programme_criterion, stages_criterion
-from patency.evidence.criteria import Criterion, State, overall
+from patency.evidence.criteria import Asked, Criterion, State, overall, unanswered
 from patency.evidence.findings import Finding
+from patency.evidence.moist import find_moist
 from patency.evidence.process import arm_criteria, conductivity_criterion, dose_criteria, drying_criteria
 from patency.evidence.stages import Origin, find_stages, interruptions
 from patency.evidence.thermal import a0_criteria, a0_of, cleaning_criteria, first_contact_criterion, hold_criteria
@@ -26,6 +27,19 @@ if TYPE_CHECKING:
     from patency.catalogue import CycleLimits, Programme
     from patency.evidence.prediction import EyeCheck, PressurePrediction
     from patency.evidence.record import CycleRecord
+
+# What cannot be asked of a record without its programme and its load.
+_NEED_A_PLAN = (
+    ("stages in order", "1"),
+    ("highest temperature before cleaning", "degC"),
+    ("cleaning time", "s"),
+    ("disinfection hold time", "s"),
+    ("conductivity of the last water", "uS/cm"),
+    ("drying time", "s"),
+    ("circulation pressure", "Pa"),
+    ("circulation time", "s"),
+    ("every hose and sleeve seen at unloading", ""),
+)
 
 
 class _Told(BaseModel):
@@ -100,13 +114,11 @@ def judge(
         Every criterion with its state. The verdict is no release: release is the decision of a qualified person.
     """
     found = find_stages(record, programme)
-    case = Case(record, programme, limits, found, on, prediction, eye_check, programme_key)
+    case = Case(record, limits, on, found.moist, programme, found, prediction, eye_check, programme_key)
     criteria = _criteria(case)
-    thermometers = record.of("temperature")
-    guarded = {t.name: a0_of(case, t, t.uncertainty).a0_s for t in thermometers if t.uncertainty is not None}
     return Evidence(
-        a0_s={trace.name: a0_of(case, trace, 0.0).a0_s for trace in thermometers},
-        a0_guarded_s=guarded,
+        a0_s=_raw_a0(case),
+        a0_guarded_s=_guarded_a0(case),
         criteria=criteria,
         verdict=overall(criterion.state for criterion in criteria),
         on=on,
@@ -126,6 +138,55 @@ def judge(
         findings=(*record.findings, *interruptions(record, found)),
         record_sha256=record.sha256,
     )
+
+
+def judge_alone(record: CycleRecord, limits: CycleLimits, *, on: date) -> Evidence:
+    """Tell what a record shows by itself, when nobody says which programme and which load it belongs to.
+
+    Parameters
+    ----------
+    record
+        The record.
+    limits
+        The site's limits, or none: an empty `CycleLimits`.
+    on
+        The day of the decision.
+
+    Returns
+    -------
+    Evidence
+        A0 and completeness; everything that needs programme or load is not evaluated, so the verdict is never met.
+    """
+    case = BareCase(record, limits, on, find_moist(record))
+    open_questions = [
+        unanswered(Asked(name, unit), "no programme and no load were given") for name, unit in _NEED_A_PLAN
+    ]
+    criteria = (completeness_criterion(case), *a0_criteria(case), *open_questions)
+    return Evidence(
+        a0_s=_raw_a0(case),
+        a0_guarded_s=_guarded_a0(case),
+        criteria=criteria,
+        verdict=overall(criterion.state for criterion in criteria),
+        on=on,
+        programme="no programme given",
+        programme_version="none",
+        stages_found_by=Origin.NOTHING,
+        stages=(),
+        fixed_pressure_windows=(),
+        findings=record.findings,
+        record_sha256=record.sha256,
+    )
+
+
+def _raw_a0(case: BareCase) -> dict[str, float]:
+    return {trace.name: a0_of(case, trace, 0.0).a0_s for trace in case.record.of("temperature")}
+
+
+def _guarded_a0(case: BareCase) -> dict[str, float]:
+    sensors = case.record.of("temperature")
+    return {
+        trace.name: a0_of(case, trace, trace.uncertainty).a0_s for trace in sensors if trace.uncertainty is not None
+    }
 
 
 def _criteria(case: Case) -> tuple[Criterion, ...]:

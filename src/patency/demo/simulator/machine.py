@@ -149,7 +149,7 @@ def run_cycle(
     >>> programme = Programme.model_validate({"name": "p", "version": "1", "for_lumens": True, "stages": [rinse]})
     >>> course = run_cycle(programme, {"cold rinse": 20000.0})
     >>> course.time_s.size, round(float(course.pressure_pa.max()))
-    (110, 20000)
+    (111, 20000)
     """
     plant = _Plant(machine or MachineModel(), max(true_pressures_pa.values()))
     for stage in programme.stages:
