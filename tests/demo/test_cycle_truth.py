@@ -14,12 +14,12 @@ from patency.catalogue import read_department
 from patency.demo import Mishap, Recorder, SensorError, larkmere_record, larkmere_texts, sensors_of
 from patency.demo.truth import TRUTHS
 from patency.evidence import (
+    CriterionState,
     Evidence,
     EyeCheck,
     PredictedPressure,
     PressurePrediction,
     Seen,
-    State,
     judge,
     read_description,
     read_record,
@@ -64,15 +64,15 @@ def judged(
 @pytest.mark.parametrize("mishap", list(Mishap))
 def test_the_evidence_misses_exactly_what_the_truth_says(mishap: Mishap, seed: int, stage_column: str | None) -> None:
     evidence = judged(mishap, seed, stage_column=stage_column)
-    missed = {criterion.name for criterion in evidence.criteria if criterion.state is State.NOT_MET}
+    missed = {criterion.name for criterion in evidence.criteria if criterion.state is CriterionState.NOT_MET}
     assert missed == TRUTHS[mishap].must_miss
-    assert {c.name for c in evidence.criteria if c.state is State.NOT_EVALUATED} == set()
-    assert evidence.verdict is (State.NOT_MET if missed else State.MET)
+    assert {c.name for c in evidence.criteria if c.state is CriterionState.NOT_EVALUATED} == set()
+    assert evidence.verdict is (CriterionState.NOT_MET if missed else CriterionState.MET)
 
 
 def test_the_forgotten_cap_passes_a_fixed_window() -> None:
     evidence = judged(Mishap.TAPER_CAP_FORGOTTEN, 1)
-    assert {window.state for window in evidence.fixed_pressure_windows} == {State.MET}
+    assert {window.state for window in evidence.fixed_pressure_windows} == {CriterionState.MET}
 
 
 def test_the_dip_leaves_the_a0_of_the_scenario_in_the_raw_trace() -> None:

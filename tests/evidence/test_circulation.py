@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from patency.evidence import EyeCheck, PredictedPressure, PressurePrediction, Seen, State
+from patency.evidence import CriterionState, EyeCheck, PredictedPressure, PressurePrediction, Seen
 from patency.quantities import Interval
 from tests.evidence.cycles import PREDICTION, STARTS, Cycle, criterion, good_cycle, limits, predicted
 
@@ -29,15 +29,15 @@ def at_pressure(mbar: float, first: int = 0, last: int = 1600) -> Cycle:
 @pytest.mark.parametrize(
     ("mbar", "state"),
     [
-        (200, State.MET),
-        (194, State.MET),
-        (206, State.MET),
-        (193.9, State.NOT_MET),
-        (206.1, State.NOT_MET),
-        (0.1, State.NOT_MET),
+        (200, CriterionState.MET),
+        (194, CriterionState.MET),
+        (206, CriterionState.MET),
+        (193.9, CriterionState.NOT_MET),
+        (206.1, CriterionState.NOT_MET),
+        (0.1, CriterionState.NOT_MET),
     ],
 )
-def test_pressure_meets_the_prediction_where_both_uncertainties_allow_it(mbar: float, state: State) -> None:
+def test_pressure_meets_the_prediction_where_both_uncertainties_allow_it(mbar: float, state: CriterionState) -> None:
     pressure = criterion(at_pressure(mbar, 600, 1300).judged(), "circulation pressure", stage="disinfection")
     assert pressure.state is state
     assert pressure.limit == (19400.0, 20600.0)
@@ -48,23 +48,23 @@ def test_every_wet_stage_is_judged_by_its_own_pressure() -> None:
     evidence = at_pressure(178.0, 100, 400).judged()
     states = {c.stage: c.state for c in evidence.criteria if c.name == "circulation pressure"}
     assert states == {
-        "cold rinse": State.MET,
-        "cleaning": State.NOT_MET,
-        "first rinse": State.MET,
-        "second rinse": State.MET,
-        "disinfection": State.MET,
+        "cold rinse": CriterionState.MET,
+        "cleaning": CriterionState.NOT_MET,
+        "first rinse": CriterionState.MET,
+        "second rinse": CriterionState.MET,
+        "disinfection": CriterionState.MET,
     }
 
 
 def test_a_fixed_window_lets_through_what_the_prediction_catches_and_decides_nothing() -> None:
     evidence = at_pressure(178.0).judged()
-    assert {c.state for c in evidence.criteria if c.name == "circulation pressure"} == {State.NOT_MET}
-    assert {window.state for window in evidence.fixed_pressure_windows} == {State.MET}
+    assert {c.state for c in evidence.criteria if c.name == "circulation pressure"} == {CriterionState.NOT_MET}
+    assert {window.state for window in evidence.fixed_pressure_windows} == {CriterionState.MET}
     window = evidence.fixed_pressure_windows[0]
     assert (window.low_pa, window.high_pa, window.value_pa) == (16000.0, 24000.0, 17800.0)
     wide = at_pressure(150.0).judged(prediction=predicted(10000.0, 20000.0, 30000.0))
-    assert {window.state for window in wide.fixed_pressure_windows} == {State.NOT_MET}
-    assert wide.verdict is State.MET
+    assert {window.state for window in wide.fixed_pressure_windows} == {CriterionState.NOT_MET}
+    assert wide.verdict is CriterionState.MET
 
 
 def test_no_fixed_window_is_reported_where_the_site_has_none() -> None:
@@ -89,7 +89,7 @@ def test_circulation_that_stops_for_too_long_is_not_met() -> None:
         values[130:380] = 0.0
 
     time = criterion(good_cycle().with_column("P1", stop).judged(), "circulation time", stage="cleaning")
-    assert (time.value, time.limit, time.state) == (38.0, 120.0, State.NOT_MET)
+    assert (time.value, time.limit, time.state) == (38.0, 120.0, CriterionState.NOT_MET)
 
 
 @pytest.mark.parametrize(
@@ -116,8 +116,8 @@ def test_pressure_that_cannot_be_compared_is_not_evaluated(
     evidence = cycle.judged(prediction=prediction)
     found = [c for c in evidence.criteria if c.name == "circulation pressure"]
     assert len(found) == 5
-    assert {(c.state, c.why) for c in found} == {(State.NOT_EVALUATED, why)}
-    assert evidence.verdict is State.NOT_EVALUATED
+    assert {(c.state, c.why) for c in found} == {(CriterionState.NOT_EVALUATED, why)}
+    assert evidence.verdict is CriterionState.NOT_EVALUATED
 
 
 def test_an_absolute_pressure_is_compared_above_the_surroundings() -> None:
@@ -127,7 +127,7 @@ def test_an_absolute_pressure_is_compared_above_the_surroundings() -> None:
     cycle = good_cycle().with_column("P1", lift).described("reference: gauge", "reference: absolute")
     evidence = cycle.judged(prediction=replace(PREDICTION, ambient_pressure_pa=98000.0))
     assert criterion(evidence, "circulation pressure", stage="cleaning").value == pytest.approx(20000.0)
-    assert evidence.verdict is State.MET
+    assert evidence.verdict is CriterionState.MET
 
 
 def test_a_stage_that_is_not_found_or_silent_has_no_pressure() -> None:
@@ -144,15 +144,15 @@ def test_a_stage_that_is_not_found_or_silent_has_no_pressure() -> None:
 
 def test_circulation_time_is_not_evaluated_where_nothing_shows_the_pump() -> None:
     evidence = good_cycle().without_column("P1").without_column("arm").judged()
-    assert {c.state for c in evidence.criteria if c.name == "circulation time"} == {State.NOT_EVALUATED}
+    assert {c.state for c in evidence.criteria if c.name == "circulation time"} == {CriterionState.NOT_EVALUATED}
 
 
 def test_a_predicted_pressure_of_nothing_is_compared_without_a_share() -> None:
     evidence = at_pressure(1.0).judged(prediction=predicted(0.0, 0.0, 0.0))
-    assert criterion(evidence, "circulation pressure", stage="cleaning").state is State.MET
+    assert criterion(evidence, "circulation pressure", stage="cleaning").state is CriterionState.MET
 
 
-def eye(evidence: Evidence) -> tuple[State, str]:
+def eye(evidence: Evidence) -> tuple[CriterionState, str]:
     found = criterion(evidence, "every hose and sleeve seen at unloading")
     return found.state, found.why
 
@@ -160,13 +160,15 @@ def eye(evidence: Evidence) -> tuple[State, str]:
 def test_until_somebody_has_looked_nothing_is_met_and_the_blindness_is_told() -> None:
     evidence = good_cycle().judged(eye_check=None)
     state, why = eye(evidence)
-    assert state is State.NOT_EVALUATED
+    assert state is CriterionState.NOT_EVALUATED
     assert why == (
         "nobody has entered it; one hose off would change the pressure by at most 1.0 mbar (0.5%); the sensor is "
         "uncertain by 2.0 mbar, the prediction by 4.0 mbar, so it cannot show it"
     )
-    assert evidence.verdict is State.NOT_EVALUATED
-    assert all(c.state is State.MET for c in evidence.criteria if c.name != "every hose and sleeve seen at unloading")
+    assert evidence.verdict is CriterionState.NOT_EVALUATED
+    assert all(
+        c.state is CriterionState.MET for c in evidence.criteria if c.name != "every hose and sleeve seen at unloading"
+    )
 
 
 def test_the_look_of_a_person_decides_in_both_directions() -> None:
@@ -174,16 +176,16 @@ def test_the_look_of_a_person_decides_in_both_directions() -> None:
     off = EyeCheck(Seen.SOMETHING_OFF, "J. Arden", moment, "hose 7 lies beside its piece")
     expected = "seen by J. Arden at 2026-06-01T15:40:00+00:00: hose 7 lies beside its piece"
     evidence = good_cycle().judged(eye_check=off)
-    assert eye(evidence) == (State.NOT_MET, expected)
-    assert evidence.verdict is State.NOT_MET
+    assert eye(evidence) == (CriterionState.NOT_MET, expected)
+    assert evidence.verdict is CriterionState.NOT_MET
     assert eye(good_cycle().judged(eye_check=replace(off, remark="")))[1].endswith(": something off")
-    assert eye(good_cycle().judged())[0] is State.MET
+    assert eye(good_cycle().judged())[0] is CriterionState.MET
 
 
 def test_even_a_change_that_would_show_leaves_the_look_to_a_person() -> None:
     shown = PressurePrediction("load 3", {"cleaning": PredictedPressure(Interval(19900.0, 20000.0, 20100.0), -700.0)})
     state, why = eye(good_cycle().judged(prediction=shown, eye_check=None))
-    assert state is State.NOT_EVALUATED
+    assert state is CriterionState.NOT_EVALUATED
     assert why.endswith("larger than both together, but which hose it is the pressure does not say")
 
 
@@ -206,6 +208,6 @@ def test_two_sensors_are_both_judged() -> None:
         "arm: {quantity: pressure, unit: kPa, reference: gauge, place: circulation 2",
     )
     evidence = cycle.judged()
-    assert criterion(evidence, "circulation pressure", stage="cleaning", sensor="P1").state is State.MET
-    assert criterion(evidence, "circulation pressure", stage="cleaning", sensor="arm").state is State.NOT_MET
+    assert criterion(evidence, "circulation pressure", stage="cleaning", sensor="P1").state is CriterionState.MET
+    assert criterion(evidence, "circulation pressure", stage="cleaning", sensor="arm").state is CriterionState.NOT_MET
     assert STARTS["dry"] == 1300

@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from patency.evidence import Sense, State
+from patency.evidence import CriterionState, Sense
 from patency.evidence.criteria import Asked, Bounds, compared, limit_fault, overall, shown, unanswered
 from patency.quantities import Limit
 
@@ -17,7 +17,7 @@ def test_the_uncertainty_counts_against_the_value_at_both_ends() -> None:
     between = Bounds("site", 10.0, 20.0)
     assert compared(ASKED, 12.0, 1.0, between).margin == 1.0
     assert compared(ASKED, 19.0, 1.5, between).margin == -0.5
-    assert compared(ASKED, 19.0, 1.5, between).state is State.NOT_MET
+    assert compared(ASKED, 19.0, 1.5, between).state is CriterionState.NOT_MET
 
 
 @pytest.mark.parametrize(
@@ -35,20 +35,20 @@ def test_a_limit_knows_its_side(low: float | None, high: float | None, sense: Se
 
 
 def test_a_limit_that_is_exactly_reached_is_met() -> None:
-    assert compared(ASKED, 30.0, 0.0, Bounds("site", high=30.0)).state is State.MET
-    assert compared(ASKED, 0.1 + 0.2, 0.0, Bounds("site", high=0.3)).state is State.MET
-    assert compared(ASKED, 0.3 + 1e-6, 0.0, Bounds("site", high=0.3)).state is State.NOT_MET
+    assert compared(ASKED, 30.0, 0.0, Bounds("site", high=30.0)).state is CriterionState.MET
+    assert compared(ASKED, 0.1 + 0.2, 0.0, Bounds("site", high=0.3)).state is CriterionState.MET
+    assert compared(ASKED, 0.3 + 1e-6, 0.0, Bounds("site", high=0.3)).state is CriterionState.NOT_MET
 
 
 def test_a_limit_missed_without_any_uncertainty_stays_missed() -> None:
     missed = compared(ASKED, 31.0, None, Bounds("site", high=30.0))
-    assert (missed.state, missed.margin, missed.uncertainty) == (State.NOT_MET, -1.0, None)
+    assert (missed.state, missed.margin, missed.uncertainty) == (CriterionState.NOT_MET, -1.0, None)
 
 
 @pytest.mark.parametrize("note", ["", "raw value"])
 def test_a_limit_met_by_a_value_of_unknown_uncertainty_is_not_evaluated(note: str) -> None:
     result = compared(ASKED, 12.0, None, Bounds("site", high=30.0), note)
-    assert result.state is State.NOT_EVALUATED
+    assert result.state is CriterionState.NOT_EVALUATED
     assert "uncertainty" in result.why
     assert result.value == 12.0
 
@@ -62,7 +62,7 @@ def test_the_reason_is_one_sentence_in_the_units_of_people() -> None:
 
 def test_what_is_unanswered_still_shows_limit_and_source() -> None:
     result = unanswered(ASKED, "no probe", Limit(30.0, "uS/cm", "HTM 01-01"))
-    assert (result.state, result.value, result.margin) == (State.NOT_EVALUATED, None, None)
+    assert (result.state, result.value, result.margin) == (CriterionState.NOT_EVALUATED, None, None)
     assert (result.limit, result.source, result.why) == (30.0, "HTM 01-01", "no probe")
     assert (result.stage, result.sensor) == ("disinfection", "cond")
     assert unanswered(ASKED, "no limit").source == ""
@@ -85,13 +85,13 @@ def test_a_limit_must_be_there_in_date_and_in_the_right_unit() -> None:
 @pytest.mark.parametrize(
     ("states", "verdict"),
     [
-        ([], State.NOT_EVALUATED),
-        ([State.MET, State.MET], State.MET),
-        ([State.MET, State.NOT_EVALUATED], State.NOT_EVALUATED),
-        ([State.NOT_EVALUATED, State.NOT_MET, State.MET], State.NOT_MET),
+        ([], CriterionState.NOT_EVALUATED),
+        ([CriterionState.MET, CriterionState.MET], CriterionState.MET),
+        ([CriterionState.MET, CriterionState.NOT_EVALUATED], CriterionState.NOT_EVALUATED),
+        ([CriterionState.NOT_EVALUATED, CriterionState.NOT_MET, CriterionState.MET], CriterionState.NOT_MET),
     ],
 )
-def test_the_worst_state_decides(states: list[State], verdict: State) -> None:
+def test_the_worst_state_decides(states: list[CriterionState], verdict: CriterionState) -> None:
     assert overall(states) is verdict
 
 

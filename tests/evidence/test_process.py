@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from patency.evidence import State
+from patency.evidence import CriterionState
 from tests.evidence.cycles import PROGRAMME, STARTS, Cycle, criterion, good_cycle, limits
 
 
@@ -29,15 +29,15 @@ def scaled_dose(factor: float) -> Cycle:
 @pytest.mark.parametrize(
     ("volume", "state"),
     [
-        (120, State.MET),
-        (115.1, State.MET),
-        (124.9, State.MET),
-        (114.9, State.NOT_MET),
-        (125.1, State.NOT_MET),
-        (0, State.NOT_MET),
+        (120, CriterionState.MET),
+        (115.1, CriterionState.MET),
+        (124.9, CriterionState.MET),
+        (114.9, CriterionState.NOT_MET),
+        (125.1, CriterionState.NOT_MET),
+        (0, CriterionState.NOT_MET),
     ],
 )
-def test_a_dose_is_met_within_its_tolerance(volume: float, state: State) -> None:
+def test_a_dose_is_met_within_its_tolerance(volume: float, state: CriterionState) -> None:
     dose = criterion(scaled_dose(volume / 120).judged(), "volume of mild detergent")
     assert dose.state is state
     assert dose.value == pytest.approx(volume * 1e-6)
@@ -55,12 +55,15 @@ def test_a_dose_counts_from_the_end_of_the_stage_before() -> None:
 
 def test_a_dose_without_meter_is_not_evaluated() -> None:
     dose = criterion(good_cycle().without_column("dose").judged(), "volume of mild detergent")
-    assert (dose.state, dose.why) == (State.NOT_EVALUATED, "the record has no dosed volume at 'mild detergent'")
+    assert (dose.state, dose.why) == (
+        CriterionState.NOT_EVALUATED,
+        "the record has no dosed volume at 'mild detergent'",
+    )
 
 
 def test_a_meter_of_another_agent_is_not_taken() -> None:
     cycle = good_cycle().described("place: detergent", "place: neutraliser")
-    assert criterion(cycle.judged(), "volume of mild detergent").state is State.NOT_EVALUATED
+    assert criterion(cycle.judged(), "volume of mild detergent").state is CriterionState.NOT_EVALUATED
 
 
 def test_of_several_meters_the_one_with_the_most_fitting_name_is_taken() -> None:
@@ -84,7 +87,7 @@ def test_of_several_meters_the_one_with_the_most_fitting_name_is_taken() -> None
 )
 def test_a_dose_that_cannot_be_told_is_not_evaluated(cycle: Cycle, why: str) -> None:
     dose = criterion(cycle.judged(), "volume of mild detergent")
-    assert (dose.state, dose.why) == (State.NOT_EVALUATED, why)
+    assert (dose.state, dose.why) == (CriterionState.NOT_EVALUATED, why)
 
 
 def test_a_dose_without_tolerance_is_not_evaluated() -> None:
@@ -94,10 +97,11 @@ def test_a_dose_without_tolerance_is_not_evaluated() -> None:
 
 def test_the_last_water_is_judged_by_its_highest_reading_at_the_end() -> None:
     last = criterion(changed("cond", 1290, 1291, 29.0).judged(), "conductivity of the last water")
-    assert (last.value, last.limit, last.margin, last.state) == (29.0, 30.0, 0.5, State.MET)
+    assert (last.value, last.limit, last.margin, last.state) == (29.0, 30.0, 0.5, CriterionState.MET)
     assert (last.stage, last.sensor) == ("disinfection", "cond")
     assert (
-        criterion(changed("cond", 1290, 1291, 29.6).judged(), "conductivity of the last water").state is State.NOT_MET
+        criterion(changed("cond", 1290, 1291, 29.6).judged(), "conductivity of the last water").state
+        is CriterionState.NOT_MET
     )
 
 
@@ -118,7 +122,7 @@ def test_what_the_probe_shows_before_the_last_quarter_does_not_count() -> None:
 )
 def test_a_last_water_that_cannot_be_told_is_not_evaluated(cycle: Cycle, why: str) -> None:
     last = criterion(cycle.judged(), "conductivity of the last water")
-    assert (last.state, last.why) == (State.NOT_EVALUATED, why)
+    assert (last.state, last.why) == (CriterionState.NOT_EVALUATED, why)
 
 
 def test_a_last_water_without_limit_is_not_evaluated() -> None:
@@ -128,7 +132,7 @@ def test_a_last_water_without_limit_is_not_evaluated() -> None:
 
 def test_an_arm_that_stands_in_one_stage_is_found() -> None:
     slow = criterion(changed("arm", 150, 200, 0.0).judged(), "lowest speed of upper arm")
-    assert (slow.value, slow.stage, slow.state) == (0.0, "cleaning", State.NOT_MET)
+    assert (slow.value, slow.stage, slow.state) == (0.0, "cleaning", CriterionState.NOT_MET)
 
 
 def test_a_single_reading_does_not_stop_an_arm() -> None:
@@ -137,7 +141,7 @@ def test_a_single_reading_does_not_stop_an_arm() -> None:
 
 def test_an_arm_that_turns_too_fast_is_found() -> None:
     fast = criterion(changed("arm", 700, 1200, 39.5).judged(), "highest speed of upper arm")
-    assert (fast.value, fast.limit, fast.margin, fast.state) == (39.5, 40.0, -0.5, State.NOT_MET)
+    assert (fast.value, fast.limit, fast.margin, fast.state) == (39.5, 40.0, -0.5, CriterionState.NOT_MET)
 
 
 def test_an_arm_silent_in_one_stage_is_not_evaluated() -> None:
@@ -154,14 +158,14 @@ def test_an_arm_without_limit_is_not_evaluated_and_one_not_recorded_is_not_asked
 
 def test_drying_is_judged_by_its_time_and_claims_no_dryness() -> None:
     drying = criterion(good_cycle().judged(), "drying time")
-    assert (drying.value, drying.limit, drying.state) == (299.0, 200.0, State.MET)
+    assert (drying.value, drying.limit, drying.state) == (299.0, 200.0, CriterionState.MET)
     assert drying.why.endswith("hottest reading 101.00 °C; no record shows that lumens are dry inside")
 
 
 def test_drying_cut_short_is_not_met() -> None:
     cycle = good_cycle().without(STARTS["dry"] + 100, STARTS["end"] - 1).without_column("T1").without_column("T2")
     drying = criterion(cycle.judged(), "drying time")
-    assert (drying.value, drying.state) == (99.0, State.NOT_MET)
+    assert (drying.value, drying.state) == (99.0, CriterionState.NOT_MET)
     assert "hottest" not in drying.why
 
 
@@ -174,4 +178,4 @@ def test_a_programme_without_drying_is_not_asked_for_it() -> None:
     programme = PROGRAMME.model_copy(update={"stages": PROGRAMME.stages[:-1]})
     evidence = good_cycle().without(STARTS["dry"], STARTS["end"] - 1).judged(programme=programme)
     assert [c for c in evidence.criteria if c.name == "drying time"] == []
-    assert evidence.verdict is State.MET
+    assert evidence.verdict is CriterionState.MET

@@ -76,6 +76,15 @@ def test_without_a_column_each_stretch_of_circulation_is_a_wet_stage() -> None:
     assert not found.moist.counted[1300]
 
 
+def test_a_rinse_after_the_disinfection_is_no_moist_heat_that_counts() -> None:
+    stages = [PROGRAMME.stages[place] for place in (0, 1, 2, 4, 3, 5)]
+    programme = PROGRAMME.model_copy(update={"stages": stages})
+    found = find_stages(good_cycle().without_column("step").record(), programme)
+    assert [name for name, _, _ in placed(found)][3:5] == ["disinfection", "second rinse"]
+    assert found.moist.counted[550]
+    assert not found.moist.counted[1000]
+
+
 def test_a_short_pause_inside_a_stage_does_not_part_it() -> None:
     cycle = with_pump(good_cycle().without_column("step"), 1000, 1005, 0.0)
     assert placed(found_in(cycle))[4] == ("disinfection", 610, 1299)

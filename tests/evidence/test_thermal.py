@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from patency.evidence import Sense, State
+from patency.evidence import CriterionState, Sense
 from patency.quantities import Limit
 from tests.evidence.cycles import PROGRAMME, SOURCE, STARTS, Cycle, criterion, good_cycle, limits
 
@@ -44,7 +44,7 @@ def test_a0_is_that_of_ramp_and_hold_and_drying_adds_nothing(sensor: str, raw_c:
     a0 = criterion(evidence, "A0", sensor=sensor)
     assert (a0.value, a0.limit, a0.sense) == (evidence.a0_guarded_s[sensor], 3000.0, Sense.AT_LEAST)
     assert a0.margin == pytest.approx(evidence.a0_guarded_s[sensor] - 3000)
-    assert a0.state is State.MET
+    assert a0.state is CriterionState.MET
 
 
 def test_hotter_and_longer_drying_leaves_a0_as_it_is() -> None:
@@ -57,18 +57,18 @@ def test_hotter_and_longer_drying_leaves_a0_as_it_is() -> None:
 def test_the_guarded_value_decides() -> None:
     between = limits(a0_target=Limit(5200.0, "s", SOURCE))
     a0 = criterion(good_cycle().judged(limits=between), "A0", sensor="T2")
-    assert a0.state is State.NOT_MET
+    assert a0.state is CriterionState.NOT_MET
     assert a0.why.startswith("4992 s, at least 5200 s; after subtracting the sensor's 0.25 K; the raw value is 5288 s")
 
 
 def test_without_uncertainty_a0_is_not_evaluated_unless_it_is_missed_anyway() -> None:
     cycle = good_cycle().described("place: load, uncertainty: 0.25", "place: load")
     evidence = cycle.judged()
-    assert criterion(evidence, "A0", sensor="T2").state is State.NOT_EVALUATED
+    assert criterion(evidence, "A0", sensor="T2").state is CriterionState.NOT_EVALUATED
     assert "T2" not in evidence.a0_guarded_s
     assert "T2" in evidence.a0_s
     missed = cycle.judged(limits=limits(a0_target=Limit(6000.0, "s", SOURCE)))
-    assert criterion(missed, "A0", sensor="T2").state is State.NOT_MET
+    assert criterion(missed, "A0", sensor="T2").state is CriterionState.NOT_MET
 
 
 @pytest.mark.parametrize(
@@ -84,21 +84,21 @@ def test_without_uncertainty_a0_is_not_evaluated_unless_it_is_missed_anyway() ->
 )
 def test_a0_without_a_usable_limit_is_not_evaluated(limit: Limit | None, why: str) -> None:
     evidence = good_cycle().judged(limits=limits(a0_target=limit))
-    assert criterion(evidence, "A0", sensor="T1").state is State.NOT_EVALUATED
+    assert criterion(evidence, "A0", sensor="T1").state is CriterionState.NOT_EVALUATED
     assert criterion(evidence, "A0", sensor="T1").why == why
-    assert evidence.verdict is State.NOT_EVALUATED
+    assert evidence.verdict is CriterionState.NOT_EVALUATED
 
 
 def test_a0_that_rests_on_a_long_gap_is_not_evaluated() -> None:
     evidence = good_cycle().without(950, 1290).judged()
     a0 = criterion(evidence, "A0", sensor="T2")
     assert evidence.a0_guarded_s["T2"] > 3000
-    assert a0.state is State.NOT_EVALUATED
+    assert a0.state is CriterionState.NOT_EVALUATED
     assert "credited across long gaps" in a0.why
 
 
 def test_a0_with_short_gaps_is_judged() -> None:
-    assert criterion(good_cycle().without(950, 958).judged(), "A0", sensor="T2").state is State.MET
+    assert criterion(good_cycle().without(950, 958).judged(), "A0", sensor="T2").state is CriterionState.MET
 
 
 def test_a0_of_heat_without_water_is_not_evaluated() -> None:
@@ -106,7 +106,7 @@ def test_a0_of_heat_without_water_is_not_evaluated() -> None:
         values[700:] = 0.0
 
     a0 = criterion(good_cycle().with_column("P1", dry).judged(), "A0", sensor="T1")
-    assert a0.state is State.NOT_EVALUATED
+    assert a0.state is CriterionState.NOT_EVALUATED
     assert a0.why == "water circulates in only 13% of what should be the disinfection"
 
 
@@ -122,7 +122,7 @@ def test_a0_without_disinfection_in_the_record_is_not_evaluated() -> None:
 def test_without_a_thermometer_nothing_of_heat_is_evaluated() -> None:
     evidence = good_cycle().without_column("T1").without_column("T2").judged()
     for name in ("A0", "disinfection hold time", "highest temperature before cleaning", "cleaning time"):
-        assert criterion(evidence, name).state is State.NOT_EVALUATED
+        assert criterion(evidence, name).state is CriterionState.NOT_EVALUATED
 
 
 def test_a_thermometer_elsewhere_has_an_a0_and_no_criterion() -> None:
@@ -135,16 +135,16 @@ def test_the_hold_is_the_longest_time_with_every_sensor_in_the_band() -> None:
     hold = criterion(good_cycle().judged(), "disinfection hold time")
     # The load reads 90.25 °C, its uncertainty above the set 90 °C, first at 600 + (90.25 - 29) / (62/300) = 896.4 s.
     assert hold.value == 1299 - 897
-    assert (hold.limit, hold.margin, hold.state) == (300.0, 102.0, State.MET)
+    assert (hold.limit, hold.margin, hold.state) == (300.0, 102.0, CriterionState.MET)
 
 
 def test_a_sag_breaks_the_hold() -> None:
     evidence = sagging(1050, 1060, 3.0).judged()
     hold = criterion(evidence, "disinfection hold time")
     assert hold.value == 1299 - 1060
-    assert hold.state is State.NOT_MET
+    assert hold.state is CriterionState.NOT_MET
     lowest = criterion(evidence, "lowest temperature of the hold", sensor="T2")
-    assert (lowest.value, lowest.state) == (88.0, State.NOT_MET)
+    assert (lowest.value, lowest.state) == (88.0, CriterionState.NOT_MET)
     assert lowest.margin == pytest.approx(88.0 - 0.25 - 90.0)
 
 
@@ -158,8 +158,8 @@ def test_too_hot_a_disinfection_is_not_met() -> None:
     evidence = sagging(900, 1300, -3.0).judged()
     highest = criterion(evidence, "highest temperature of the disinfection", sensor="T1")
     assert (highest.value, highest.limit, highest.margin) == (95.0, 95.0, -0.5)
-    assert highest.state is State.NOT_MET
-    assert criterion(evidence, "disinfection hold time").state is State.NOT_MET
+    assert highest.state is CriterionState.NOT_MET
+    assert criterion(evidence, "disinfection hold time").state is CriterionState.NOT_MET
 
 
 def test_a_single_missing_value_does_not_break_the_hold_and_a_long_hole_does() -> None:
@@ -171,14 +171,14 @@ def test_a_single_missing_value_does_not_break_the_hold_and_a_long_hole_does() -
 
     assert criterion(lose(1050, 1051).judged(), "disinfection hold time").value == 402
     hold = criterion(lose(1050, 1100).judged(), "disinfection hold time")
-    assert (hold.value, hold.state) == (1299 - 1100, State.NOT_EVALUATED)
+    assert (hold.value, hold.state) == (1299 - 1100, CriterionState.NOT_EVALUATED)
     assert hold.why.endswith("gaps in the record leave up to 402 s open")
 
 
 def test_without_an_uncertainty_the_hold_is_not_evaluated() -> None:
     cycle = good_cycle().described("place: load, uncertainty: 0.25", "place: load")
     hold = criterion(cycle.judged(), "disinfection hold time")
-    assert (hold.state, hold.value) == (State.NOT_EVALUATED, 1299 - 896)
+    assert (hold.state, hold.value) == (CriterionState.NOT_EVALUATED, 1299 - 896)
 
 
 @pytest.mark.parametrize("name", ["disinfection hold time", "highest temperature of the disinfection"])
@@ -186,7 +186,7 @@ def test_without_a_band_its_criteria_are_not_evaluated(name: str) -> None:
     evidence = good_cycle().judged(limits=limits(disinfection_band=None))
     found = [c for c in evidence.criteria if c.name == name]
     assert found
-    assert all((c.state, c.why) == (State.NOT_EVALUATED, "band: the site states no limit") for c in found)
+    assert all((c.state, c.why) == (CriterionState.NOT_EVALUATED, "band: the site states no limit") for c in found)
 
 
 def test_a_stage_shorter_than_the_hold_has_no_window() -> None:
@@ -197,7 +197,7 @@ def test_a_stage_shorter_than_the_hold_has_no_window() -> None:
     lowest = criterion(evidence, "lowest temperature of the hold", sensor="T1")
     assert lowest.why == "no unbroken 300 s of 'disinfection' in the record"
     hold = criterion(evidence, "disinfection hold time")
-    assert (hold.value, hold.state) == (0.0, State.NOT_MET)
+    assert (hold.value, hold.state) == (0.0, CriterionState.NOT_MET)
 
 
 def test_a_sensor_silent_during_disinfection_leaves_its_highest_temperature_open() -> None:
@@ -210,8 +210,11 @@ def test_a_sensor_silent_during_disinfection_leaves_its_highest_temperature_open
     assert evidence.a0_s["T2"] == 0.0
 
 
-@pytest.mark.parametrize(("temperature", "state"), [(44.4, State.MET), (44.6, State.NOT_MET), (50.0, State.NOT_MET)])
-def test_the_first_water_must_not_fix_protein(temperature: float, state: State) -> None:
+@pytest.mark.parametrize(
+    ("temperature", "state"),
+    [(44.4, CriterionState.MET), (44.6, CriterionState.NOT_MET), (50.0, CriterionState.NOT_MET)],
+)
+def test_the_first_water_must_not_fix_protein(temperature: float, state: CriterionState) -> None:
     def warm(time: np.ndarray, values: np.ndarray) -> None:
         values[time < 90] = temperature
 
@@ -237,21 +240,21 @@ def test_a_programme_without_cleaning_has_first_contact_and_no_cleaning_criterio
 def test_the_cleaning_counts_only_time_within_its_band() -> None:
     time = criterion(good_cycle().judged(), "cleaning time")
     # The load reads 45.25 °C, its uncertainty above 45 °C, first at 100 + (46.25 - 20) / 0.31 = 184.7 s.
-    assert (time.value, time.limit, time.state) == (399 - 185, 120.0, State.MET)
+    assert (time.value, time.limit, time.state) == (399 - 185, 120.0, CriterionState.MET)
 
 
 def test_cleaning_too_hot_and_so_too_short_is_not_met() -> None:
     evidence = sagging(200, 400, -5.0).judged()
     hottest = criterion(evidence, "highest temperature of the cleaning")
-    assert (hottest.value, hottest.limit, hottest.state, hottest.sensor) == (56.0, 55.0, State.NOT_MET, "T1")
-    assert criterion(evidence, "cleaning time").state is State.NOT_MET
+    assert (hottest.value, hottest.limit, hottest.state, hottest.sensor) == (56.0, 55.0, CriterionState.NOT_MET, "T1")
+    assert criterion(evidence, "cleaning time").state is CriterionState.NOT_MET
 
 
 def test_cleaning_without_a_tolerance_or_without_an_uncertainty_is_not_evaluated() -> None:
     open_ended = good_cycle().judged(limits=limits(cleaning_temperature_tolerance=None))
     assert criterion(open_ended, "cleaning time").why == "temperature tolerance: the site states no limit"
     unsure = good_cycle().described("place: load, uncertainty: 0.25", "place: load").judged()
-    assert criterion(unsure, "cleaning time").state is State.NOT_EVALUATED
+    assert criterion(unsure, "cleaning time").state is CriterionState.NOT_EVALUATED
 
 
 def test_a_cleaning_stage_that_is_not_found_is_not_evaluated() -> None:

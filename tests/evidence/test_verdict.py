@@ -12,10 +12,10 @@ from pydantic import ValidationError
 
 from patency.catalogue import CycleLimits
 from patency.evidence import (
+    CriterionState,
     Evidence,
     FindingKind,
     Origin,
-    State,
     evidence_document,
     evidence_schema,
     judge_alone,
@@ -30,8 +30,8 @@ LIMIT_NAMES = sorted(set(type(LIMITS).model_fields) - {"fixed_pressure_window"})
 
 def test_a_cycle_with_everything_as_it_should_be_is_met() -> None:
     evidence = good_cycle().judged()
-    assert evidence.verdict is State.MET
-    assert {c.state for c in evidence.criteria} == {State.MET}
+    assert evidence.verdict is CriterionState.MET
+    assert {c.state for c in evidence.criteria} == {CriterionState.MET}
     assert evidence.findings == ()
     assert (evidence.on, evidence.programme, evidence.programme_version) == (TODAY, "short", "2")
     assert evidence.stages_found_by is Origin.COLUMN
@@ -44,13 +44,13 @@ def test_a_cycle_with_everything_as_it_should_be_is_met() -> None:
 def test_the_same_cycle_without_a_stage_column_is_met_too() -> None:
     evidence = good_cycle().without_column("step").judged()
     assert evidence.stages_found_by is Origin.CIRCULATION
-    assert evidence.verdict is State.MET
+    assert evidence.verdict is CriterionState.MET
     assert [finding.kind for finding in evidence.findings] == [FindingKind.UNKNOWN_COLUMN]
 
 
 @pytest.mark.parametrize("name", LIMIT_NAMES)
 def test_no_verdict_is_met_without_any_one_of_the_limits(name: str) -> None:
-    assert good_cycle().judged(limits=limits(**{name: None})).verdict is State.NOT_EVALUATED
+    assert good_cycle().judged(limits=limits(**{name: None})).verdict is CriterionState.NOT_EVALUATED
 
 
 @pytest.mark.parametrize("name", LIMIT_NAMES)
@@ -58,7 +58,7 @@ def test_no_verdict_is_met_with_a_limit_out_of_date(name: str) -> None:
     limit: Limit = getattr(LIMITS, name)
     outdated = Limit(limit.value, limit.unit, SOURCE, valid_until=date(2026, 5, 31))
     evidence = good_cycle().judged(limits=limits(**{name: outdated}))
-    assert evidence.verdict is State.NOT_EVALUATED
+    assert evidence.verdict is CriterionState.NOT_EVALUATED
     assert any("not on 2026-06-01" in c.why for c in evidence.criteria)
 
 
@@ -69,12 +69,12 @@ def test_no_verdict_is_met_while_a_sensor_is_of_unknown_uncertainty(column: str)
         re.sub(r", uncertainty: [0-9.]+", "", line) if line.startswith(f"  {column}:") else line
         for line in cycle.description.splitlines()
     ]
-    assert cycle.described(cycle.description, "\n".join(lines)).judged().verdict is State.NOT_EVALUATED
+    assert cycle.described(cycle.description, "\n".join(lines)).judged().verdict is CriterionState.NOT_EVALUATED
 
 
 @pytest.mark.parametrize("column", ["P1", "cond", "dose"])
 def test_no_verdict_is_met_while_a_column_is_missing(column: str) -> None:
-    assert good_cycle().without_column(column).judged().verdict is State.NOT_EVALUATED
+    assert good_cycle().without_column(column).judged().verdict is CriterionState.NOT_EVALUATED
 
 
 def test_the_worst_state_of_any_criterion_is_the_verdict() -> None:
@@ -82,8 +82,8 @@ def test_the_worst_state_of_any_criterion_is_the_verdict() -> None:
         values[:] = 20.0
 
     evidence = good_cycle().with_column("T2", cold).judged(eye_check=None)
-    assert {c.state for c in evidence.criteria} == set(State)
-    assert evidence.verdict is State.NOT_MET
+    assert {c.state for c in evidence.criteria} == set(CriterionState)
+    assert evidence.verdict is CriterionState.NOT_MET
 
 
 def alone(cycle: Cycle, limits: CycleLimits = LIMITS) -> Evidence:
@@ -94,22 +94,22 @@ def test_a_record_alone_shows_its_a0_and_leaves_the_rest_open() -> None:
     evidence = alone(good_cycle())
     whole = good_cycle().judged()
     assert (evidence.a0_s, evidence.a0_guarded_s) == (whole.a0_s, whole.a0_guarded_s)
-    assert [c.sensor for c in evidence.criteria if c.state is State.MET] == [None, "T1", "T2"]
-    assert evidence.verdict is State.NOT_EVALUATED
-    assert {c.why for c in evidence.criteria if c.state is State.NOT_EVALUATED} == {
+    assert [c.sensor for c in evidence.criteria if c.state is CriterionState.MET] == [None, "T1", "T2"]
+    assert evidence.verdict is CriterionState.NOT_EVALUATED
+    assert {c.why for c in evidence.criteria if c.state is CriterionState.NOT_EVALUATED} == {
         "no programme and no load were given"
     }
 
 
 def test_a_record_alone_without_limits_evaluates_nothing() -> None:
     evidence = alone(good_cycle(), CycleLimits())
-    assert {c.state for c in evidence.criteria} == {State.NOT_EVALUATED}
+    assert {c.state for c in evidence.criteria} == {CriterionState.NOT_EVALUATED}
 
 
 def test_without_stages_only_heat_with_circulation_counts() -> None:
     evidence = alone(good_cycle().without_column("step"))
     assert evidence.a0_s["T1"] == pytest.approx(good_cycle().judged().a0_s["T1"], rel=1e-9)
-    assert criterion(evidence, "A0", sensor="T1").state is State.MET
+    assert criterion(evidence, "A0", sensor="T1").state is CriterionState.MET
 
 
 def test_without_any_sign_of_water_heat_counts_up_to_boiling_and_stays_doubtful() -> None:
@@ -118,7 +118,7 @@ def test_without_any_sign_of_water_heat_counts_up_to_boiling_and_stays_doubtful(
     counted = good_cycle().judged().a0_s["T1"]
     # The chamber takes less than 100 s from 92 °C to 100.5 °C, where a second is worth 10^2.05 s.
     assert counted < evidence.a0_s["T1"] < counted + 100 * 10**2.05
-    assert criterion(evidence, "A0", sensor="T1").state is State.NOT_EVALUATED
+    assert criterion(evidence, "A0", sensor="T1").state is CriterionState.NOT_EVALUATED
     assert criterion(evidence, "A0", sensor="T1").why.startswith("nothing in the record shows which heat was moist")
 
 
@@ -151,7 +151,7 @@ def test_the_document_is_plain_json_and_keeps_the_keys_of_its_format() -> None:
 
 def test_the_schema_names_the_three_states_and_forbids_other_keys() -> None:
     schema = evidence_schema()
-    assert schema["$defs"]["State"]["enum"] == ["met", "not met", "not evaluated"]
+    assert schema["$defs"]["CriterionState"]["enum"] == ["met", "not met", "not evaluated"]
     assert schema["additionalProperties"] is False
     assert {"a0_s", "a0_guarded_s", "criteria", "verdict"} <= set(schema["required"])
 

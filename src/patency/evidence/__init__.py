@@ -6,7 +6,7 @@ result as plain values.
 """
 
 from patency.evidence.circulation import FixedWindow
-from patency.evidence.criteria import Criterion, Sense, State
+from patency.evidence.criteria import Criterion, CriterionState, Sense
 from patency.evidence.description import RecordDescription, description_schema, read_description
 from patency.evidence.findings import Finding, FindingKind
 from patency.evidence.lethality import Lethality, a0, lethal_rate
@@ -19,6 +19,7 @@ from patency.evidence.verdict import Evidence, StageTold, evidence_document, evi
 
 __all__ = [
     "Criterion",
+    "CriterionState",
     "CycleRecord",
     "Evidence",
     "EyeCheck",
@@ -36,7 +37,6 @@ __all__ = [
     "StageSpan",
     "StageTold",
     "StagesFound",
-    "State",
     "TimeAxis",
     "Trace",
     "a0",

@@ -11,7 +11,7 @@ from patency.evidence.criteria import (
     Asked,
     Bounds,
     Criterion,
-    State,
+    CriterionState,
     compared,
     compared_time,
     limit_fault,
@@ -58,7 +58,7 @@ class FixedWindow:
     low_pa: float
     high_pa: float
     source: str
-    state: State
+    state: CriterionState
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,7 +189,7 @@ def fixed_windows(case: Case) -> tuple[FixedWindow, ...]:
                 continue
             nominal = found.predicted.pressure_pa.nominal
             low, high = sorted((nominal * (1 - limit.value), nominal * (1 + limit.value)))
-            state = State.MET if low <= found.value_pa <= high else State.NOT_MET
+            state = CriterionState.MET if low <= found.value_pa <= high else CriterionState.NOT_MET
             windows.append(FixedWindow(span.stage.name, trace.name, found.value_pa, low, high, limit.source, state))
     return tuple(windows)
 
@@ -210,11 +210,14 @@ def eye_check_criterion(case: Case) -> Criterion:
     check = case.eye_check
     blind = _blindness(case)
     if check is None:
-        state, why = State.NOT_EVALUATED, f"nobody has entered it; {blind}"
+        state, why = CriterionState.NOT_EVALUATED, f"nobody has entered it; {blind}"
     elif check.seen is Seen.ALL_IN_PLACE:
-        state, why = State.MET, f"seen by {check.by} at {check.at.isoformat()}"
+        state, why = CriterionState.MET, f"seen by {check.by} at {check.at.isoformat()}"
     else:
-        state, why = State.NOT_MET, f"seen by {check.by} at {check.at.isoformat()}: {check.remark or 'something off'}"
+        state, why = (
+            CriterionState.NOT_MET,
+            f"seen by {check.by} at {check.at.isoformat()}: {check.remark or 'something off'}",
+        )
     return Criterion(
         name="every hose and sleeve seen at unloading",
         value=None,

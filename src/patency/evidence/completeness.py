@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from patency.evidence.criteria import Asked, Bounds, Criterion, State, compared, limit_fault, unanswered
+from patency.evidence.criteria import Asked, Bounds, Criterion, CriterionState, compared, limit_fault, unanswered
 from patency.evidence.running import stretches
 from patency.evidence.timing import Spacing
 
@@ -33,7 +33,7 @@ def programme_criterion(case: Case) -> list[Criterion]:
     planned = case.programme_key or case.programme.name
     same = named in {planned, case.programme.name}
     why = f"the record names {named!r}" + ("" if same else f", the load was planned for {planned!r}")
-    state = State.MET if same else State.NOT_MET
+    state = CriterionState.MET if same else CriterionState.NOT_MET
     return [Criterion("programme", None, "", None, case.programme_source, None, state, why)]
 
 
@@ -52,12 +52,12 @@ def stages_criterion(case: Case) -> Criterion:
     """
     found, prescribed = case.found, len(case.programme.stages)
     if found.contradictions:
-        state, why = State.NOT_MET, "; ".join(found.contradictions)
+        state, why = CriterionState.NOT_MET, "; ".join(found.contradictions)
     elif found.doubts:
-        state, why = State.NOT_EVALUATED, "; ".join(found.doubts)
+        state, why = CriterionState.NOT_EVALUATED, "; ".join(found.doubts)
     else:
         complete = len(found.spans) == prescribed
-        state = State.MET if complete else State.NOT_MET
+        state = CriterionState.MET if complete else CriterionState.NOT_MET
         why = f"{len(found.spans)} of {prescribed} stages, found by the {found.origin.value}"
     return Criterion(
         name="stages in order",

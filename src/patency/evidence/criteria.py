@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from patency.quantities import Limit
 
 
-class State(StrEnum):
+class CriterionState(StrEnum):
     """What became of a criterion, and of a whole cycle."""
 
     MET = "met"
@@ -68,7 +68,7 @@ class Criterion:
     limit: float | tuple[float, float] | None
     source: str
     margin: float | None
-    state: State
+    state: CriterionState
     why: str
     sense: Sense = Sense.NONE
     uncertainty: float | None = None
@@ -201,7 +201,7 @@ def unanswered(asked: Asked, why: str, limit: Limit | None = None) -> Criterion:
         limit=None if limit is None else limit.value,
         source="" if limit is None else limit.source,
         margin=None,
-        state=State.NOT_EVALUATED,
+        state=CriterionState.NOT_EVALUATED,
         why=why,
         stage=asked.stage,
         sensor=asked.sensor,
@@ -238,9 +238,9 @@ def compared(asked: Asked, value: float, uncertainty: float | None, bounds: Boun
     margin = bounds.margin(value, uncertainty or 0.0)
     # Sums of floating-point numbers may miss a limit they exactly reach by a few units in the last place.
     slack = 1e-9 * max(abs(end) for end in (bounds.low, bounds.high, 1e-3) if end is not None)
-    state = State.MET if margin >= -slack else State.NOT_MET
-    if state is State.MET and uncertainty is None:
-        state = State.NOT_EVALUATED
+    state = CriterionState.MET if margin >= -slack else CriterionState.NOT_MET
+    if state is CriterionState.MET and uncertainty is None:
+        state = CriterionState.NOT_EVALUATED
         note = f"{note}; the uncertainty of the value is not known" if note else "its uncertainty is not known"
     doubt = f" ± {shown(uncertainty, 'K' if asked.unit == 'degC' else asked.unit)}" if uncertainty else ""
     ends = " and ".join(shown(end, asked.unit) for end in (bounds.low, bounds.high) if end is not None)
@@ -283,13 +283,13 @@ def compared_time(asked: Asked, certain_s: float, possible_s: float, bounds: Bou
         Not evaluated where only what is left open decides.
     """
     shows = compared(asked, certain_s, 0.0, bounds, note)
-    if shows.state is State.NOT_MET and compared(asked, possible_s, 0.0, bounds).state is State.MET:
+    if shows.state is CriterionState.NOT_MET and compared(asked, possible_s, 0.0, bounds).state is CriterionState.MET:
         why = f"{shows.why}; gaps in the record leave up to {shown(possible_s, asked.unit)} open"
-        return replace(shows, state=State.NOT_EVALUATED, why=why)
+        return replace(shows, state=CriterionState.NOT_EVALUATED, why=why)
     return shows
 
 
-def overall(states: Iterable[State]) -> State:
+def overall(states: Iterable[CriterionState]) -> CriterionState:
     """Return the verdict on a cycle from the states of its criteria.
 
     Parameters
@@ -299,19 +299,19 @@ def overall(states: Iterable[State]) -> State:
 
     Returns
     -------
-    State
+    CriterionState
         ``not met`` if any is, else ``not evaluated`` if any is or there is none, else ``met``.
 
     Examples
     --------
-    >>> overall([State.MET, State.NOT_EVALUATED]).value
+    >>> overall([CriterionState.MET, CriterionState.NOT_EVALUATED]).value
     'not evaluated'
     """
     seen = set(states)
-    for state in (State.NOT_MET, State.NOT_EVALUATED):
+    for state in (CriterionState.NOT_MET, CriterionState.NOT_EVALUATED):
         if state in seen:
             return state
-    return State.MET if seen else State.NOT_EVALUATED
+    return CriterionState.MET if seen else CriterionState.NOT_EVALUATED
 
 
 # Unit inside to factor, the unit people use, and digits after the point.

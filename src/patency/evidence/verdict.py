@@ -16,7 +16,7 @@ from patency.evidence.circulation import (
     pressure_criteria,
 )
 from patency.evidence.completeness import completeness_criterion, programme_criterion, stages_criterion
-from patency.evidence.criteria import Asked, Criterion, State, overall, unanswered
+from patency.evidence.criteria import Asked, Criterion, CriterionState, overall, unanswered
 from patency.evidence.findings import Finding
 from patency.evidence.moist import find_moist
 from patency.evidence.process import arm_criteria, conductivity_criterion, dose_criteria, drying_criteria
@@ -65,7 +65,7 @@ class Evidence(_Told):
     a0_guarded_s: dict[str, float]
     """The same with the sensor's uncertainty subtracted first [s]; a sensor of unknown uncertainty has none."""
     criteria: Annotated[tuple[Criterion, ...], Field(min_length=1)]
-    verdict: State
+    verdict: CriterionState
     on: date
     """The day on which limits had to hold."""
     programme: str

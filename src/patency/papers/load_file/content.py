@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from patency.evidence import Sense, State
+from patency.evidence import CriterionState, Sense
 from patency.papers.codes import qr_svg
 from patency.texts import CAUTIONS, people_quantity
 
@@ -17,11 +17,11 @@ if TYPE_CHECKING:
     from patency.load import Load
 
 _VERDICT_WORDS = {
-    State.MET: "Every criterion was evaluated and is met.",
-    State.NOT_MET: "At least one criterion is not met.",
-    State.NOT_EVALUATED: "Nothing evaluated is missed, but not everything could be evaluated.",
+    CriterionState.MET: "Every criterion was evaluated and is met.",
+    CriterionState.NOT_MET: "At least one criterion is not met.",
+    CriterionState.NOT_EVALUATED: "Nothing evaluated is missed, but not everything could be evaluated.",
 }
-_WORST_FIRST = (State.NOT_MET, State.NOT_EVALUATED, State.MET)
+_WORST_FIRST = (CriterionState.NOT_MET, CriterionState.NOT_EVALUATED, CriterionState.MET)
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,5 +212,5 @@ def _difference(unit: str) -> str:
 
 def _comparison(window: FixedWindow) -> str:
     value, low, high = (people_quantity(end, "Pa") for end in (window.value_pa, window.low_pa, window.high_pa))
-    said = "would not have noticed anything" if window.state is State.MET else "would have objected"
+    said = "would not have noticed anything" if window.state is CriterionState.MET else "would have objected"
     return f"{window.stage}: {value}; a fixed window {low} to {high} ({window.source}) {said}."
