@@ -13,7 +13,9 @@ from hypothesis import strategies as st
 
 from patency.errors import InputError, InputErrors
 from patency.evidence import a0, lethal_rate, read_description, read_record
+from patency.evidence.lethality import integrate
 from patency.evidence.timing import Spacing, lay_out_time
+from tests.reference.slow_a0 import slow_a0
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -107,6 +109,18 @@ def test_a0_lies_between_the_sums_of_the_lower_and_of_the_higher_neighbours(
     total = a0(time, values)
     assert lower * (1 - 1e-9) <= total.a0_s <= higher * (1 + 1e-9)
     assert 0 <= total.in_long_gaps_s <= lower * (1 + 1e-9)
+
+
+@given(stamps, st.data())
+def test_the_quick_integral_is_the_one_added_up_interval_by_interval(values: list[float], data: st.DataObject) -> None:
+    axis = lay_out_time(np.array(values))
+    if axis is None:
+        return
+    size = axis.kept.size
+    series = data.draw(st.lists(temperatures | st.just(math.nan), min_size=size, max_size=size))
+    counted = data.draw(st.lists(st.sampled_from([True, True, True, False]), min_size=size, max_size=size))
+    quick = integrate(axis, np.array(series), np.array(counted)).a0_s
+    assert quick == pytest.approx(slow_a0(axis, series, counted), rel=1e-9, abs=1e-9)
 
 
 @given(st.lists(st.floats(65, 120), min_size=2, max_size=50))
