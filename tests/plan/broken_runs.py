@@ -3,10 +3,18 @@
 from __future__ import annotations
 
 from tests.plan.breaking import load, moved, site, with_more
-from tests.plan.cases import GOOD, QUICK, TWO_CARRIERS, TWO_KINDS, TWO_MACHINES, Broken, at
+from tests.plan.cases import GOOD, QUICK, TWO_CARRIERS, TWO_KINDS, TWO_MACHINES, WIDE_JETS, Broken, at
 from tests.small_plan import PLAN_OF_TWO, SMALL_PLAN
 
 BROKEN: list[Broken] = [
+    (
+        "fed",
+        SMALL_PLAN,
+        site(("least_shear: {value: 1 Pa", "least_shear: {value: 90 Pa")),
+        "wall shear stress at least",
+    ),
+    ("fed", SMALL_PLAN, site(("least_flow: {value: 50 mL/min", "least_flow: {value: 9 L/min")), "flow at least"),
+    ("fed", SMALL_PLAN, WIDE_JETS, "no flow is possible"),
     ("programme offered", load(SMALL_PLAN, programme="quick"), QUICK, "Alpha does not offer the programme quick"),
     (
         "docking",

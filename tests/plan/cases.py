@@ -67,6 +67,12 @@ TWO_LUMENS = site(("          shaft:\n", TIP))
 SHORT_HOSES = site(
     ("          shaft:\n", TIP), ("length: 200 mm\n          outer: 5 mm", "length: 50 mm\n          outer: 5 mm")
 )
+WIDE_JETS = site(
+    (
+        "{count: 10, outlet: 4 mm, discharge_coefficient: 0.8}\n      upper",
+        "{count: 90, outlet: 30 mm, discharge_coefficient: 0.8}\n      upper",
+    )
+)
 TWO_CABLES = site(("cable: 1, optic", "cable: 2, optic"))
 QUICK = with_more(GOOD, programmes={**GOOD.programmes, "quick": GOOD.programmes["gentle"]})
 TWO_KINDS = with_more(GOOD, machine_kinds={**GOOD.machine_kinds, "tunnel": GOOD.machine_kinds["front_loader"]})

@@ -94,7 +94,7 @@ def _held(department: Department, load: Load, placed: PlacedPiece, piece: PieceT
     elif placed.placing is Placing.BASKET and piece.needs_net and not placed.net:
         replies.append(Reply(Question.HELD, Answer.NO, "jets could lift it and no net goes over it"))
     elif placed.placing is Placing.COIL_RACK:
-        replies.append(Reply(Question.HELD, Answer.YES, "coiled; both ends go into their clips"))
+        replies.append(Reply(Question.HELD, Answer.YES, "both ends go into their clips"))
     return joined(Question.HELD, replies)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from patency.plan.checking import (
     on_connections,
     on_ends,
+    on_flow,
     on_geometry,
     on_names,
     on_places,
@@ -114,6 +115,11 @@ RULES: tuple[Rule, ...] = (
     Rule("drain angle", "Hollows and bores slope enough to run empty.", on_geometry.drains),
     Rule("tipping", "A leaning piece stays on its support.", on_geometry.does_not_tip),
     Rule("hoses", "A hose reaches its piece and bends no tighter than the site allows.", on_geometry.hoses_reach),
+    Rule(
+        "fed",
+        "Water computed for the load reaches in every lumen what it is held against.",
+        on_flow.fed_lumens,
+    ),
     Rule("programme offered", "The machine offers the programme.", on_programmes.machine_offers_programme),
     Rule("docking", "The carrier docks in the machine.", on_programmes.machine_docks_carrier),
     Rule("kind of machine", "The machine is of the kind planned.", on_programmes.machine_is_of_the_kind),

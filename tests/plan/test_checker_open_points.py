@@ -1,0 +1,114 @@
+"""What a missing datum leaves open is no finding and is not hidden either."""
+
+from __future__ import annotations
+
+import pytest
+
+from patency.catalogue import Department
+from patency.load import Plan
+from patency.plan.checker import check_plan, open_points
+from tests.plan.breaking import fed, load, site, with_more
+from tests.plan.cases import ADAPTED, FORCEPS, GOOD
+from tests.small_plan import SMALL_PLAN
+
+OPEN: list[tuple[str, Plan, Department, str]] = [
+    (
+        "chain length",
+        fed(SMALL_PLAN, "Noon", FORCEPS, chain=("extension",)),
+        with_more(
+            ADAPTED,
+            limits=ADAPTED.limits.model_copy(
+                update={"load": ADAPTED.limits.load.model_copy(update={"longest_chain": None})}
+            ),
+        ),
+        "the site does not state how many adapters a chain may have",
+    ),
+    ("sleeve grip", SMALL_PLAN, site(("            grip: 15 mm\n", "")), "how much of its outside a flushing sleeve"),
+    (
+        "nozzle width",
+        SMALL_PLAN,
+        site(("    nozzle_share_of_bore: {value: 70 %, source: common practice}\n", "")),
+        "how wide an injector nozzle may be",
+    ),
+    (
+        "nozzle depth",
+        SMALL_PLAN,
+        site(("    nozzle_depth: {value: 20 mm, source: common practice}\n", "")),
+        "how deep an injector nozzle stands",
+    ),
+    ("coil bend", SMALL_PLAN, site(("        least_bend_radius: 40 mm\n", "")), "how tightly it may bend is not known"),
+    ("mass", SMALL_PLAN, site(("    mass_limit: 12 kg\n", "")), "what the carrier bears is not known"),
+    ("mass", SMALL_PLAN, site(("        mass: 250 g\n", "")), "the mass of 1 pieces is not known"),
+    (
+        "arms turn free",
+        SMALL_PLAN,
+        site(("    arm_clearance: {value: 10 mm, source: common practice}\n", "")),
+        "the site does not state a distance to arms",
+    ),
+    (
+        "drain angle",
+        SMALL_PLAN,
+        site(("    drain_angle: {value: 15 °, source: common practice}\n", "")),
+        "the site does not state a drain angle",
+    ),
+    (
+        "drain angle",
+        SMALL_PLAN,
+        site(("        mass: 25 g\n        cups: []\n", "        mass: 25 g\n")),
+        "nobody has looked",
+    ),
+    (
+        "drain angle",
+        SMALL_PLAN,
+        site(("            grip: 15 mm\n", "            grip: 15 mm\n            dead_ends: [4 mm]\n")),
+        "which way its blind branches look is not known",
+    ),
+    (
+        "tipping",
+        SMALL_PLAN,
+        site(("    tipping_reserve: {value: 1.5, source: common practice}\n", "")),
+        "its mass or the site's reserve against tipping is not known",
+    ),
+    (
+        "hoses",
+        SMALL_PLAN,
+        site(("    hose_bend_ratio: {value: 4, source: common practice}\n", "")),
+        "the site states no bend radius of hoses",
+    ),
+    (
+        "fed",
+        SMALL_PLAN,
+        site(("    least_flow: {value: 50 mL/min, source: no source}\n", "")),
+        "nothing is stated that its flow could be held against",
+    ),
+]
+
+
+@pytest.mark.parametrize(
+    ("rule", "plan", "department", "words"), OPEN, ids=[f"{number} {case[0]}" for number, case in enumerate(OPEN)]
+)
+def test_what_is_not_known_leaves_one_rule_open_and_breaks_none(
+    rule: str, plan: Plan, department: Department, words: str
+) -> None:
+    assert department.day is not None
+    assert [finding.line for finding in check_plan(plan, department, department.day)] == []
+    points = open_points(plan, department, department.day)
+    assert {point.rule for point in points} == {rule}, [point.line for point in points]
+    assert all(words in point.sentence for point in points)
+
+
+def test_a_plan_whose_flow_cannot_be_computed_says_so() -> None:
+    assert GOOD.day is not None
+    points = open_points(load(SMALL_PLAN, carrier="Heron"), GOOD, GOOD.day)
+    assert [(point.rule, point.load) for point in points] == [("fed", "L1")]
+    assert points[0].sentence.startswith("its flow cannot be computed: ")
+
+
+def test_a_line_names_the_place_the_fault_and_the_rule() -> None:
+    assert GOOD.day is not None
+    (finding,) = check_plan(load(SMALL_PLAN, capped_ports=()), GOOD, GOOD.day)
+    assert finding.line == (
+        "load L1, port T1: it feeds nothing and is neither capped nor listed as open (rule: unused ports)"
+    )
+    (finding,) = check_plan(SMALL_PLAN.model_copy(update={"site": "Elsewhere"}), GOOD, GOOD.day)
+    assert finding.line.startswith("plan: the plan is for Elsewhere")
