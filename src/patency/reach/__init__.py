@@ -4,12 +4,12 @@ While that is not computed, ``reached`` answers ``no`` or ``unknown``, never ``y
 """
 
 from patency.reach.capillary import hold_up_m, surface_tension_n_m
-from patency.reach.clearance import basket_fit, clearance, pod_fit
 from patency.reach.coiling import arc_radius_m, coil_fit, coil_turns, hose_bend
-from patency.reach.drainage import LYING_DEG, cup_drain_angle_deg, drainage, kept_volume_m3
+from patency.reach.draining import LYING_DEG, cup_drain_angle_deg, drainage, kept_volume_m3
 from patency.reach.placement import Standing, heights_m, inlet_gap_m, standing
 from patency.reach.replies import held, joined, reached
-from patency.reach.tipping import tipping
+from patency.reach.room import basket_fit, clearance, pod_fit
+from patency.reach.support import tipping
 
 __all__ = [
     "LYING_DEG",

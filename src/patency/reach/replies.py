@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 from patency.catalogue import ChainLink, Placing
 from patency.load import Question, Reply, pieces_of_set
 from patency.quantities import Answer, worst
-from patency.reach.clearance import basket_fit, clearance
 from patency.reach.coiling import coil_fit
-from patency.reach.drainage import LYING_DEG, drainage
+from patency.reach.draining import LYING_DEG, drainage
 from patency.reach.placement import standing
-from patency.reach.tipping import tipping
+from patency.reach.room import basket_fit, clearance
+from patency.reach.support import tipping
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
