@@ -51,7 +51,8 @@ def clearance(piece: PieceType, stands: Standing, carrier: Carrier, kind: Machin
         figures.append(Figure("distance to the arms' sweep", distance, "m", limit=limits.arm_clearance))
         least = limits.arm_clearance.value if limits.arm_clearance else 0.0
         if distance < least - _ROUNDING_M:
-            faults.append(f"comes within {_mm(distance)} of the sweep of an arm, allowed are {_mm(least)}")
+            near = f"comes within {_mm(distance)} of" if distance >= 0 else f"reaches {_mm(-distance)} into"
+            faults.append(f"{near} the sweep of an arm, {_mm(least)} are to stay free")
     if faults:
         return Reply(Question.FITS, Answer.NO, "; ".join(faults), tuple(figures))
     if distance is not None and limits.arm_clearance is None:

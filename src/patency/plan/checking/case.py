@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 
 from patency.catalogue import ChainLink, Placing
 from patency.load import pieces_of_set
+from patency.plan.checking.finding import Observation
+from patency.quantities import Answer
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -36,6 +38,25 @@ class Place:
     placed: PlacedPiece
     type: PieceType
 
+    def observe(self, sentence: str, answer: Answer = Answer.NO, port: str | None = None) -> Observation:
+        """Say something about this piece.
+
+        Parameters
+        ----------
+        sentence
+            What is wrong or not known.
+        answer
+            ``no`` where a rule is broken, ``unknown`` where it is open.
+        port
+            The port in question, where there is one.
+
+        Returns
+        -------
+        Observation
+            The sentence with its place.
+        """
+        return Observation(sentence, self.load.id, self.placed.set, self.placed.piece, port, answer)
+
 
 @dataclass(frozen=True, slots=True)
 class Feed:
@@ -60,6 +81,23 @@ class Feed:
     port: Port
     lumen: Lumen
     links: tuple[ChainLink, ...]
+
+    def observe(self, sentence: str, answer: Answer = Answer.NO) -> Observation:
+        """Say something about this connection.
+
+        Parameters
+        ----------
+        sentence
+            What is wrong or not known.
+        answer
+            ``no`` where a rule is broken, ``unknown`` where it is open.
+
+        Returns
+        -------
+        Observation
+            The sentence with its place.
+        """
+        return self.place.observe(sentence, answer, self.connection.port)
 
 
 @dataclass(frozen=True)

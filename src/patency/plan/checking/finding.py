@@ -1,16 +1,10 @@
-"""What the check of a plan finds, and what a rule is."""
+"""What the check of a plan finds."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from patency.quantities import Answer
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
-
-    from patency.plan.checking.case import Case
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,25 +27,6 @@ class Observation:
     piece: str | None = None
     port: str | None = None
     answer: Answer = Answer.NO
-
-
-@dataclass(frozen=True, slots=True)
-class Rule:
-    """One rule of a plan.
-
-    Parameters
-    ----------
-    name
-        Its name.
-    meaning
-        What it asks for, in one sentence.
-    look
-        Finds where a plan breaks it. What other rules have to find, such as a name that does not exist, it passes over.
-    """
-
-    name: str
-    meaning: str
-    look: Callable[[Case], Iterable[Observation]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,3 +59,19 @@ class Finding:
         named = (("load", self.load), ("set", self.set), ("piece", self.piece), ("port", self.port))
         where = ", ".join(f"{word} {key}" for word, key in named if key is not None) or "plan"
         return f"{where}: {self.sentence} (rule: {self.rule})"
+
+
+def mm(length_m: float) -> str:
+    """Write a length for people.
+
+    Parameters
+    ----------
+    length_m
+        The length [m].
+
+    Returns
+    -------
+    str
+        In millimetres, rounded to a tenth.
+    """
+    return f"{round(length_m * 1000, 1):g} mm"

@@ -18,12 +18,13 @@ from patency.catalogue import (
     Strainer,
 )
 from patency.plan.checking.finding import Observation
+from patency.plan.checking.joints import joins
 from patency.quantities import Answer
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from patency.plan.checking.case import Case, Feed
+    from patency.plan.checking.case import Case
 
 
 def every_lumen_once(case: Case) -> Iterator[Observation]:
@@ -75,11 +76,11 @@ def kind_of_feed(case: Case) -> Iterator[Observation]:
     for feed in case.feeds():
         nozzles = [link for link in feed.links if isinstance(link, InjectorNozzle)]
         if feed.lumen.fed_by is FedBy.INJECTOR_NOZZLE and not nozzles:
-            yield _at(feed, f"lumen {feed.connection.lumen} needs an injector nozzle and has none")
+            yield feed.observe(f"lumen {feed.connection.lumen} needs an injector nozzle and has none")
         elif feed.lumen.fed_by is FedBy.CONNECTION and nozzles:
-            yield _at(feed, f"lumen {feed.connection.lumen} needs a connection and gets an injector nozzle")
+            yield feed.observe(f"lumen {feed.connection.lumen} needs a connection and gets an injector nozzle")
         elif nozzles and (feed.port.kind is PortKind.HOSE or any(isinstance(link, Hose) for link in feed.links)):
-            yield _at(feed, "its injector nozzle hangs on a hose and cannot carry it")
+            yield feed.observe("its injector nozzle hangs on a hose and cannot carry it")
 
 
 def links_join(case: Case) -> Iterator[Observation]:
@@ -89,13 +90,13 @@ def links_join(case: Case) -> Iterator[Observation]:
         behind = f"port {feed.connection.port}"
         ended = False
         for name, link in zip(feed.connection.chain, feed.links, strict=True):
-            if not ended and not _joins(end, link.near):
-                yield _at(feed, f"{behind} does not join {name}")
+            if not ended and not joins(end, link.near):
+                yield feed.observe(f"{behind} does not join {name}")
             # What hangs on a sleeve or nozzle is found by the rule on last links.
             ended = isinstance(link, FlushingSleeve | InjectorNozzle)
             end, behind = _far(link), name
-        if feed.lumen.fed_by is FedBy.CONNECTION and end is not None and not _joins(end, feed.lumen.inlet):
-            yield _at(feed, f"{behind} does not join the inlet of lumen {feed.connection.lumen}")
+        if feed.lumen.fed_by is FedBy.CONNECTION and end is not None and not joins(end, feed.lumen.inlet):
+            yield feed.observe(f"{behind} does not join the inlet of lumen {feed.connection.lumen}")
 
 
 def chain_length(case: Case) -> Iterator[Observation]:
@@ -104,26 +105,16 @@ def chain_length(case: Case) -> Iterator[Observation]:
     for feed in case.feeds():
         adapters = sum(isinstance(link, Adapter) for link in feed.links)
         if limit is None and adapters:
-            yield _at(feed, "the site does not state how many adapters a chain may have", Answer.UNKNOWN)
+            yield feed.observe("the site does not state how many adapters a chain may have", Answer.UNKNOWN)
         elif limit is not None and adapters > limit.value:
-            yield _at(feed, f"its chain has {adapters} adapters, allowed are {limit.value:g}")
+            yield feed.observe(f"its chain has {adapters} adapters, allowed are {limit.value:g}")
 
 
 def strainer_upstream(case: Case) -> Iterator[Observation]:
     """Find narrow lumens without the strainer they need before them."""
     for feed in case.feeds():
         if feed.lumen.strainer_upstream and not any(isinstance(link, Strainer) for link in feed.links):
-            yield _at(feed, f"lumen {feed.connection.lumen} needs a strainer upstream and has none")
-
-
-def _joins(end: Connector | None, other: Connector | None) -> bool:
-    """Tell whether two ends join; what is not known does not."""
-    if end is None or other is None or end.family != other.family or end.gender == other.gender:
-        return False
-    if end.size_m is None or other.size_m is None:
-        return end.size_m is None and other.size_m is None
-    slack = (end.size_m.plus_minus or 0.0) + (other.size_m.plus_minus or 0.0)
-    return abs(end.size_m.nominal - other.size_m.nominal) <= slack + 1e-9
+            yield feed.observe(f"lumen {feed.connection.lumen} needs a strainer upstream and has none")
 
 
 def _far(link: ChainLink) -> Connector | None:
@@ -131,8 +122,3 @@ def _far(link: ChainLink) -> Connector | None:
     if isinstance(link, FlushingSleeve):
         return link.grips
     return None if isinstance(link, InjectorNozzle) else link.far
-
-
-def _at(feed: Feed, sentence: str, answer: Answer = Answer.NO) -> Observation:
-    placed = feed.place.placed
-    return Observation(sentence, feed.place.load.id, placed.set, placed.piece, feed.connection.port, answer)

@@ -5,13 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from patency.catalogue import AnnulusSegment, FedBy, FlushingSleeve, InjectorNozzle
-from patency.plan.checking.finding import Observation
+from patency.plan.checking.finding import mm
 from patency.quantities import Answer
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from patency.plan.checking.case import Case, Feed
+    from patency.plan.checking.finding import Observation
 
 # Decimal fractions of metres are not exact in binary; a nanometre forgives their rounding, not a misfit.
 _ROUNDING_M = 1e-9
@@ -22,7 +23,7 @@ def last_link_last(case: Case) -> Iterator[Observation]:
     for feed in case.feeds():
         for name, link in zip(feed.connection.chain[:-1], feed.links[:-1], strict=True):
             if isinstance(link, FlushingSleeve | InjectorNozzle):
-                yield _at(feed, f"{name} can only be the last link of a chain")
+                yield feed.observe(f"{name} can only be the last link of a chain")
 
 
 def sleeve_grip(case: Case) -> Iterator[Observation]:
@@ -30,9 +31,9 @@ def sleeve_grip(case: Case) -> Iterator[Observation]:
     for feed, sleeve in _sleeves(case):
         grip = feed.lumen.grip_m
         if grip is None:
-            yield _at(feed, "how much of its outside a flushing sleeve may cover is not known", Answer.UNKNOWN)
+            yield feed.observe("how much of its outside a flushing sleeve may cover is not known", Answer.UNKNOWN)
         elif sleeve.least_overlap_m > grip + _ROUNDING_M:
-            yield _at(feed, f"the sleeve has to cover {_mm(sleeve.least_overlap_m)}, the piece offers {_mm(grip)}")
+            yield feed.observe(f"the sleeve has to cover {mm(sleeve.least_overlap_m)}, the piece offers {mm(grip)}")
 
 
 def sleeve_covers_no_side_hole(case: Case) -> Iterator[Observation]:
@@ -41,8 +42,8 @@ def sleeve_covers_no_side_hole(case: Case) -> Iterator[Observation]:
         covered = [hole for hole in feed.lumen.side_holes if hole.from_inlet_m < sleeve.least_overlap_m - _ROUNDING_M]
         if covered:
             nearest = min(hole.from_inlet_m for hole in covered)
-            overlap = _mm(sleeve.least_overlap_m)
-            yield _at(feed, f"the sleeve covers {overlap} and with it the side hole at {_mm(nearest)}")
+            overlap = mm(sleeve.least_overlap_m)
+            yield feed.observe(f"the sleeve covers {overlap} and with it the side hole at {mm(nearest)}")
 
 
 def nozzle_width(case: Case) -> Iterator[Observation]:
@@ -52,10 +53,10 @@ def nozzle_width(case: Case) -> Iterator[Observation]:
         depth = feed.connection.nozzle_depth_m or 0.0
         bore = _narrowest_m(feed, depth)
         if share is None:
-            yield _at(feed, "the site does not state how wide an injector nozzle may be", Answer.UNKNOWN)
+            yield feed.observe("the site does not state how wide an injector nozzle may be", Answer.UNKNOWN)
         elif nozzle.outer_m > share.value * bore + _ROUNDING_M:
-            allowed = f"{share.value:.0%} of the bore of {_mm(bore)}"
-            yield _at(feed, f"the nozzle is {_mm(nozzle.outer_m)} wide, allowed are {allowed}")
+            allowed = f"{share.value:.0%} of the bore of {mm(bore)}"
+            yield feed.observe(f"the nozzle is {mm(nozzle.outer_m)} wide, allowed are {allowed}")
 
 
 def nozzle_depth(case: Case) -> Iterator[Observation]:
@@ -64,19 +65,19 @@ def nozzle_depth(case: Case) -> Iterator[Observation]:
     for feed, nozzle in _nozzles(case):
         depth = feed.connection.nozzle_depth_m
         if depth is None:
-            yield _at(feed, "how deep the nozzle stands in the bore is not planned")
+            yield feed.observe("how deep the nozzle stands in the bore is not planned")
             continue
         if least is None:
-            yield _at(feed, "the site does not state how deep an injector nozzle stands", Answer.UNKNOWN)
+            yield feed.observe("the site does not state how deep an injector nozzle stands", Answer.UNKNOWN)
         elif depth < least.value - _ROUNDING_M:
-            yield _at(feed, f"the nozzle stands {_mm(depth)} deep, at least {_mm(least.value)} are needed")
+            yield feed.observe(f"the nozzle stands {mm(depth)} deep, at least {mm(least.value)} are needed")
         if depth > nozzle.length_m.nominal + _ROUNDING_M:
-            yield _at(feed, f"the nozzle stands {_mm(depth)} deep and is {_mm(nozzle.length_m.nominal)} long")
+            yield feed.observe(f"the nozzle stands {mm(depth)} deep and is {mm(nozzle.length_m.nominal)} long")
         bore = sum(segment.length_m.nominal for segment in feed.lumen.segments)
         if depth > bore + _ROUNDING_M:
-            yield _at(feed, f"the nozzle stands {_mm(depth)} deep in a bore {_mm(bore)} long")
+            yield feed.observe(f"the nozzle stands {mm(depth)} deep in a bore {mm(bore)} long")
         if any(nozzle.length_m.nominal - hole.from_inlet_m > depth + _ROUNDING_M for hole in nozzle.side_holes):
-            yield _at(feed, f"at {_mm(depth)} a side hole of the nozzle is outside the bore")
+            yield feed.observe(f"at {mm(depth)} a side hole of the nozzle is outside the bore")
 
 
 def depth_only_with_nozzle(case: Case) -> Iterator[Observation]:
@@ -85,7 +86,7 @@ def depth_only_with_nozzle(case: Case) -> Iterator[Observation]:
         if feed.connection.nozzle_depth_m is not None and not (
             feed.links and isinstance(feed.links[-1], InjectorNozzle)
         ):
-            yield _at(feed, "a depth is planned for an injector nozzle that is not in its chain")
+            yield feed.observe("a depth is planned for an injector nozzle that is not in its chain")
 
 
 def _sleeves(case: Case) -> Iterator[tuple[Feed, FlushingSleeve]]:
@@ -110,12 +111,3 @@ def _narrowest_m(feed: Feed, depth_m: float) -> float:
             narrowest = min(narrowest, bore)
         begins += segment.length_m.nominal
     return narrowest
-
-
-def _mm(length_m: float) -> str:
-    return f"{length_m * 1000:.3g} mm"
-
-
-def _at(feed: Feed, sentence: str, answer: Answer = Answer.NO) -> Observation:
-    placed = feed.place.placed
-    return Observation(sentence, feed.place.load.id, placed.set, placed.piece, feed.connection.port, answer)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from patency.catalogue import Hose, InjectorNozzle, Placing, PortKind
-from patency.plan.checking.finding import Observation
+from patency.plan.checking.finding import mm
 from patency.quantities import Answer
 
 if TYPE_CHECKING:
@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
     from patency.catalogue import Cup, Port
     from patency.plan.checking.case import Case, Feed, Place
+    from patency.plan.checking.finding import Observation
 
 _ROUNDING = 1e-9
 _UPRIGHT_DEG = 89.9
@@ -27,6 +28,9 @@ class _Stand:
     place: Place
     port: Port
     foot_m: float
+
+    def observe(self, sentence: str, port: str | None = None, answer: Answer = Answer.NO) -> Observation:
+        return self.place.observe(sentence, answer, port or self.place.placed.position)
 
     @property
     def rise(self) -> float:
@@ -66,9 +70,9 @@ def room_at_port(case: Case) -> Iterator[Observation]:
     for stand in _stands(case):
         reach, length = stand.port.reach_m, stand.foot_m + stand.place.type.length_m
         if reach is not None and length > reach + _ROUNDING:
-            yield _at(stand, f"it takes {_mm(length)} from the port, room is for {_mm(reach)}")
+            yield stand.observe(f"it takes {mm(length)} from the port, room is for {mm(reach)}")
         if reach is None and stand.top_m > stand.port.clearance_m + _ROUNDING:
-            yield _at(stand, f"it stands {_mm(stand.top_m)} high, clear are {_mm(stand.port.clearance_m)}")
+            yield stand.observe(f"it stands {mm(stand.top_m)} high, clear are {mm(stand.port.clearance_m)}")
 
 
 def out_of_the_arms(case: Case) -> Iterator[Observation]:
@@ -77,10 +81,11 @@ def out_of_the_arms(case: Case) -> Iterator[Observation]:
     for stand in _stands(case):
         distance = _distance_to_arms(case, stand)
         if distance < (limit.value if limit else 0.0) - _ROUNDING:
-            least = f"{_mm(limit.value)} are needed" if limit else "it is in the way"
-            yield _at(stand, f"it comes within {_mm(distance)} of an arm's sweep, {least}")
+            near = f"comes within {mm(distance)} of" if distance >= 0 else f"reaches {mm(-distance)} into"
+            least = f", {mm(limit.value)} are to stay free" if limit else ""
+            yield stand.observe(f"it {near} an arm's sweep{least}")
         elif limit is None and distance < math.inf:
-            yield _at(stand, "the site does not state a distance to arms", Answer.UNKNOWN)
+            yield stand.observe("the site does not state a distance to arms", answer=Answer.UNKNOWN)
 
 
 def drains(case: Case) -> Iterator[Observation]:
@@ -96,13 +101,13 @@ def drains(case: Case) -> Iterator[Observation]:
         for what, slope in slopes:
             if slope <= 0 or (limit is not None and slope < limit.value - _ROUNDING):
                 needed = f", at least {limit.value:g}° are needed" if limit else ""
-                yield _at(at, f"{what} falls by {slope:.0f}°{needed}")
+                yield at.observe(f"{what} falls by {slope:.0f}°{needed}")
             elif limit is None:
-                yield _at(at, "the site does not state a drain angle", Answer.UNKNOWN)
+                yield at.observe("the site does not state a drain angle", answer=Answer.UNKNOWN)
         if place.type.cups is None:
-            yield _at(at, "nobody has looked for hollows in it", Answer.UNKNOWN)
+            yield at.observe("nobody has looked for hollows in it", answer=Answer.UNKNOWN)
         if any(lumen.dead_ends_m for lumen in place.type.lumens.values()):
-            yield _at(at, "which way its blind branches look is not known", Answer.UNKNOWN)
+            yield at.observe("which way its blind branches look is not known", answer=Answer.UNKNOWN)
 
 
 def does_not_tip(case: Case) -> Iterator[Observation]:
@@ -113,16 +118,18 @@ def does_not_tip(case: Case) -> Iterator[Observation]:
             continue
         support = stand.port.stand.support_at_m
         if stand.foot_m + stand.place.type.length_m < support:
-            yield _at(stand, f"it ends before its support at {_mm(support)}")
+            yield stand.observe(f"it ends before its support at {mm(support)}")
             continue
         moments = [_moments(stand, support, power) for power in (1, 2)]
         for behind, beyond in moments:
             if behind < beyond * max(1.0, reserve.value if reserve else 1.0) - _ROUNDING * beyond:
-                yield _at(stand, f"behind its support {behind / beyond:.2f} times the moment beyond it")
+                yield stand.observe(f"behind its support {behind / beyond:.2f} times the moment beyond it")
                 break
         else:
             if (stand.place.type.mass_kg is None or reserve is None) and any(beyond for _, beyond in moments):
-                yield _at(stand, "its mass or the site's reserve against tipping is not known", Answer.UNKNOWN)
+                yield stand.observe(
+                    "its mass or the site's reserve against tipping is not known", answer=Answer.UNKNOWN
+                )
 
 
 def hoses_reach(case: Case) -> Iterator[Observation]:
@@ -139,12 +146,12 @@ def hoses_reach(case: Case) -> Iterator[Observation]:
         length = sum(hose[0] for hose in hoses)
         near, far = _gap(feed, stand)
         if far > length + _ROUNDING:
-            yield _at(stand, f"the hose of {_mm(length)} does not reach {_mm(far)} far", port=feed.connection.port)
+            yield stand.observe(f"the hose of {mm(length)} does not reach {mm(far)} far", feed.connection.port)
         elif ratio is None:
-            yield _at(stand, "the site states no bend radius of hoses", Answer.UNKNOWN, feed.connection.port)
+            yield stand.observe("the site states no bend radius of hoses", feed.connection.port, Answer.UNKNOWN)
         elif not _bends_gently(length, near, ratio.value * max(hose[1] for hose in hoses)):
             least = ratio.value * max(hose[1] for hose in hoses)
-            yield _at(stand, f"the hose bends tighter than {_mm(least)}", port=feed.connection.port)
+            yield stand.observe(f"the hose bends tighter than {mm(least)}", feed.connection.port)
 
 
 def _stands(case: Case) -> Iterator[_Stand]:
@@ -219,13 +226,3 @@ def _bends_gently(length_m: float, chord_m: float, least_m: float) -> bool:
     """
     half_angle = length_m / (2 * least_m)
     return half_angle >= math.pi or chord_m >= 2 * least_m * math.sin(half_angle) - _ROUNDING
-
-
-def _mm(length_m: float) -> str:
-    return f"{length_m * 1000:.0f} mm"
-
-
-def _at(where: _Stand | Place, sentence: str, answer: Answer = Answer.NO, port: str | None = None) -> Observation:
-    place = where.place if isinstance(where, _Stand) else where
-    at = port or (place.placed.position if isinstance(where, _Stand) else None)
-    return Observation(sentence, place.load.id, place.placed.set, place.placed.piece, at, answer)

@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from patency.catalogue import OpticHolder, Placing, Pod
-from patency.plan.checking.finding import Observation
+from patency.plan.checking.finding import Observation, mm
 from patency.quantities import Answer
 
 if TYPE_CHECKING:
@@ -21,7 +21,7 @@ def placing(case: Case) -> Iterator[Observation]:
     """Find pieces that are put where their kind does not go."""
     for place in case.places():
         if place.placed.placing is not place.type.placing:
-            yield _at(place, f"it goes to {place.placed.placing}, its place is {place.type.placing}")
+            yield place.observe(f"it goes to {place.placed.placing}, its place is {place.type.placing}")
 
 
 def one_cable_per_place(case: Case) -> Iterator[Observation]:
@@ -30,7 +30,7 @@ def one_cable_per_place(case: Case) -> Iterator[Observation]:
     for place in case.places(Placing.COIL_RACK):
         key = (place.load.id, place.placed.position)
         if key in taken:
-            yield _at(place, f"{place.placed.position} already holds {taken[key]}")
+            yield place.observe(f"{place.placed.position} already holds {taken[key]}")
         taken.setdefault(key, f"{place.placed.piece} of {place.placed.set}")
 
 
@@ -70,7 +70,7 @@ def own_pod(case: Case) -> Iterator[Observation]:
     """Find small parts that lie in a pod of another set or in none."""
     for place in case.places(Placing.POD):
         if place.placed.position != place.placed.set:
-            yield _at(place, f"it lies in pod {place.placed.position}, its set's pod is {place.placed.set}")
+            yield place.observe(f"it lies in pod {place.placed.position}, its set's pod is {place.placed.set}")
 
 
 def pod_room(case: Case) -> Iterator[Observation]:
@@ -94,9 +94,9 @@ def coil_room(case: Case) -> Iterator[Observation]:
         around = math.pi * (coil.mandrel_diameter_m + place.type.widest_m)
         room = coil.turns * math.sqrt(around**2 + coil.pitch_m**2)
         if place.type.length_m > room + _ROUNDING_M:
-            yield _at(place, f"it is {_mm(place.type.length_m)} long, {coil.turns} turns take {_mm(room)}")
+            yield place.observe(f"it is {mm(place.type.length_m)} long, {coil.turns} turns take {mm(room)}")
         if place.type.widest_m > coil.pitch_m + _ROUNDING_M:
-            yield _at(place, f"it is {_mm(place.type.widest_m)} thick, the pitch is {_mm(coil.pitch_m)}")
+            yield place.observe(f"it is {mm(place.type.widest_m)} thick, the pitch is {mm(coil.pitch_m)}")
 
 
 def coil_bend(case: Case) -> Iterator[Observation]:
@@ -109,9 +109,9 @@ def coil_bend(case: Case) -> Iterator[Observation]:
             continue
         radius = coil.mandrel_diameter_m / 2
         if least is None:
-            yield _at(place, "how tightly it may bend is not known", Answer.UNKNOWN)
+            yield place.observe("how tightly it may bend is not known", Answer.UNKNOWN)
         elif radius < least - _ROUNDING_M:
-            yield _at(place, f"it bends to {_mm(radius)}, least are {_mm(least)}")
+            yield place.observe(f"it bends to {mm(radius)}, least are {mm(least)}")
 
 
 def optic_holder(case: Case) -> Iterator[Observation]:
@@ -120,12 +120,12 @@ def optic_holder(case: Case) -> Iterator[Observation]:
         holder = case.department.accessories.get(place.placed.position)
         if isinstance(holder, OpticHolder):
             if place.type.length_m > holder.holds_length_m + _ROUNDING_M:
-                yield _at(
-                    place, f"it is {_mm(place.type.length_m)} long, its holder takes {_mm(holder.holds_length_m)}"
+                yield place.observe(
+                    f"it is {mm(place.type.length_m)} long, its holder takes {mm(holder.holds_length_m)}"
                 )
             if place.type.widest_m > holder.holds_width_m + _ROUNDING_M:
-                yield _at(
-                    place, f"it is {_mm(place.type.widest_m)} thick, its holder takes {_mm(holder.holds_width_m)}"
+                yield place.observe(
+                    f"it is {mm(place.type.widest_m)} thick, its holder takes {mm(holder.holds_width_m)}"
                 )
 
 
@@ -133,7 +133,7 @@ def way_up(case: Case) -> Iterator[Observation]:
     """Find pieces that stand or lie in another way than prescribed."""
     for place in case.places():
         if place.placed.way_up != place.type.way_up:
-            yield _at(place, f"it is placed {place.placed.way_up}, prescribed is {place.type.way_up}")
+            yield place.observe(f"it is placed {place.placed.way_up}, prescribed is {place.type.way_up}")
 
 
 def states(case: Case) -> Iterator[Observation]:
@@ -143,14 +143,14 @@ def states(case: Case) -> Iterator[Observation]:
         for part in sorted(planned.keys() | prescribed.keys()):
             if planned.get(part) != prescribed.get(part):
                 has, needs = planned.get(part, "not planned"), prescribed.get(part, "nothing")
-                yield _at(place, f"its {part}: {has}, prescribed is {needs}")
+                yield place.observe(f"its {part}: {has}, prescribed is {needs}")
 
 
 def net(case: Case) -> Iterator[Observation]:
     """Find light pieces in an open basket without a net over them."""
     for place in case.places(Placing.BASKET):
         if place.type.needs_net and not place.placed.net:
-            yield _at(place, "jets could lift it and no net goes over it")
+            yield place.observe("jets could lift it and no net goes over it")
 
 
 def mass(case: Case) -> Iterator[Observation]:
@@ -171,14 +171,6 @@ def _lies_in(place: Place, room_m: tuple[float, float, float], where: str) -> It
     width, depth, height = room_m
     diagonal = math.sqrt(width**2 + depth**2)
     if place.type.length_m > diagonal + _ROUNDING_M:
-        yield _at(place, f"it is {_mm(place.type.length_m)} long, the {where} offers {_mm(diagonal)}")
+        yield place.observe(f"it is {mm(place.type.length_m)} long, the {where} offers {mm(diagonal)}")
     if place.type.widest_m > height + _ROUNDING_M:
-        yield _at(place, f"it is {_mm(place.type.widest_m)} thick, the {where} offers {_mm(height)}")
-
-
-def _mm(length_m: float) -> str:
-    return f"{length_m * 1000:.0f} mm"
-
-
-def _at(place: Place, sentence: str, answer: Answer = Answer.NO) -> Observation:
-    return Observation(sentence, place.load.id, place.placed.set, place.placed.piece, answer=answer)
+        yield place.observe(f"it is {mm(place.type.widest_m)} thick, the {where} offers {mm(height)}")

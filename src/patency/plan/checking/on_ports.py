@@ -7,11 +7,12 @@ from typing import TYPE_CHECKING
 
 from patency.catalogue import Cap
 from patency.plan.checking.finding import Observation
+from patency.plan.checking.joints import joins
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from patency.catalogue import Connector, Port
+    from patency.catalogue import Port
     from patency.load import Load
     from patency.plan.checking.case import Case
 
@@ -91,11 +92,4 @@ def _fits(case: Case, key: str, port: Port) -> bool:
 
 
 def _closes(cap: Cap, port: Port) -> bool:
-    end: Connector = port.hose.end if port.hose else port.end
-    near = cap.near
-    if near.family != end.family or near.gender == end.gender:
-        return False
-    if near.size_m is None or end.size_m is None:
-        return near.size_m is None and end.size_m is None
-    slack = (near.size_m.plus_minus or 0.0) + (end.size_m.plus_minus or 0.0)
-    return abs(near.size_m.nominal - end.size_m.nominal) <= slack + 1e-9
+    return joins(cap.near, port.hose.end if port.hose else port.end)

@@ -16,7 +16,7 @@ from patency.plan.checking import (
     on_stock,
     on_times,
 )
-from patency.plan.checking.finding import Rule
+from patency.plan.checking.rule import Rule
 
 RULES: tuple[Rule, ...] = (
     Rule("site and day", "The plan is for this site and this day.", on_names.site_and_day),
