@@ -5,6 +5,9 @@ from __future__ import annotations
 import click
 
 from patency.cli.answers import PatencyGroup
+from patency.cli.checking import check_command
+from patency.cli.evidence import evidence
+from patency.cli.flow import flow_command
 from patency.cli.self_checking import self_check_command
 from patency.cli.site import site
 
@@ -19,5 +22,8 @@ def main() -> None:
     """
 
 
+main.add_command(check_command)
+main.add_command(evidence)
+main.add_command(flow_command)
 main.add_command(self_check_command)
 main.add_command(site)

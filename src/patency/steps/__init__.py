@@ -1,15 +1,32 @@
 """What a person does with Patency, one module each: the one place that reads, computes and writes."""
 
+from patency.steps.check_plan import PlanCheck, check_plan_file
 from patency.steps.check_site import SiteCheck, check_site
+from patency.steps.files import read_text, write_all
+from patency.steps.judge_cycle import CycleJudged, RecordFiles, judge_cycle, judge_record, load_of_plan
+from patency.steps.print_sheets import print_sheets, sheet_of_load
 from patency.steps.read_site import read_site
 from patency.steps.self_check import published_checks, self_check, self_check_data, self_check_report
+from patency.steps.solve_network import solve_network
 
 __all__ = [
+    "CycleJudged",
+    "PlanCheck",
+    "RecordFiles",
     "SiteCheck",
+    "check_plan_file",
     "check_site",
+    "judge_cycle",
+    "judge_record",
+    "load_of_plan",
+    "print_sheets",
     "published_checks",
     "read_site",
+    "read_text",
     "self_check",
     "self_check_data",
     "self_check_report",
+    "sheet_of_load",
+    "solve_network",
+    "write_all",
 ]

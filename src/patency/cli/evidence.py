@@ -1,0 +1,93 @@
+"""``patency evidence``."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from patency.cli.answers import Answer, Outcome, PatencyGroup
+
+if TYPE_CHECKING:
+    from patency.evidence import Evidence
+
+
+@click.group("evidence", cls=PatencyGroup)
+def evidence() -> None:
+    """Look at what a cycle record proves."""
+
+
+@evidence.command("judge")
+@click.argument("record", metavar="RECORD", type=click.Path(path_type=Path))
+@click.option("--description", required=True, type=click.Path(path_type=Path), help="What the record's columns mean.")
+@click.option("--site", "folder", type=click.Path(path_type=Path), help="The department's folder: limits, programmes.")
+@click.option("--plan", type=click.Path(path_type=Path), help="The plan the load belongs to; needs --site and --load.")
+@click.option("--load", "load_id", help="The load whose cycle this is; needs --site and --plan.")
+@click.option("--on", type=click.DateTime(["%Y-%m-%d"]), help="Day on which limits have to hold; today if left out.")
+@click.option("--out", type=click.Path(file_okay=False, path_type=Path), help="Write the load file there.")
+def evidence_judge(
+    record: Path,
+    description: Path,
+    folder: Path | None,
+    plan: Path | None,
+    load_id: str | None,
+    on: datetime | None,
+    out: Path | None,
+) -> Answer:
+    """Judge the cycle record RECORD, by itself or against the load it belongs to.
+
+    With --site, --plan and --load every criterion is judged: programme, limits and the pressure predicted for this
+    very load. Without them only what the record shows by itself is. Ends with 0 when the verdict is met, with 1 when
+    a criterion is missed or not evaluated. The verdict is no release.
+    """
+    from patency.catalogue import CycleLimits
+    from patency.evidence import evidence_document
+    from patency.load import read_plan
+    from patency.steps import (
+        RecordFiles,
+        judge_cycle,
+        judge_record,
+        load_of_plan,
+        read_site,
+        read_text,
+        write_all,
+    )
+
+    if (plan is None) != (load_id is None) or (plan is not None and folder is None):
+        raise click.UsageError("--plan, --load and --site belong together")
+    if out is not None and plan is None:
+        raise click.UsageError("--out writes the load file, which needs --site, --plan and --load")
+    files = RecordFiles(read_text(record), read_text(description), str(record), str(description))
+    day = on.date() if on else _today()
+    department = read_site(folder).department if folder else None
+    if department is None or plan is None or load_id is None:
+        limits = department.limits.cycle if department else CycleLimits()
+        judged = judge_record(files, limits, day)
+    else:
+        load = load_of_plan(read_plan(read_text(plan), str(plan)), load_id, str(plan))
+        cycle = judge_cycle(files, department, load, day)
+        judged = cycle.evidence
+        if out is not None:
+            write_all(out, cycle.files(datetime.now(UTC)))
+    outcome = Outcome.ACCEPTABLE if judged.verdict.value == "met" else Outcome.FALLS_SHORT
+    return Answer(_words(judged), evidence_document(judged), outcome)
+
+
+def _today() -> date:
+    return datetime.now().astimezone().date()
+
+
+def _words(judged: Evidence) -> str:
+    from patency.texts import people_quantity
+
+    order = {"not met": 0, "not evaluated": 1, "met": 2}
+    lines = []
+    for one in sorted(judged.criteria, key=lambda criterion: order[criterion.state.value]):
+        of = ", ".join(word for word in (one.stage, one.sensor) if word)
+        value = "" if one.value is None else f" {people_quantity(one.value, one.unit)}"
+        lines.append(f"{one.state.value:<14}{one.name}{f' ({of})' if of else ''}:{value} - {one.why}")
+    lines += [f"noticed       {finding.text}" for finding in judged.findings]
+    lines += [f"verdict: {judged.verdict.value}. Release is the decision of a qualified person."]
+    return "\n".join(lines)

@@ -1,0 +1,73 @@
+"""Reading and writing files: every fault as one line, and nothing half written."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from patency.errors import InputError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+
+def read_text(path: Path) -> str:
+    """Read a text file.
+
+    Parameters
+    ----------
+    path
+        The file.
+
+    Returns
+    -------
+    str
+        Its text.
+
+    Raises
+    ------
+    InputError
+        When it cannot be read or is not UTF-8.
+    """
+    try:
+        return path.read_bytes().decode("utf-8-sig")
+    except OSError as fault:
+        raise InputError(str(path), fault.strerror or "cannot be read", "a readable file") from fault
+    except UnicodeDecodeError as fault:
+        raise InputError(str(path), f"byte {fault.start + 1} is not UTF-8", "text in UTF-8") from fault
+
+
+def write_all(folder: Path, files: Mapping[str, bytes]) -> list[Path]:
+    """Write files into a folder, each whole or not at all.
+
+    Parameters
+    ----------
+    folder
+        Made where it does not exist.
+    files
+        Name, which may begin with the names of folders, to content.
+
+    Returns
+    -------
+    list[Path]
+        The files written, in the order given.
+
+    Raises
+    ------
+    InputError
+        When the folder or a file cannot be written.
+    """
+    written = []
+    try:
+        for name, content in files.items():
+            target = folder / name
+            target.parent.mkdir(parents=True, exist_ok=True)
+            draft = target.with_name(target.name + ".part")
+            draft.write_bytes(content)
+            draft.replace(target)
+            written.append(target)
+    except OSError as fault:
+        raise InputError(
+            str(folder), fault.strerror or "cannot be written", "a folder that can be written to"
+        ) from fault
+    return written

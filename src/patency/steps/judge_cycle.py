@@ -1,0 +1,207 @@
+"""Judges a cycle record: by itself, or against the load it belongs to."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from patency.errors import InputError
+from patency.evidence import (
+    PredictedPressure,
+    PressurePrediction,
+    evidence_document,
+    judge,
+    judge_alone,
+    read_description,
+    read_record,
+)
+from patency.flow import fed, flow_of_load
+from patency.papers import load_file, load_file_html, load_file_pdf, plot_record
+from patency.steps.weakest import weakest_lumens
+
+if TYPE_CHECKING:
+    from datetime import date, datetime
+
+    from patency.catalogue import CycleLimits, Department
+    from patency.evidence import CycleRecord, Evidence, EyeCheck
+    from patency.flow import LoadFlow
+    from patency.load import Load, Plan
+    from patency.papers import LoadFile
+
+_WEAKEST_SHOWN = 8
+
+
+@dataclass(frozen=True, slots=True)
+class RecordFiles:
+    """A record and its description as they came.
+
+    Parameters
+    ----------
+    record, description
+        The texts.
+    record_name, description_name
+        What faults are named after.
+    """
+
+    record: str
+    description: str
+    record_name: str
+    description_name: str
+
+    def read(self) -> CycleRecord:
+        """Read the record.
+
+        Returns
+        -------
+        CycleRecord
+            The record.
+
+        Raises
+        ------
+        InputErrors
+            With every fault of the description, or the fault that makes the record unusable.
+        """
+        description = read_description(self.description, self.description_name)
+        return read_record(self.record, description, self.record_name)
+
+
+@dataclass(frozen=True, slots=True)
+class CycleJudged:
+    """What came of judging the cycle of one load.
+
+    Parameters
+    ----------
+    evidence
+        Every criterion with its state.
+    file
+        The load file as people read it.
+    """
+
+    evidence: Evidence
+    file: LoadFile
+
+    def files(self, printed: datetime) -> dict[str, bytes]:
+        """Set the load file on paper, as a page and as data.
+
+        Parameters
+        ----------
+        printed
+            When, with its zone.
+
+        Returns
+        -------
+        dict[str, bytes]
+            File name to content.
+        """
+        name = f"load-{self.file.load_id}-file"
+        document = json.dumps(evidence_document(self.evidence), indent=2, ensure_ascii=False, allow_nan=False)
+        return {
+            f"{name}.pdf": load_file_pdf(self.file, printed),
+            f"{name}.html": load_file_html(self.file).encode(),
+            f"{name}.json": document.encode(),
+        }
+
+
+def judge_record(files: RecordFiles, limits: CycleLimits, on: date) -> Evidence:
+    """Judge a record by itself: what it shows without programme and load.
+
+    Parameters
+    ----------
+    files
+        The record.
+    limits
+        The site's limits, empty where none are known.
+    on
+        The day of the decision.
+
+    Returns
+    -------
+    Evidence
+        A0 and completeness; all else is not evaluated.
+    """
+    return judge_alone(files.read(), limits, on=on)
+
+
+def judge_cycle(
+    files: RecordFiles, department: Department, load: Load, on: date, eye_check: EyeCheck | None = None
+) -> CycleJudged:
+    """Judge the record of a load's cycle against its programme, the site's limits and the flow predicted for this load.
+
+    Parameters
+    ----------
+    files
+        The record.
+    department
+        The department.
+    load
+        The load as planned.
+    on
+        The day of the decision.
+    eye_check
+        What was seen at unloading; None where nobody has entered it.
+
+    Returns
+    -------
+    CycleJudged
+        The evidence and the load file.
+    """
+    record = files.read()
+    load_flow = flow_of_load(department, load)
+    prediction = _prediction(load, load_flow)
+    evidence = judge(
+        record,
+        department.programmes[load.programme],
+        department.limits.cycle,
+        prediction,
+        on=on,
+        eye_check=eye_check,
+        programme_key=load.programme,
+    )
+    replies = fed(department, load, load_flow, on)
+    lumens = weakest_lumens(department, load, load_flow, replies, _WEAKEST_SHOWN)
+    plot = plot_record(record, evidence, prediction)
+    return CycleJudged(evidence, load_file(department, load, evidence, lumens, plot))
+
+
+def load_of_plan(plan: Plan, load_id: str, where: str) -> Load:
+    """Find a load in a plan.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    load_id
+        Which load.
+    where
+        What a fault is named after.
+
+    Returns
+    -------
+    Load
+        The load.
+
+    Raises
+    ------
+    InputError
+        When the plan has no such load.
+    """
+    for load in plan.loads:
+        if load.id == load_id:
+            return load
+    known = ", ".join(load.id for load in plan.loads)
+    raise InputError(where, f"no load {load_id!r} in this plan", f"one of: {known}")
+
+
+def _prediction(load: Load, load_flow: LoadFlow) -> PressurePrediction:
+    changes = load_flow.hose_off_pressure_change_pa
+    return PressurePrediction(
+        source=f"computed for load {load.id} as planned",
+        stages={
+            name: PredictedPressure(
+                pressure_pa=stage.circulation_pa,
+                one_hose_off_pa=max(changes[name], key=abs) if name in changes else None,
+            )
+            for name, stage in load_flow.stages.items()
+        },
+    )

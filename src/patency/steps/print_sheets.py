@@ -1,0 +1,75 @@
+"""Prints the load sheets of a plan."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from patency.flow import fed, flow_of_load
+from patency.papers import load_sheet, load_sheet_html, load_sheet_pdf
+from patency.steps.weakest import weakest_lumens
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from datetime import datetime
+
+    from patency.catalogue import Department
+    from patency.load import Load, Plan
+    from patency.papers import LoadSheet
+
+_LOOK_FIRST = 5
+
+
+def sheet_of_load(department: Department, plan: Plan, load: Load) -> LoadSheet:
+    """Work out the sheet of one load, the weakest lumens as computed for this very load included.
+
+    Parameters
+    ----------
+    department
+        The department.
+    plan
+        The plan.
+    load
+        One of its loads.
+
+    Returns
+    -------
+    LoadSheet
+        What stands on the sheet.
+    """
+    load_flow = flow_of_load(department, load)
+    replies = fed(department, load, load_flow, plan.day)
+    weakest = weakest_lumens(department, load, load_flow, replies, _LOOK_FIRST)
+    letters = dict(zip(load.sets, "ABCDEFGHIJKLMNOPQRSTUVWXYZ", strict=False))
+    look_first = [f"{line.port}, set {letters[line.set]}: {line.piece} (wall shear {line.shear})" for line in weakest]
+    return load_sheet(department, load, f"{plan.day:%A %d %B %Y}", look_first)
+
+
+def print_sheets(
+    department: Department, plan: Plan, printed: datetime, on_progress: Callable[[int, int], None] | None = None
+) -> dict[str, bytes]:
+    """Set the sheet of every load as PDF and as a web page.
+
+    Parameters
+    ----------
+    department
+        The department.
+    plan
+        The plan.
+    printed
+        When, with its zone; written into the files.
+    on_progress
+        Called with how many loads are done and how many there are.
+
+    Returns
+    -------
+    dict[str, bytes]
+        File name to content, for all loads.
+    """
+    files = {}
+    for done, load in enumerate(plan.loads, start=1):
+        sheet = sheet_of_load(department, plan, load)
+        files[f"load-{load.id}-sheet.pdf"] = load_sheet_pdf(sheet, printed)
+        files[f"load-{load.id}-sheet.html"] = load_sheet_html(sheet).encode()
+        if on_progress is not None:
+            on_progress(done, len(plan.loads))
+    return files
