@@ -28,6 +28,7 @@ def evidence() -> None:
 @click.option("--on", type=click.DateTime(["%Y-%m-%d"]), help="Day on which limits have to hold; today if left out.")
 @click.option("--out", type=click.Path(file_okay=False, path_type=Path), help="Write the load file there.")
 def evidence_judge(
+    *,
     record: Path,
     description: Path,
     folder: Path | None,
@@ -83,7 +84,7 @@ def _words(judged: Evidence) -> str:
     from patency.texts import people_quantity
 
     order = {"not met": 0, "not evaluated": 1, "met": 2}
-    lines = []
+    lines = [f"A0 ({name}): {value:.0f} s from the raw values" for name, value in judged.a0_s.items()]
     for one in sorted(judged.criteria, key=lambda criterion: order[criterion.state.value]):
         of = ", ".join(word for word in (one.stage, one.sensor) if word)
         value = "" if one.value is None else f" {people_quantity(one.value, one.unit)}"
