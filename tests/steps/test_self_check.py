@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from patency.steps.self_check import PublishedCheck, published_checks, self_check
-from patency.steps.self_check.check import run
+from patency.steps.self_checking import PublishedCheck, published_checks, self_check
+from patency.steps.self_checking.check import run
 
 NOW = datetime(2026, 5, 12, 9, 0, tzinfo=UTC)
 

@@ -1,13 +1,13 @@
 """What a person does with Patency, one module each: the one place that reads, computes and writes."""
 
-from patency.steps.check_plan import PlanCheck, check_plan_file
-from patency.steps.check_site import SiteCheck, check_site
+from patency.steps.cycle_judging import CycleJudged, RecordFiles, judge_cycle, judge_record, load_of_plan
 from patency.steps.files import read_text, write_all
-from patency.steps.judge_cycle import CycleJudged, RecordFiles, judge_cycle, judge_record, load_of_plan
-from patency.steps.print_sheets import print_sheets, sheet_of_load
-from patency.steps.read_site import read_site
-from patency.steps.self_check import published_checks, self_check, self_check_data, self_check_report
-from patency.steps.solve_network import solve_network
+from patency.steps.network_solving import solve_network
+from patency.steps.plan_checking import PlanCheck, check_plan_file
+from patency.steps.self_checking import published_checks, self_check, self_check_data, self_check_report
+from patency.steps.sheet_printing import print_sheets, sheet_of_load
+from patency.steps.site_checking import SiteCheck, check_site
+from patency.steps.site_reading import read_site
 
 __all__ = [
     "CycleJudged",

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from importlib import metadata
 from typing import TYPE_CHECKING
 
-from patency.steps.self_check.check import CheckResult, PublishedCheck, run
-from patency.steps.self_check.on_flow import flow_checks
-from patency.steps.self_check.on_lethality import lethality_checks
-from patency.steps.self_check.on_water import water_checks
+from patency.steps.self_checking.check import CheckResult, PublishedCheck, run
+from patency.steps.self_checking.on_flow import flow_checks
+from patency.steps.self_checking.on_lethality import lethality_checks
+from patency.steps.self_checking.on_water import water_checks
 
 if TYPE_CHECKING:
     from datetime import datetime

@@ -9,7 +9,7 @@ from patency.errors import InputError
 from patency.load import read_plan
 from patency.plan import RULES, check_plan, open_points
 from patency.steps.files import read_text
-from patency.steps.read_site import read_site
+from patency.steps.site_reading import read_site
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -20,7 +20,7 @@ from patency.flow import (
     friction_factor,
     solve,
 )
-from patency.steps.self_check.check import PublishedCheck
+from patency.steps.self_checking.check import PublishedCheck
 
 _WHITE = "F. M. White, Fluid Mechanics, table 6.3, laminar friction in a concentric annulus"
 _WHITE_TABLE = {0.01: 80.11, 0.05: 86.27, 0.1: 89.37, 0.2: 92.35, 0.4: 94.71, 0.6: 95.59, 0.8: 95.92}

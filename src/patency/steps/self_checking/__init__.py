@@ -1,8 +1,8 @@
 """A quality engineer checks the installed package against published values, on the department's own machine."""
 
-from patency.steps.self_check.check import CheckResult, PublishedCheck
-from patency.steps.self_check.checking import SelfCheck, published_checks, self_check
-from patency.steps.self_check.reporting import self_check_data, self_check_report
+from patency.steps.self_checking.check import CheckResult, PublishedCheck
+from patency.steps.self_checking.checking import SelfCheck, published_checks, self_check
+from patency.steps.self_checking.reporting import self_check_data, self_check_report
 
 __all__ = [
     "CheckResult",

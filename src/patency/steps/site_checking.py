@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from patency.catalogue import DefaultUsed, Unknown, defaults_used, unknowns
-from patency.steps.read_site import read_site
+from patency.steps.site_reading import read_site
 
 if TYPE_CHECKING:
     from pathlib import Path

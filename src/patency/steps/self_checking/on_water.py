@@ -10,7 +10,7 @@ from patency.quantities import (
     water_density_kg_m3,
     water_dynamic_viscosity_pa_s,
 )
-from patency.steps.self_check.check import PublishedCheck
+from patency.steps.self_checking.check import PublishedCheck
 
 _ZERO_C_K = 273.15
 _LIQUID = "IAPWS SR6-08(2011), values for checking programs, 298.15 K, 0.1 MPa (as quoted by an open-source package)"

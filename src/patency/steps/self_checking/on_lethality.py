@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import partial
 
 from patency.evidence import a0
-from patency.steps.self_check.check import PublishedCheck
+from patency.steps.self_checking.check import PublishedCheck
 
 _FORUM = "European Forum for Hospital Sterile Supply, questions and answers on A0, 2004"
 _DGKH = "German Society for Hospital Hygiene (DGKH), Hygiene-Tipp, June 2012"

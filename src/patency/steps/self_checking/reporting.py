@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from patency.papers import Report
 
 if TYPE_CHECKING:
-    from patency.steps.self_check.checking import SelfCheck
+    from patency.steps.self_checking.checking import SelfCheck
 
 
 def self_check_report(outcome: SelfCheck) -> Report:
