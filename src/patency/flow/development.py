@@ -53,7 +53,7 @@ def laminar_development_loss(length_m: float, hydraulic_diameter_m: float, reyno
     Examples
     --------
     >>> round(laminar_development_loss(0.33, 0.001, 1500.0, ratio=0.0), 2)
-    1.24
+    1.21
     """
     limit, friction, bend = _BORE if ratio == 0.0 else _annulus_constants(ratio)
     x = length_m / (hydraulic_diameter_m * reynolds)

@@ -28,8 +28,10 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-# Both depend on the flow and the flow on them; each round leaves about a tenth of the change of the round before.
-_ROUNDS = 4
+# Both depend on the flow and the flow on them. Each round leaves a tenth of the change of the round before, with side
+# holes near an open end about half of it.
+_MOST_ROUNDS = 30
+_SETTLED = 1e-4  # largest change of a flow in one round, over that flow
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +86,7 @@ def solve_stage(
     stage = compiled.with_changes(pump=pump, water=water_state(Water(temperature_c=temperature_c)))
     flat, holes = _flat_rows(load_network, stage), _side_holes(load_network, stage)
     flow = solve_compiled(stage)
-    for _ in range(_ROUNDS):
+    for _ in range(_MOST_ROUNDS):
         losses = compiled.geometry.minor_loss.copy()
         table = segment_table(stage, flow)
         deciding = _equivalent(stage, flow)
@@ -97,7 +99,9 @@ def solve_stage(
             geometry=stage.geometry._replace(minor_loss=losses),
             outlets=stage.outlets._replace(elevation_m=elevation),
         )
-        flow = solve_compiled(stage, start=flow)
+        before, flow = flow, solve_compiled(stage, start=flow)
+        if np.all(np.abs(flow.flow_m3_s - before.flow_m3_s) <= _SETTLED * np.abs(flow.flow_m3_s)):
+            break
     return StageSolution(temperature_c, stage, flow, _equivalent(stage, flow))
 
 

@@ -38,7 +38,9 @@ if TYPE_CHECKING:
 # A rod that lies along the wall of a narrow concentric gap: laminar flow 1 + 1.5 e² times that of the centred rod, e
 # = 1 (handbook limit for narrow gaps, from memory, not verified; wider gaps gain less).
 _LYING_ROD_GAIN = 2.5
-_WIDEST_ROD = 0.999  # of the tube: a tolerance never closes a gap
+# A tolerance never closes a gap: what stays open, as a share of the tube and as a multiple of the walls' roughness.
+_LEAST_GAP = 1e-3
+_LEAST_GAP_OVER_ROUGHNESS = 4.0
 
 
 class Side(Enum):
@@ -110,17 +112,18 @@ def _moved_diameters(load_network: LoadNetwork, compiled: CompiledNetwork) -> It
     for row, (_, stretch) in enumerate(_rows(load_network, compiled)):
         parts.setdefault(stretch.part or row, []).append((row, stretch))
     geometry = compiled.geometry
+    least_gap = np.maximum(_LEAST_GAP * geometry.diameter_m, _LEAST_GAP_OVER_ROUGHNESS * geometry.roughness_m)
     for stretches in parts.values():
         if stretches[0][1].diameter_doubt_m > 0.0:
             diameter = geometry.diameter_m.copy()
             for row, stretch in stretches:
-                narrowest = geometry.rod_diameter_m[row] / _WIDEST_ROD
+                narrowest = geometry.rod_diameter_m[row] + least_gap[row] if geometry.rod_diameter_m[row] else 0.0
                 diameter[row] = max(diameter[row] - stretch.diameter_doubt_m, narrowest)
             yield Change(compiled.with_changes(geometry=geometry._replace(diameter_m=diameter)), Side.BOTH)
         if stretches[0][1].rod_doubt_m > 0.0:
             rod = geometry.rod_diameter_m.copy()
             for row, stretch in stretches:
-                rod[row] = min(rod[row] + stretch.rod_doubt_m, geometry.diameter_m[row] * _WIDEST_ROD)
+                rod[row] = min(rod[row] + stretch.rod_doubt_m, geometry.diameter_m[row] - least_gap[row])
             yield Change(compiled.with_changes(geometry=geometry._replace(rod_diameter_m=rod)), Side.BOTH)
 
 
