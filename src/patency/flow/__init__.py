@@ -1,7 +1,7 @@
 """How water runs: networks of pump, links and outlets, their solution, and the law of friction."""
 
 from patency.flow.compiled_network import CompiledNetwork, Geometry, Outlets, WaterState, compile_network, water_state
-from patency.flow.fed import fed
+from patency.flow.feeding import fed
 from patency.flow.friction import annulus_constant, equivalent_reynolds, friction_factor, wall_shear_pa
 from patency.flow.from_load import LoadNetwork, network_of_load
 from patency.flow.load_flow import JetFlow, LoadFlow, LumenFlow, StageFlow, StageLumen, predicted_pressures

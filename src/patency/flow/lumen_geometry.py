@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from patency.catalogue import BoreSegment
-from patency.flow.network import Orifice
 from patency.flow.stretches import described_stretch, orifice_stretch
 from patency.quantities import Toleranced
 
@@ -149,26 +148,15 @@ def cut_stretches(lumen: Lumen, name: str, cuts_m: list[float], defaults: SiteDe
     rows: list[list[Stretch]] = [[]]
     begin_m = 0.0
     for number, described in enumerate(lumen.segments):
-        whole = replace(described_stretch(described, defaults), part=f"segment {number} of {name}")
         end_m = begin_m + described.length_m.nominal
         inside = [cut for cut in cuts_m if begin_m < cut < end_m]
-        part = whole
+        loss = described.loss
         for low, high in zip([begin_m, *inside], [*inside, end_m], strict=True):
             if low in cuts_m:
                 rows.append([])
-            rows[-1].append(_shortened(part, high - low))
-            part = _without_loss(whole)  # a stated loss is met once
+            piece = described.model_copy(update={"length_m": Toleranced(high - low), "loss": loss})
+            stretch = described_stretch(piece, defaults)
+            rows[-1].append(replace(stretch, part=f"segment {number} of {name}"))
+            loss = None  # a stated loss is met once
         begin_m = end_m
     return rows
-
-
-def _shortened(stretch: Stretch, length_m: float) -> Stretch:
-    segment = stretch.segment
-    return stretch if isinstance(segment, Orifice) else replace(stretch, segment=replace(segment, length_m=length_m))
-
-
-def _without_loss(stretch: Stretch) -> Stretch:
-    segment = stretch.segment
-    if isinstance(segment, Orifice):
-        return stretch
-    return replace(stretch, segment=replace(segment, minor_loss=0.0), loss_doubt=0.0)
