@@ -1,8 +1,31 @@
 """Which arrangement: plans of loads with what is proven about them, and the second, independent check of a plan."""
 
+from patency.plan.chains import Chain, find_chains
 from patency.plan.checker import check_plan, open_points
 from patency.plan.checking.finding import Finding
 from patency.plan.checking.rule import Rule
 from patency.plan.checking.rules import RULES
+from patency.plan.planner import Progress, plan_day
+from patency.plan.programme_choice import Exclusion, ProgrammeChoice, programmes_for
+from patency.plan.unreachable import missing_link
+from patency.plan.water import FlowJudge, Judge, NoJudge, Verdict
 
-__all__ = ["RULES", "Finding", "Rule", "check_plan", "open_points"]
+__all__ = [
+    "RULES",
+    "Chain",
+    "Exclusion",
+    "Finding",
+    "FlowJudge",
+    "Judge",
+    "NoJudge",
+    "ProgrammeChoice",
+    "Progress",
+    "Rule",
+    "Verdict",
+    "check_plan",
+    "find_chains",
+    "missing_link",
+    "open_points",
+    "plan_day",
+    "programmes_for",
+]

@@ -91,6 +91,17 @@ class Model:
         )
         return expressions[index]()
 
+    def minutes_until_out(self) -> Any:  # noqa: ANN401
+        """Return the sum over all sets of the minute at which their load ends, see ``Problem.haste``, as an expression."""
+        terms = []
+        for slot in self.slots:
+            latest = self.problem.horizon_min
+            for name, x in slot.takes.items():
+                out = self.model.new_int_var(0, latest, f"out {name} {slot.carrier} {slot.number}")
+                self.model.add(out >= slot.start + slot.minutes - latest * (1 - x))
+                terms.append((out, self.problem.haste(name)))
+        return weighted(terms)
+
     def read(self, value: Callable[[Any], int]) -> tuple[Run, ...]:
         """Read the loads of a solution.
 
@@ -304,19 +315,20 @@ class Builder:
 
     def _company(self, slot: Slot) -> None:
         """What was learned after solving."""
-        for cut in self._problem.cuts:
+        for index, cut in enumerate(self._problem.cuts):
             if cut.carrier != slot.carrier or not cut.company <= slot.takes.keys():
                 continue
+            holds = [self._literal(("water", str(index)))] if self._droppable else []
             company = [slot.takes[name] for name in sorted(cut.company)]
             modes = [lit for mode, lit in slot.modes.items() if cut.programme in {None, mode[1]}]
             for mode in modes if cut.programme is not None else [slot.used]:
                 if cut.demand is None:
-                    self._model.add_bool_or([*(~x for x in company), ~mode])
+                    self._model.add_bool_or([*(~x for x in [*company, mode, *holds])])
                     continue
                 there = [y for (d, way), y in slot.ways.items() if d == cut.demand and way.place == cut.place]
                 if there:
                     fewer = self._model.add(sum(there) <= cut.at_most)
-                    fewer.only_enforce_if([*company, mode])
+                    fewer.only_enforce_if([*company, mode, *holds])
 
     def _shared_machines(self, slots: list[Slot]) -> None:
         for index, machine in enumerate(self._problem.machines):

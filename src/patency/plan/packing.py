@@ -80,8 +80,12 @@ class _Cover:
                 if carrier in window.carriers and any(window.binds(problem, name, late) for name in sets)
             ]
             self._model.add(weighted(inside) <= window.most)
-        early = [(z, max(problem.sets[n].ready_min for n in sets)) for z, (_, sets) in zip(self._chosen, groups, strict=True)]
-        self._model.minimize(weighted(early))
+        # Of equal choices the one whose sets wait least for each other.
+        starts = [max(problem.sets[n].ready_min for n in sets) for _, sets in groups]
+        sizes = [len(sets) for _, sets in groups]
+        self._model.minimize(
+            weighted((z, start * size) for z, start, size in zip(self._chosen, starts, sizes, strict=True))
+        )
 
     def next(self, budget: Budget) -> list[tuple[str, tuple[str, ...]]] | None:
         """Return a choice that was not returned before."""

@@ -60,9 +60,10 @@ class _Timing:
         self._accessories()
 
     def solved(self, budget: Budget) -> tuple[Run, ...] | None:
-        # Lateness first, then the time by which sets are out, each set counting once.
-        dear = 1 + self._problem.horizon_min * sum(len(run.sets) for run in self._runs)
-        ends = [(self._end(i), len(run.sets)) for i, run in enumerate(self._runs)]
+        # Lateness first, then the time by which sets are out.
+        haste = [sum(self._problem.haste(name) for name in run.sets) for run in self._runs]
+        dear = 1 + self._problem.horizon_min * sum(haste)
+        ends = [(self._end(i), weight) for i, weight in enumerate(haste)]
         late = weighted((term, weight * dear) for term, weight in self._late)
         self._model.minimize(late + sum(end * number for end, number in ends))
         found = solve(self._model, budget, _MOST_WORK)

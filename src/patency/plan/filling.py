@@ -1,0 +1,135 @@
+"""Every load of a search written out in full: ports, caps, places; what cannot be arranged becomes a cut."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from patency.plan.arranging import Table, arrange
+from patency.plan.arranging_whole import arrange_whole
+from patency.plan.greedy import left_over
+from patency.plan.placing import load_of, machines_of
+from patency.plan.problem import Cut, Way
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from patency.load import Load
+    from patency.plan.arranging import Arranged
+    from patency.plan.integer import Budget
+    from patency.plan.port_groups import LumenKind
+    from patency.plan.posing import Posed
+    from patency.plan.problem import Run
+
+
+
+@dataclass(frozen=True, slots=True)
+class Filled:
+    """All loads in full.
+
+    Parameters
+    ----------
+    runs
+        The loads of the search, with what their arrangement really takes.
+    loads
+        The same, for people.
+    """
+
+    runs: tuple[Run, ...]
+    loads: tuple[Load, ...]
+
+
+def fill(
+    posed: Posed, runs: tuple[Run, ...], thirst: Mapping[int, Mapping[LumenKind, float]], budget: Budget
+) -> Filled | Cut:
+    """Arrange every load.
+
+    Parameters
+    ----------
+    posed
+        The posed problem.
+    runs
+        The loads by start.
+    thirst
+        For each load how much its kinds of lumen gain from being near to the feed.
+    budget
+        What may be spent.
+
+    Returns
+    -------
+    Filled | Cut
+        The loads, or what cannot be arranged.
+    """
+    done = list(runs)
+    arranged: list[Arranged] = []
+    for position, run in enumerate(runs):
+        found = arrange_one(posed, run, done, thirst.get(position, {}), budget)
+        if found is None:
+            return Cut(run.carrier, frozenset(run.sets))
+        arranged.append(found)
+        done[position] = as_run(posed, run, found)
+    machines = machines_of(posed, done)
+    loads = [
+        load_of(posed, run, found, f"L{position + 1}", machine)
+        for position, (run, found, machine) in enumerate(zip(done, arranged, machines, strict=True))
+    ]
+    return Filled(tuple(done), tuple(loads))
+
+
+def arrange_one(
+    posed: Posed, run: Run, runs: list[Run], thirst: Mapping[LumenKind, float], budget: Budget
+) -> Arranged | None:
+    """Arrange one load beside all others.
+
+    Parameters
+    ----------
+    posed
+        The posed problem.
+    run
+        The load.
+    runs
+        All loads.
+    thirst
+        How much its kinds of lumen gain from being near to the feed.
+    budget
+        What may be spent.
+
+    Returns
+    -------
+    Arranged | None
+        None where there is no arrangement.
+    """
+    others = [other for other in runs if other is not run]
+    table = Table(posed, run, left_over(posed.problem, others, run), thirst)
+    return arrange(table) or arrange_whole(table, budget)
+
+
+def as_run(posed: Posed, run: Run, arranged: Arranged) -> Run:
+    """Return a load of the search with the ways and caps its arrangement takes.
+
+    Parameters
+    ----------
+    posed
+        The posed problem.
+    run
+        The load as planned on the first level.
+    arranged
+        Its arrangement.
+
+    Returns
+    -------
+    Run
+        Ways and caps on ports as arranged, all else as planned.
+    """
+    group = posed.table.group_of(run.carrier)
+    lumens = set(posed.demands.of_lumen.values())
+    ways = Counter({key: number for key, number in run.ways.items() if key[0] not in lumens})
+    everywhere = posed.table.kinds(run.carrier)
+    for joint, fed in arranged.joints.items():
+        kinds = None if fed.option.kinds == everywhere else fed.option.kinds
+        uses = tuple(sorted(Counter(fed.option.chain).items()))
+        ways[posed.demands.of_lumen[joint.kind], Way(group[fed.port], uses, fed.option.cost, kinds)] += 1
+    closed = Counter((group[port], cap) for port, cap in arranged.caps.items())
+    opened = Counter(group[port] for port in arranged.open)
+    return replace(run, ways=dict(ways), closed=dict(closed), open=dict(opened))

@@ -1,0 +1,251 @@
+"""A day's plan: search, arrange, look at the water, learn from what falls short, and search again."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from patency.errors import InputError
+from patency.load import LeftOut, Plan
+from patency.plan.arranging_whole import cannot_be_arranged
+from patency.plan.conflict import find_conflict
+from patency.plan.conflict_words import in_words
+from patency.plan.filling import Filled, arrange_one, as_run, fill
+from patency.plan.integer import Budget
+from patency.plan.levels import search
+from patency.plan.limits_in_force import on_day
+from patency.plan.placing import load_of
+from patency.plan.posing import pose
+from patency.plan.problem import OBJECTIVES, Cut, values_of
+from patency.plan.shortfalls import Learned, learn
+from patency.plan.thirst import STRENGTHS, better, thirst_after
+from patency.plan.water import FlowJudge
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+    from patency.catalogue import Day, Department
+    from patency.plan.levels import Searched
+    from patency.plan.posing import Posed
+    from patency.plan.problem import Run
+    from patency.plan.water import Judge, Verdict
+
+# Units of the solver's work for each second of the limit: on two cores the work runs out before the clock does.
+_WORK_PER_S = 0.7
+_OUT, _LOADS = OBJECTIVES.index("sets left out"), OBJECTIVES.index("loads")
+MARGIN = "weakest margin"
+"""Name of the last objective: the smallest ratio of a lumen's flow, or what else is asked of it, to its limit."""
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """How far planning has come.
+
+    Parameters
+    ----------
+    stage
+        What is being done.
+    objective
+        The best values so far, in order of importance.
+    bound
+        What is proven about each.
+    plan
+        A complete plan, where there is a new one; its flow may not have been looked at yet.
+    """
+
+    stage: str
+    objective: Mapping[str, float]
+    bound: Mapping[str, float]
+    plan: Plan | None = None
+
+
+def plan_day(
+    department: Department,
+    *,
+    day: Day | None = None,
+    judge: Judge | None = None,
+    on_progress: Callable[[Progress], None] | None = None,
+    time_limit_s: float = 60.0,
+) -> Plan:
+    """Plan the loads of a day.
+
+    Parameters
+    ----------
+    department
+        The department: what exists, in what stock.
+    day
+        The day; that of the department where none is given.
+    judge
+        Answers about the water; the flow computation where none is given.
+    on_progress
+        Is told how far planning has come.
+    time_limit_s
+        Time after which the best plan so far is taken [s].
+
+    Returns
+    -------
+    Plan
+        The loads with what is proven about them, the sets left out with the reason, and where not everything can be
+        planned a smallest group of facts that conflict. Equal input gives equal output, unless the clock had to end a
+        search that the limit on work would have allowed.
+
+    Raises
+    ------
+    InputError
+        When there is no day to plan.
+    """
+    day = day or department.day
+    if day is None:
+        raise InputError("day", "the department names no day to plan", "a day with the sets that wait")
+    in_force = on_day(department, day.date)
+    judge = judge or FlowJudge(department, day.date)
+    return _Planner(pose(in_force, day), judge, on_progress or (lambda _: None), time_limit_s).plan()
+
+
+class _Planner:
+    """One day on its way to a plan."""
+
+    def __init__(
+        self, posed: Posed, judge: Judge, tell: Callable[[Progress], None], time_limit_s: float
+    ) -> None:
+        self._posed = posed
+        self._judge = judge
+        self._tell = tell
+        self._budget = Budget(work=_WORK_PER_S * time_limit_s, seconds=time_limit_s)
+        self._grounds: dict[Cut, str] = {}
+        self._proven: tuple[int, ...] | None = None
+        self._told_plan = False
+
+    def plan(self) -> Plan:
+        """Search until every lumen of a plan is fed, or nothing new is learned or left to be spent."""
+        searched: Searched | None = None
+        while True:
+            known = () if searched is None else searched.groups
+            searched = search(self._posed.problem, self._budget, self._heard, known)
+            filled = fill(self._posed, searched.runs, {}, self._budget)
+            if isinstance(filled, Cut):
+                if self._take(searched, [self._unarranged(searched, filled)]):
+                    continue
+                raise AssertionError("a cut did not cut")  # the search never returns what a cut forbids
+            filled, verdicts = self._watered(filled)
+            learned = [
+                finding
+                for run, load, verdict in zip(filled.runs, filled.loads, verdicts, strict=True)
+                for finding in learn(self._posed, run, load, verdict, self._judge)
+            ]
+            if self._budget.spent or not self._take(searched, learned):
+                return self._written(searched, filled, verdicts)
+
+    def _take(self, searched: Searched, learned: list[Learned]) -> bool:
+        """Take what was learned into the problem; tell whether anything was."""
+        new = [finding for finding in learned if finding.cut not in self._grounds]
+        if not new:
+            return False
+        self._grounds |= {finding.cut: finding.why for finding in new}
+        if self._proven is None and not all(finding.certain for finding in new):
+            self._proven = searched.bounds
+        problem = replace(self._posed.problem, cuts=(*self._posed.problem.cuts, *(finding.cut for finding in new)))
+        self._posed = replace(self._posed, problem=problem)
+        return True
+
+    def _unarranged(self, searched: Searched, cut: Cut) -> Learned:
+        run = next(r for r in searched.runs if r.carrier == cut.carrier and frozenset(r.sets) == cut.company)
+        why = f"{', '.join(run.sets)} find no ports together on {run.carrier}"
+        return Learned(cut, why, cannot_be_arranged(self._posed, run, self._budget))
+
+    def _watered(self, filled: Filled) -> tuple[Filled, list[Verdict]]:
+        """Look at the water in every load, and move weak lumens nearer to the feed where that helps."""
+        runs, loads = list(filled.runs), list(filled.loads)
+        verdicts = [self._judge.thoroughly(load) for load in loads]
+        for position, load in enumerate(loads):
+            quick = self._judge.quickly(load)
+            for strength in STRENGTHS:
+                thirst = thirst_after(self._posed, runs[position], quick, strength)
+                found = thirst and arrange_one(self._posed, runs[position], runs, thirst, self._budget)
+                if not found:
+                    continue
+                run = as_run(self._posed, runs[position], found)
+                moved = load_of(self._posed, run, found, load.id, load.machine)
+                again = self._judge.quickly(moved)
+                if not better(again, quick):
+                    continue
+                verdict = self._judge.thoroughly(moved)
+                if better(verdict, verdicts[position]):
+                    runs[position], loads[position], verdicts[position], quick = run, moved, verdict, again
+        return Filled(tuple(runs), tuple(loads)), verdicts
+
+    def _heard(self, searched: Searched) -> None:
+        plan = None
+        if not self._told_plan:
+            self._told_plan = True
+            filled = fill(self._posed, searched.runs, {}, self._budget)
+            if isinstance(filled, Filled):
+                plan = self._plan(searched, filled, self._left_out(searched.runs, "not planned yet"), ())
+        self._tell(Progress("search", *self._numbers(searched.values, searched.bounds), plan))
+
+    def _numbers(self, values: tuple[int, ...], bounds: tuple[int, ...]) -> tuple[dict[str, float], dict[str, float]]:
+        """Name the objectives; sets that were never planned count as left out."""
+        never = len(self._posed.left_out)
+        shift = [never if index == _OUT else 0 for index in range(len(OBJECTIVES))]
+        return (
+            {name: float(v + s) for name, v, s in zip(OBJECTIVES, values, shift, strict=True)},
+            {name: float(v + s) for name, v, s in zip(OBJECTIVES, bounds, shift, strict=True)},
+        )
+
+    def _left_out(self, runs: tuple[Run, ...], why: str) -> list[LeftOut]:
+        planned = {name for run in runs for name in run.sets}
+        return [LeftOut(set=name, why=why) for name in self._posed.problem.sets if name not in planned]
+
+    def _written(self, searched: Searched, filled: Filled, verdicts: list[Verdict]) -> Plan:
+        left_out, conflicts = self._explained(filled.runs)
+        for load, verdict in zip(filled.loads, verdicts, strict=True):
+            for (name, piece), why in verdict.short.items():
+                conflicts.append(f"load {load.id}: {name}, {piece} is not fed and the search ended before a way was found: {why}")
+        plan = self._plan(searched, filled, left_out, tuple(conflicts))
+        weakest = min((v.weakest for v in verdicts if v.weakest is not None), default=None)
+        if weakest is not None:
+            plan = plan.model_copy(update={"objective": {**plan.objective, MARGIN: weakest}})
+        self._tell(Progress("done", plan.objective, plan.bound, plan))
+        return plan
+
+    def _explained(self, runs: tuple[Run, ...]) -> tuple[list[LeftOut], list[str]]:
+        """Give each set that stays out the smallest group of facts that keep it out."""
+        told: list[LeftOut] = []
+        first: list[str] = []
+        planned = [name for run in runs for name in run.sets]
+        budget = Budget(work=max(5.0, self._budget.work), seconds=max(10.0, self._budget.seconds))
+        for item in self._left_out(runs, ""):
+            conflict = find_conflict(self._posed.problem, [*planned, item.set], budget)
+            if conflict is None:
+                told.append(item.model_copy(update={"why": "no plan with it was found in the time given"}))
+                continue
+            words = in_words(self._posed, conflict, self._grounds)
+            first = first or words
+            told.append(item.model_copy(update={"why": "these facts cannot all hold: " + "; ".join(words)}))
+        return told, first
+
+    def _plan(self, searched: Searched, filled: Filled, left_out: list[LeftOut], conflicts: tuple[str, ...]) -> Plan:
+        values = values_of(self._posed.problem, filled.runs)
+        bounds = self._still_proven(values, searched.bounds)
+        objective, bound = self._numbers(values, bounds)
+        return Plan(
+            site=self._posed.department.site,
+            day=self._posed.day.date,
+            loads=filled.loads,
+            left_out=(*self._posed.left_out, *left_out),
+            conflicts=conflicts,
+            loads_at_least=bounds[_LOADS],
+            proven_fewest=values[: _LOADS + 1] == bounds[: _LOADS + 1],
+            objective=objective,
+            bound=bound,
+        )
+
+    def _still_proven(self, values: tuple[int, ...], bounds: tuple[int, ...]) -> tuple[int, ...]:
+        """Once a cut is not certain, only what was proven without it counts, and only for equal objectives before it."""
+        proven = bounds if self._proven is None else self._proven
+        kept: list[int] = []
+        same = True
+        for value, bound in zip(values, proven, strict=True):
+            kept.append(min(bound, value) if same else 0)
+            same = same and value == kept[-1]
+        return tuple(kept)
