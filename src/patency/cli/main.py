@@ -6,8 +6,10 @@ import click
 
 from patency.cli.answers import PatencyGroup
 from patency.cli.checking import check_command
+from patency.cli.demonstration import demo_command
 from patency.cli.evidence import evidence
 from patency.cli.flow import flow_command
+from patency.cli.planning import plan_command, sheet_command
 from patency.cli.self_checking import self_check_command
 from patency.cli.site import site
 
@@ -23,7 +25,10 @@ def main() -> None:
 
 
 main.add_command(check_command)
+main.add_command(demo_command)
 main.add_command(evidence)
 main.add_command(flow_command)
+main.add_command(plan_command)
 main.add_command(self_check_command)
+main.add_command(sheet_command)
 main.add_command(site)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from importlib import resources
 
 from patency.demo.cycle_records import larkmere_record
+from patency.demo.day import DemoDay, run_demo_day
 from patency.demo.simulator import (
     Course,
     Fault,
@@ -20,9 +21,11 @@ from patency.demo.simulator import (
     sensors_of,
     simulate,
 )
+from patency.demo.summary import summary_data, summary_text
 
 __all__ = [
     "Course",
+    "DemoDay",
     "Fault",
     "MachineModel",
     "Mishap",
@@ -35,8 +38,11 @@ __all__ = [
     "larkmere_record",
     "larkmere_texts",
     "run_cycle",
+    "run_demo_day",
     "sensors_of",
     "simulate",
+    "summary_data",
+    "summary_text",
 ]
 
 

@@ -40,6 +40,12 @@ class PieceToPlace:
     piece_type: PieceType
 
     @property
+    def words(self) -> str:
+        """What people call it: the piece and, where that says more, its instrument."""
+        alone = len(self.instrument_type.pieces) == 1 or self.piece_type.name == self.instrument_type.name
+        return self.instrument_type.name if alone else f"{self.piece_type.name} – {self.instrument_type.name}"
+
+    @property
     def lumens(self) -> dict[str, Lumen]:
         """The lumens through it, by key."""
         return self.piece_type.lumens

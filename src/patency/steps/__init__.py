@@ -2,6 +2,7 @@
 
 from patency.steps.cycle_judging import CycleJudged, RecordFiles, judge_cycle, judge_record, load_of_plan
 from patency.steps.files import read_text, write_all
+from patency.steps.load_planning import plan_site, read_planned
 from patency.steps.network_solving import solve_network
 from patency.steps.plan_checking import PlanCheck, check_plan_file
 from patency.steps.self_checking import published_checks, self_check, self_check_data, self_check_report
@@ -19,8 +20,10 @@ __all__ = [
     "judge_cycle",
     "judge_record",
     "load_of_plan",
+    "plan_site",
     "print_sheets",
     "published_checks",
+    "read_planned",
     "read_site",
     "read_text",
     "self_check",

@@ -43,7 +43,7 @@ def weakest_lumens(
     list[LumenLine]
         ``no`` before ``unknown`` before ``yes``; within each by the lower end of wall shear, unknown shear last.
     """
-    names = _piece_names(department, load)
+    names = {(piece.set, piece.key): piece.words for name in load.sets for piece in pieces_of_set(department, name)}
     ports = {
         (piece.set, piece.piece, connection.lumen): connection.port
         for piece in load.pieces
@@ -68,16 +68,6 @@ def weakest_lumens(
         )
         for (set_name, piece, lumen), flow in weakest
     ]
-
-
-def _piece_names(department: Department, load: Load) -> dict[tuple[str, str], str]:
-    return {
-        (piece.set, piece.key): f"{piece.piece_type.name} – {piece.instrument_type.name}"
-        if len(piece.instrument_type.pieces) > 1
-        else piece.instrument_type.name
-        for name in load.sets
-        for piece in pieces_of_set(department, name)
-    }
 
 
 def _words(interval: Interval, people: Callable[[float], str]) -> str:

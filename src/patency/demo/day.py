@@ -1,0 +1,184 @@
+"""The demo day: Larkmere planned, checked, printed, run on simulated machines, judged."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from dataclasses import asdict, dataclass
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
+
+from patency.catalogue import PortKind
+from patency.demo.cycle_records import larkmere_record
+from patency.demo.simulator import Mishap, sensors_of
+from patency.demo.truth import TRUTHS
+from patency.errors import InputError
+from patency.evidence import EyeCheck, Seen
+from patency.flow import nominal_flow_of_load
+from patency.load import write_plan
+from patency.steps import (
+    RecordFiles,
+    check_plan_file,
+    judge_cycle,
+    plan_site,
+    print_sheets,
+    write_all,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+    from pathlib import Path
+
+    import numpy as np
+
+    from patency.catalogue import Department
+    from patency.load import Load, Plan
+    from patency.steps import CycleJudged, PlanCheck
+
+_FINE_INSTRUMENT = "fix3"
+# Nobody has looked yet at these loads: their files ask for it.
+_NOT_YET_LOOKED = (Mishap.HOSE_OFF, Mishap.TAPER_CAP_FORGOTTEN)
+
+
+@dataclass(frozen=True, slots=True)
+class DemoDay:
+    """What came of the demo day.
+
+    Parameters
+    ----------
+    department
+        Larkmere.
+    plan
+        Its plan.
+    check
+        What the second, independent check of the plan found.
+    cycles
+        Load to what its cycle record proved.
+    folder
+        Where the files are.
+    """
+
+    department: Department
+    plan: Plan
+    check: PlanCheck
+    cycles: Mapping[str, CycleJudged]
+    folder: Path
+
+
+def run_demo_day(
+    folder: Path, texts: Mapping[str, str], rng: np.random.Generator, now: datetime, tell: Callable[[str], None]
+) -> DemoDay:
+    """Do the main job on the demo day and write everything it yields.
+
+    Parameters
+    ----------
+    folder
+        Where to write; what an earlier run left there is replaced.
+    texts
+        The files of the demo department.
+    rng
+        Source of the machines' noise.
+    now
+        Time written into the papers, with its zone.
+    tell
+        Called with what is being done.
+
+    Returns
+    -------
+    DemoDay
+        What came of it.
+    """
+    _clear(folder)
+    write_all(folder / "site", {name: text.encode() for name, text in texts.items()})
+    tell("planning the loads")
+    department, plan = plan_site(folder / "site", on_progress=tell)
+    write_all(folder, {"plan.json": write_plan(plan).encode()})
+    tell("checking the plan a second time")
+    check = check_plan_file(folder / "plan.json", folder / "site")
+    sheets = print_sheets(
+        department, plan, now, on_progress=lambda done, total: tell(f"printing load sheets {done} of {total}")
+    )
+    write_all(folder / "sheets", sheets)
+    cycles = {}
+    for load, mishap in zip(plan.loads, _mishaps(department, plan), strict=True):
+        tell(f"running and judging load {load.id}")
+        record, description = _run(department, load, mishap, rng)
+        cycles[load.id] = cycle = _judge(department, load, mishap, record, description)
+        name = f"load-{load.id}"
+        write_all(folder / "records", {f"{name}.csv": record.encode(), f"{name}.yaml": description.encode()})
+        write_all(folder / "truth", {f"{name}.json": _truth(mishap).encode()})
+        write_all(folder / "files", cycle.files(now))
+    return DemoDay(department, plan, check, cycles, folder)
+
+
+def _clear(folder: Path) -> None:
+    if folder.exists():
+        if any(folder.iterdir()) and not (folder / "plan.json").exists():
+            raise InputError(str(folder), "holds something else than an earlier demo", "a new or empty folder")
+        shutil.rmtree(folder)
+
+
+def _mishaps(department: Department, plan: Plan) -> list[Mishap]:
+    """Give each mishap of the day to the load it can befall; loads left over run as planned."""
+    mishaps = dict.fromkeys((load.id for load in plan.loads), Mishap.NOTHING)
+    for mishap in (Mishap.HOSE_OFF, Mishap.TAPER_CAP_FORGOTTEN, Mishap.POWER_DIP):
+        free = [
+            load
+            for load in plan.loads
+            if mishaps[load.id] is Mishap.NOTHING and _truly(department, load, mishap) is not None
+        ]
+        # The last that can: the first load of the day is left to run as planned.
+        if free:
+            mishaps[free[-1].id] = mishap
+    return list(mishaps.values())
+
+
+def _truly(department: Department, load: Load, mishap: Mishap) -> Load | None:
+    """Return the load as it truly stood in the machine; None where the mishap cannot befall it."""
+    if mishap is Mishap.HOSE_OFF:
+        return _with_hose_off(load)
+    if mishap is Mishap.TAPER_CAP_FORGOTTEN:
+        return _with_taper_open(department, load)
+    return load
+
+
+def _with_taper_open(department: Department, load: Load) -> Load | None:
+    ports = department.carriers[load.carrier].ports
+    forgotten = [capped for capped in load.capped_ports if ports[capped.port].kind is PortKind.TAPER]
+    if not forgotten:
+        return None
+    kept = tuple(capped for capped in load.capped_ports if capped != forgotten[0])
+    return load.model_copy(update={"capped_ports": kept, "open_ports": (*load.open_ports, forgotten[0].port)})
+
+
+def _with_hose_off(load: Load) -> Load | None:
+    for place, piece in enumerate(load.pieces):
+        if piece.piece.startswith(f"{_FINE_INSTRUMENT}/") and piece.lumens:
+            loose = piece.model_copy(update={"lumens": ()})
+            pieces = (*load.pieces[:place], loose, *load.pieces[place + 1 :])
+            return load.model_copy(update={"pieces": pieces, "open_ports": (*load.open_ports, piece.lumens[0].port)})
+    return None
+
+
+def _run(department: Department, load: Load, mishap: Mishap, rng: np.random.Generator) -> tuple[str, str]:
+    """Run a load on its simulated machine: the record and its description."""
+    truly = _truly(department, load, mishap) or load
+    flow = nominal_flow_of_load(department, truly)
+    pressures = {name: stage.circulation_pa.nominal for name, stage in flow.stages.items()}
+    sensors = sensors_of(department.machine_kinds[load.machine_kind], rng)
+    return larkmere_record(mishap, department.programmes[load.programme], pressures, sensors, rng)
+
+
+def _judge(department: Department, load: Load, mishap: Mishap, record: str, description: str) -> CycleJudged:
+    files = RecordFiles(record, description, f"load-{load.id}.csv", f"load-{load.id}.yaml")
+    eye_check = None if mishap in _NOT_YET_LOOKED else _looked(load)
+    return judge_cycle(files, department, load, load.ends.date(), eye_check)
+
+
+def _looked(load: Load) -> EyeCheck:
+    return EyeCheck(Seen.ALL_IN_PLACE, "clean side 2 (invented)", load.ends + timedelta(minutes=10))
+
+
+def _truth(mishap: Mishap) -> str:
+    truth = asdict(TRUTHS[mishap]) | {"must_miss": sorted(TRUTHS[mishap].must_miss)}
+    return json.dumps({"mishap": mishap.value, **truth}, indent=2, ensure_ascii=False)
