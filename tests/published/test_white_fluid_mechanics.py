@@ -1,9 +1,10 @@
 """Worked examples of F. M. White, Fluid Mechanics, 4th edition, chapter 6, solved as networks.
 
 The book reads friction from the Moody chart (Colebrook), so agreement is that of Swamee-Jain with a chart.
-Reached: flows of example 6.18 within 0.4 % and its friction factors within 0.9 %, the flow of example 6.7 within
-1 %, the annulus of example 6.14 within 1 % with the book's relative roughness. The book also divides the roughness of an annulus by its smaller
-effective diameter, where our law divides by the hydraulic one; for that commercial steel ours alone gives 5 % less.
+Reached: flows of example 6.18 within 0.4 % and its friction factors within 0.9 %, the flow of example 6.7
+within 1 %, the annulus of example 6.14 within 1 % with the book's relative roughness. The book divides the
+roughness of an annulus by its smaller effective diameter, our law by the hydraulic one; for that commercial
+steel our friction factor is 5 % below the book's.
 """
 
 from __future__ import annotations

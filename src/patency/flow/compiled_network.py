@@ -32,6 +32,8 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Integers = NDArray[np.int64]
 
+_HUGE = 1e60  # numbers up to here, and down to its inverse, can be multiplied without leaving the range of floats
+
 
 class Geometry(NamedTuple):
     """The segments, one row each, in SI units."""
@@ -278,7 +280,7 @@ def _geometry(segments: Sequence[Segment]) -> Geometry:
 
 def _pump_arrays(pump: Pump) -> tuple[Floats, Floats, Floats]:
     """The pump at its speed, by the affinity laws: flow goes with speed, head with its square."""
-    speed, nothing = pump.relative_speed, np.empty(0)
+    speed, nothing = np.float64(pump.relative_speed), np.empty(0)
     if isinstance(pump, PumpPoints):
         flow, head = np.array(pump.points, dtype=float).T
         return np.zeros(3), np.ascontiguousarray(flow * speed), np.ascontiguousarray(head * speed**2)
@@ -329,7 +331,16 @@ def _usable(compiled: CompiledNetwork) -> CompiledNetwork:
             raise InputError(
                 f"{name}, row {int(np.argmin(fine))}", "a value that makes no sense", "see the network's rules"
             )
-    derived = (*compiled.chains[1:], *compiled.ends[1:3])
-    if not all(np.isfinite(values).all() for values in derived):
+    with np.errstate(all="ignore"):  # what overflows is refused in one line
+        numbers = np.concatenate(
+            (
+                [*compiled.water, compiled.gravity_m_s2],
+                *(
+                    np.abs(values)
+                    for values in (*geometry, outlets.exit_loss, *compiled.chains[1:], *compiled.ends[1:4])
+                ),
+            )
+        )
+    if not (np.isfinite(numbers) & (numbers < _HUGE) & ((numbers == 0.0) | (numbers > 1.0 / _HUGE))).all():
         raise InputError("network", "a size or a property too extreme to compute with", "sizes of real things")
     return compiled

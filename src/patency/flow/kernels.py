@@ -168,84 +168,85 @@ def evaluate(chains: Chains, tree: Tree, ends: Ends, state: State) -> float:
     return worst
 
 
-def fold(tree: Tree, ends: Ends, state: State, demand: Floats, head: Floats) -> None:
-    """Solve the linearised tree for its heads, with a demand at each node beside the outlets' own.
+def fold(tree: Tree, ends: Ends, state: State, demand: Floats, rise: Floats) -> None:
+    """Solve the linearised tree for the rise of its heads, with a change of demand at each node.
 
-    From the leaves to the sump each subtree becomes one line, flow = a + b head; back down the heads follow.
+    From the leaves to the sump each subtree becomes one line, change of flow = a + b rise; back down the rises
+    follow. Working with changes keeps digits where a jet of nearly no loss hangs on a lumen of nearly all.
     """
     nodes, chords = tree.parent.size, tree.chord_from.size
     a = demand.copy()
     b = np.zeros(nodes)
     for outlet in range(tree.outlet_node.size):
-        chain = nodes + chords + outlet
-        if ends.is_open[outlet] and (state.flow[chain] > 0.0 or state.residual[chords + outlet] > 0.0):
-            ease = 1.0 / state.slope[chain]
-            a[tree.outlet_node[outlet]] += state.flow[chain] - (ends.elevation[outlet] + state.loss[chain]) * ease
-            b[tree.outlet_node[outlet]] += ease
+        free = chords + outlet
+        if ends.is_open[outlet] and (state.flow[nodes + free] > 0.0 or state.residual[free] > 0.0):
+            a[tree.outlet_node[outlet]] += state.residual[free] / state.slope[nodes + free]
+            b[tree.outlet_node[outlet]] += 1.0 / state.slope[nodes + free]
     for node in range(nodes - 1, 0, -1):
         share = 1.0 / (1.0 + b[node] * state.slope[node])
-        offset = state.slope[node] * state.flow[node] - state.loss[node]
-        a[tree.parent[node]] += (a[node] + b[node] * offset) * share
+        a[tree.parent[node]] += a[node] * share
         b[tree.parent[node]] += b[node] * share
     for node in range(nodes):
-        above = head[tree.parent[node]] if node else ends.sump_level
-        offset = state.slope[node] * state.flow[node] - state.loss[node]
-        flow = (a[node] + b[node] * (above + offset)) / (1.0 + b[node] * state.slope[node])
-        head[node] = above + offset - state.slope[node] * flow
+        above = rise[tree.parent[node]] if node else 0.0
+        rise[node] = (above - state.slope[node] * a[node]) / (1.0 + b[node] * state.slope[node])
 
 
-def aim(tree: Tree, ends: Ends, usual_flow: Floats, state: State, target: Floats) -> None:
+def aim(chains: Chains, tree: Tree, ends: Ends, state: State, target: Floats) -> None:
     """Find the free flows that would solve the linearised network."""
     nodes, chords = tree.parent.size, tree.chord_from.size
-    head = np.empty(nodes)
+    rise = np.empty(nodes)
     demand = np.zeros(nodes)
-    fold(tree, ends, state, demand, head)
+    fold(tree, ends, state, demand, rise)
     if chords > 0:
-        matrix = np.zeros((chords, chords))
-        right = np.empty(chords)
-        answer = np.empty(nodes)
+        change = chord_changes(chains, tree, ends, state, rise)
         for chord in range(chords):
-            size = usual_flow[nodes + chord]
-            demand[:] = 0.0
-            demand[tree.chord_from[chord]] += size
-            demand[tree.chord_to[chord]] -= size
-            fold(tree, ends, state, demand, answer)
-            answer -= head
-            for loop in range(chords):
-                matrix[loop, chord] = (answer[tree.chord_to[loop]] - answer[tree.chord_from[loop]]) / size
-            matrix[chord, chord] += state.slope[nodes + chord]
-            offset = state.slope[nodes + chord] * state.flow[nodes + chord] - state.loss[nodes + chord]
-            right[chord] = head[tree.chord_from[chord]] - head[tree.chord_to[chord]] + offset
-        target[:chords] = np.linalg.solve(matrix, right)
-        demand[:] = 0.0
-        for chord in range(chords):
-            demand[tree.chord_from[chord]] += target[chord]
-            demand[tree.chord_to[chord]] -= target[chord]
-        fold(tree, ends, state, demand, head)
+            demand[tree.chord_from[chord]] += change[chord]
+            demand[tree.chord_to[chord]] -= change[chord]
+            target[chord] = state.flow[nodes + chord] + change[chord]
+        fold(tree, ends, state, demand, rise)
     for outlet in range(tree.outlet_node.size):
-        chain = nodes + chords + outlet
-        target[chords + outlet] = state.flow[chain]
-        if ends.is_open[outlet] and (state.flow[chain] > 0.0 or state.residual[chords + outlet] > 0.0):
-            left = head[tree.outlet_node[outlet]] - ends.elevation[outlet] - state.loss[chain]
-            target[chords + outlet] += left / state.slope[chain]
+        free = chords + outlet
+        target[free] = state.flow[nodes + free]
+        if ends.is_open[outlet] and (state.flow[nodes + free] > 0.0 or state.residual[free] > 0.0):
+            target[free] += (rise[tree.outlet_node[outlet]] + state.residual[free]) / state.slope[nodes + free]
+
+
+def chord_changes(chains: Chains, tree: Tree, ends: Ends, state: State, rise: Floats) -> Floats:
+    """Find how the chords' flows change: one equation a loop, from what a flow through each does to all heads."""
+    nodes, chords = tree.parent.size, tree.chord_from.size
+    matrix = np.empty((chords, chords))
+    right = np.empty(chords)
+    answer = np.empty(nodes)
+    for chord in range(chords):
+        size = chains.usual_flow[nodes + chord]
+        demand = np.zeros(nodes)
+        demand[tree.chord_from[chord]] += size
+        demand[tree.chord_to[chord]] -= size
+        fold(tree, ends, state, demand, answer)
+        answer -= rise
+        for loop in range(chords):
+            matrix[loop, chord] = (answer[tree.chord_to[loop]] - answer[tree.chord_from[loop]]) / size
+        matrix[chord, chord] += state.slope[nodes + chord]
+        right[chord] = rise[tree.chord_from[chord]] - rise[tree.chord_to[chord]] + state.residual[chord]
+    return np.linalg.solve(matrix, right).astype(np.float64)
 
 
 def begin(chains: Chains, tree: Tree, ends: Ends, state: State) -> None:
     """Prepare the first step: every chain as a straight line through rest and its flow at 1 m/s."""
     nodes, chords = tree.parent.size, tree.chord_from.size
-    total = 0.0
     for chain in range(state.flow.size):
         usual_flow = chains.usual_flow[chain]
         state.usual_slope[chain] = chain_loss(chains, chain, usual_flow)[0] / usual_flow
-        outlet = chain - nodes - chords
-        if outlet >= 0 and ends.is_open[outlet]:
-            total += usual_flow
-    state.flow[:] = 0.0
-    state.loss[:] = 0.0
-    state.slope[:] = state.usual_slope
-    state.residual[:] = 1.0  # so that every open outlet takes part
     shutoff = pump_head(ends, 0.0)[0]
-    state.loss[0] = -shutoff
+    total = 0.0
+    for outlet in range(tree.outlet_node.size):
+        state.residual[chords + outlet] = 0.0
+        if ends.is_open[outlet]:
+            state.residual[chords + outlet] = ends.sump_level + shutoff - ends.elevation[outlet]
+            total += chains.usual_flow[nodes + chords + outlet]
+    state.residual[:chords] = 0.0
+    state.flow[:] = 0.0
+    state.slope[:] = state.usual_slope
     if total > 0.0:
         state.slope[0] += (shutoff - pump_head(ends, total)[0]) / total
 
@@ -300,7 +301,7 @@ def newton(
     begin(chains, tree, ends, state)
     target = np.empty(free)
     if start.size == 0:
-        aim(tree, ends, chains.usual_flow, state, target)
+        aim(chains, tree, ends, state, target)
     else:
         target[:] = start
     for outlet in range(tree.outlet_node.size):
@@ -310,7 +311,7 @@ def newton(
     steps = 0
     moved = 2.0
     while steps < _MOST_STEPS and (worst > tolerance_m or moved > 1.0):
-        aim(tree, ends, chains.usual_flow, state, target)
+        aim(chains, tree, ends, state, target)
         worst, moved = step(chains, tree, ends, state, target)
         steps += 1
     return state.flow, state.head, steps, worst

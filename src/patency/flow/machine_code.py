@@ -21,6 +21,7 @@ _INNER = (
     kernels.spread,
     kernels.evaluate,
     kernels.fold,
+    kernels.chord_changes,
     kernels.aim,
     kernels.begin,
     kernels.step,

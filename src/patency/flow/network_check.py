@@ -81,14 +81,15 @@ def network_from_data(data: object, source: str) -> Network:
     InputErrors
         With every fault found, each with its place.
     """
-    faults = _topology_faults(data)
+    faults = []
     if isinstance(data, Mapping) and "format" not in data:
-        faults = [InputError("format", "missing", "'patency-network/1'"), *faults]
+        faults.append(InputError("format", "missing", "'patency-network/1'"))
     network = None
     try:
         network = network_adapter().validate_python(data)
     except ValidationError as error:
-        faults = [*_value_faults(error), *faults]
+        faults += _value_faults(error)
+    faults += _topology_faults(data)
     if network is None or faults:
         raise InputErrors(
             [InputError(f"{source}: {f.where}" if f.where else source, f.what, f.expected) for f in faults]
@@ -132,7 +133,7 @@ def _value_faults(error: ValidationError) -> list[InputError]:
         elif kind == "unexpected_keyword_argument":
             what, expected = "unknown key", f"one of {_known_keys(location[:-1])}"
         elif kind == "refused":
-            location = location if context["key"].startswith("points") else (*location, context["key"])
+            location = (*location, context["key"])
             what, expected = context["what"], context["expected"]
         elif kind == "too_short":
             what, expected = "too few", f"at least {context['min_length']}"

@@ -10,6 +10,7 @@ import numpy as np
 from patency.errors import PhysicsError
 from patency.flow import machine_code
 from patency.flow.compiled_network import compile_network
+from patency.flow.kernels import pump_head
 from patency.flow.machine_code import Kernel
 from patency.flow.network import PumpPoints
 from patency.flow.result import FlowResult, SegmentFlow
@@ -125,20 +126,24 @@ def solve_compiled(
     """
     nodes = compiled.tree.parent.size
     free = np.empty(0) if start is None else start.flow_m3_s[nodes:]
-    tolerance = max(_LEFT_OVER_M, _LEFT_OVER * _highest_head(compiled))
-    flow, head, steps, worst = machine_code.newton(kernel)(
-        compiled.chains, compiled.tree, compiled.ends, free, tolerance
-    )
-    if not worst <= tolerance:
-        raise PhysicsError("network", f"no balance found, {worst:.3g} m of head left over", "sizes less far apart")
+    tolerance = max(_LEFT_OVER_M, _LEFT_OVER * _greatest_head(compiled))
+    find = machine_code.newton(kernel)
+    try:
+        with np.errstate(all="ignore"):
+            flow, head, steps, worst = find(compiled.chains, compiled.tree, compiled.ends, free, tolerance)
+    except (ArithmeticError, ValueError) as error:
+        raise PhysicsError("network", "sizes too far apart to compute with", "sizes of real things") from error
+    if not (worst <= tolerance and np.isfinite(flow).all()):
+        raise PhysicsError("network", f"no balance found, {worst:.3g} m of head left over", "sizes of real things")
     _refuse_run_out(compiled, float(flow[0]))
     return CompiledFlow(flow, head, steps)
 
 
-def _highest_head(compiled: CompiledNetwork) -> float:
-    pump = compiled.pump
-    shutoff = pump.points[0][1] if isinstance(pump, PumpPoints) else pump.shutoff_head_m
-    return float(shutoff * pump.relative_speed**2 + abs(pump.sump_level_m) + np.abs(compiled.outlets.elevation_m).max())
+def _greatest_head(compiled: CompiledNetwork) -> float:
+    """What the pump and the deepest open outlet can pull together: the size against which digits are counted."""
+    shutoff, _ = pump_head(compiled.ends, 0.0)
+    depths = -compiled.outlets.elevation_m[compiled.outlets.is_open == 1]
+    return float(shutoff + abs(compiled.pump.sump_level_m) + max(depths.max(initial=0.0), 0.0))
 
 
 def _refuse_run_out(compiled: CompiledNetwork, flow_m3_s: float) -> None:
@@ -277,27 +282,6 @@ def _energy_error(compiled: CompiledNetwork, flow: CompiledFlow, table: SegmentT
     above = np.concatenate((flow.head_m, [compiled.pump.sump_level_m]))  # the sump's row is -1, the last
     end = np.concatenate((flow.head_m, flow.head_m[tree.chord_to], outlets.elevation_m))
     begin = above[np.concatenate((tree.parent, tree.chord_from, tree.outlet_node))]
-    begin[0] += pump_head_m(compiled, float(flow.flow_m3_s[0]))
+    begin[0] += pump_head(compiled.ends, float(flow.flow_m3_s[0]))[0]
     runs = np.concatenate((np.ones(nodes + tree.chord_from.size, dtype=bool), flow.flow_m3_s[-last.size :] > 0.0))
     return float(np.abs((begin - end - lost)[runs]).max())
-
-
-def pump_head_m(compiled: CompiledNetwork, flow_m3_s: float) -> float:
-    """Head the pump gives at a flow, at its speed.
-
-    Parameters
-    ----------
-    compiled
-        The compiled network.
-    flow_m3_s
-        Flow through the pump [m³/s].
-
-    Returns
-    -------
-    float
-        Head [m]; beyond run-out the curve is drawn on.
-    """
-    ends = compiled.ends
-    if ends.pump_flow.size:
-        return float(np.interp(flow_m3_s, ends.pump_flow, ends.pump_head))
-    return float(ends.pump_law[0] - ends.pump_law[1] * flow_m3_s ** ends.pump_law[2])
