@@ -7,6 +7,7 @@ from patency.plan.checking.rule import Rule
 from patency.plan.checking.rules import RULES
 from patency.plan.planner import Progress, plan_day
 from patency.plan.programme_choice import Exclusion, ProgrammeChoice, programmes_for
+from patency.plan.replies import six_answers
 from patency.plan.unreachable import missing_link
 from patency.plan.water import FlowJudge, Judge, NoJudge, Verdict
 
@@ -28,4 +29,5 @@ __all__ = [
     "open_points",
     "plan_day",
     "programmes_for",
+    "six_answers",
 ]

@@ -1,9 +1,9 @@
 """The second level: which piece goes to which port of a load, and which cap on which port that stays free.
 
 Costs, in order: the connections, then the walk (a set's pieces side by side, near to far, hoses as short as possible so
-that none cross), then the water (what needs more of it nearer to the feed). The matching of pieces that stand at ports
-and the matching of the hoses that reach over to them are each the cheapest; only where the two together break a rule
-does a model of the whole load decide.
+that none cross), then the water (what needs more of it nearer to the feed). The cheapest matching of lumens with ports
+decides; where a hose would not reach, the hoses are matched anew; where that does not help either, or accessories run
+short, a model of the whole load decides.
 """
 
 from __future__ import annotations
@@ -154,6 +154,19 @@ class Table:
         return reply is not None and reply.answer is Answer.YES
 
 
+    def near(self, joint: Joint) -> set[str]:
+        """Return the ports at which a lumen may be fed; by a hose that reaches over, those near its piece's place."""
+        allowed = self.allowed[joint]
+        if joint.stands:
+            return set(allowed)
+        standing = next(j for j in self.joints if j.stands and (j.set, j.key) == (joint.set, joint.key))
+        place = self.walk.place(standing)
+        if place not in self.allowed[standing]:
+            return set(allowed)
+        stand = Fed(place, self.allowed[standing][place][0])
+        return {p for p, ways in allowed.items() if p != place and self.reaches(joint, stand, p, ways[0])} or set(allowed)
+
+
 def joints_of(posed: Posed, sets: Iterable[str]) -> list[Joint]:
     """List the lumens of some sets that need a port, set by set in the order in which they are ready.
 
@@ -192,13 +205,15 @@ def arrange(table: Table) -> Arranged | None:
     Arranged | None
         None where the matchings break a rule that concerns them together; that does not prove there is no arrangement.
     """
-    placed = _match_standing(table)
-    if placed is None:
+    joints = _match(table)
+    if joints is None:
         return None
-    reached = _match_reaching(table, placed)
-    if reached is None:
-        return None
-    joints = {**placed, **reached}
+    if not all(_reached(table, joints, joint) for joint in joints if not joint.stands):
+        placed = {joint: fed for joint, fed in joints.items() if joint.stands}
+        reached = _match_reaching(table, placed)
+        if reached is None:
+            return None
+        joints = {**placed, **reached}
     used: dict[str, int] = {}
     for fed in joints.values():
         for link in fed.option.chain:
@@ -210,22 +225,28 @@ def arrange(table: Table) -> Arranged | None:
     return arranged if len(arranged.open) <= sum(table.run.open.values()) else None
 
 
-def _match_standing(table: Table) -> dict[Joint, Fed] | None:
-    rows = [joint for joint in table.joints if joint.stands]
+def _match(table: Table) -> dict[Joint, Fed] | None:
+    """Match all lumens at once, each by itself: a hose counts as reaching over from where its piece would stand."""
     ports = list(table.carrier.ports)
     costs = []
-    for joint in rows:
-        allowed = table.allowed[joint]
+    for joint in table.joints:
+        near = table.near(joint)
         costs.append(
             [
-                DEAR * allowed[port][0].cost + table.walk.cost(joint, port) if port in allowed else FORBIDDEN
+                DEAR * table.allowed[joint][port][0].cost + table.walk.cost(joint, port) if port in near else FORBIDDEN
                 for port in ports
             ]
         )
     columns = cheapest_matching(costs)
     if columns is None:
         return None
-    return {joint: Fed(ports[c], table.allowed[joint][ports[c]][0]) for joint, c in zip(rows, columns, strict=True)}
+    chosen = zip(table.joints, columns, strict=True)
+    return {joint: Fed(ports[column], table.allowed[joint][ports[column]][0]) for joint, column in chosen}
+
+
+def _reached(table: Table, joints: Mapping[Joint, Fed], joint: Joint) -> bool:
+    stand = next(fed for other, fed in joints.items() if other.stands and (other.set, other.key) == (joint.set, joint.key))
+    return table.reaches(joint, stand, joints[joint].port, joints[joint].option)
 
 
 def _match_reaching(table: Table, placed: Mapping[Joint, Fed]) -> dict[Joint, Fed] | None:

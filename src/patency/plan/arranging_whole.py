@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from patency.plan.posing import Posed
     from patency.plan.problem import Run
 
-_MOST_WORK = 20.0
+_MOST_WORK = 4.0
 
 
 def arrange_whole(table: Table, budget: Budget) -> Arranged | None:
@@ -82,8 +82,8 @@ class _Whole:
         table = self._table
         costs = []
         for (joint, port, index), literal in self._at.items():
-            walk = table.walk.cost(joint, port) if joint.stands else 0.0
-            costs.append((literal, DEAR * table.allowed[joint][port][index].cost + round(walk)))
+            cost = DEAR * table.allowed[joint][port][index].cost + round(table.walk.cost(joint, port))
+            costs.append((literal, cost))
         opened = [(literal, DEAR * DEAR) for literal in self._open.values()]
         self.model.minimize(weighted([*costs, *opened]))
         found = solve(self.model, budget, _MOST_WORK)

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
 # Against the walk the water counts little, unless thirst says otherwise.
 _STEP = 10.0
+_MM_PER_UNIT = 5.0
 
 
 class Walk:
@@ -40,10 +41,14 @@ class Walk:
         self._rank = {port: rank for rank, port in enumerate(carrier.ports)}
         by_feed = sorted(carrier.ports, key=lambda port: (feed_length_m(carrier, port), port))
         self._far = {port: rank for rank, port in enumerate(by_feed)}
-        self._target = self._targets(posed, joints)
+        targets = self._targets(posed, joints)
+        stands = {(joint.set, joint.key): targets[joint] for joint in joints if joint.stands}
+        self._ports = list(carrier.ports)
+        self._target = {joint: rank for joint, rank in targets.items() if joint.stands}
+        self._beside = {joint: self._ports[stands[joint.set, joint.key]] for joint in joints if not joint.stands}
 
     def cost(self, joint: Joint, port: str) -> float:
-        """Return what it costs to stand at a port.
+        """Return what it costs to feed a lumen from a port.
 
         Parameters
         ----------
@@ -55,9 +60,27 @@ class Walk:
         Returns
         -------
         float
-            Steps away from the place in the walk, and thirst times the rank in distance from the feed.
+            Where the piece stands there, steps away from its place in the walk, and thirst times the rank in distance
+            from the feed; where a hose reaches over, its length from the piece's place in the walk.
         """
+        if joint not in self._target:
+            return self.stretch(self._beside[joint], port) / _MM_PER_UNIT
         return _STEP * abs(self._rank[port] - self._target[joint]) + self._thirst[joint] * self._far[port]
+
+    def place(self, joint: Joint) -> str:
+        """Return the port that is a standing piece's place in the walk.
+
+        Parameters
+        ----------
+        joint
+            The lumen at whose port it stands.
+
+        Returns
+        -------
+        str
+            The port.
+        """
+        return self._ports[self._target[joint]]
 
     def stretch(self, stand: str, port: str) -> float:
         """Return how far a hose reaches over from one port to another.
