@@ -1,14 +1,14 @@
 """Which arrangement: plans of loads with what is proven about them, and the second, independent check of a plan."""
 
-from patency.plan.chains import Chain, find_chains
+from patency.plan.answers.six import six_answers
 from patency.plan.checker import check_plan, open_points
 from patency.plan.checking.finding import Finding
 from patency.plan.checking.rule import Rule
 from patency.plan.checking.rules import RULES
+from patency.plan.links.chains import Chain, find_chains
+from patency.plan.links.unreachable import missing_link
 from patency.plan.planner import Progress, plan_day
 from patency.plan.programme_choice import Exclusion, ProgrammeChoice, programmes_for
-from patency.plan.replies import six_answers
-from patency.plan.unreachable import missing_link
 from patency.plan.water import FlowJudge, Judge, NoJudge, Verdict
 
 __all__ = [

@@ -8,188 +8,22 @@ short, a model of the whole load decides.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from patency.catalogue import Placing
-from patency.plan.fits import standing_lumen
-from patency.plan.linear import FORBIDDEN, cheapest_matching
+from patency.plan.joints import Arranged, Fed
 from patency.plan.posing import caps_for
-from patency.plan.walk import Walk
-from patency.quantities import Answer
+from patency.plan.search.linear import FORBIDDEN, cheapest_matching
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Mapping
 
-    from patency.catalogue import Carrier
-    from patency.load import PieceToPlace
+    from patency.plan.arranging_table import Table
     from patency.plan.fits import PortOption
+    from patency.plan.joints import Joint
     from patency.plan.port_groups import LumenKind
-    from patency.plan.posing import Posed
-    from patency.plan.problem import Run
 
 DEAR = 1_000_000
 """One step of connection cost against all of the walk and the water."""
-
-
-@dataclass(frozen=True, slots=True)
-class Joint:
-    """One lumen of one piece that needs a port.
-
-    Parameters
-    ----------
-    set, key
-        Which piece.
-    lumen
-        The lumen.
-    piece
-        The piece itself.
-    """
-
-    set: str
-    key: str
-    lumen: str
-    piece: PieceToPlace = field(compare=False)
-
-    @property
-    def kind(self) -> LumenKind:
-        """Instrument type, piece type and lumen."""
-        return (self.piece.instrument, self.piece.piece, self.lumen)
-
-    @property
-    def stands(self) -> bool:
-        """Whether the piece stands at the port of this lumen."""
-        return standing_lumen(self.piece.piece_type) == self.lumen
-
-
-@dataclass(frozen=True, slots=True)
-class Fed:
-    """A port with a way to feed a lumen from it."""
-
-    port: str
-    option: PortOption
-
-
-@dataclass(frozen=True, slots=True)
-class Arranged:
-    """A load with every lumen at its port.
-
-    Parameters
-    ----------
-    joints
-        Each lumen with its port.
-    caps
-        Unused port to the cap on it.
-    open
-        Unused ports that stay open.
-    """
-
-    joints: Mapping[Joint, Fed]
-    caps: Mapping[str, str]
-    open: tuple[str, ...]
-
-    @property
-    def cost(self) -> int:
-        """Cost of all connections."""
-        return sum(fed.option.cost for fed in self.joints.values())
-
-    @property
-    def used(self) -> dict[str, int]:
-        """Accessories in chains and on unused ports, with their number."""
-        total: dict[str, int] = {}
-        for name in [*(link for fed in self.joints.values() for link in fed.option.chain), *self.caps.values()]:
-            total[name] = total.get(name, 0) + 1
-        return total
-
-
-class Table:
-    """What is allowed in one load, and what it costs.
-
-    Parameters
-    ----------
-    posed
-        The posed problem.
-    run
-        The load.
-    stock
-        Accessories at hand for chains and caps.
-    thirst
-        How much each kind of lumen gains from being near to the feed.
-    """
-
-    def __init__(self, posed: Posed, run: Run, stock: Mapping[str, int], thirst: Mapping[LumenKind, float]) -> None:
-        self.posed = posed
-        self.run = run
-        self.stock = stock
-        self.carrier: Carrier = posed.department.carriers[run.carrier]
-        self.joints = joints_of(posed, run.sets)
-        self._machine = posed.problem.machines[run.machine].kind
-        self.walk = Walk(posed, self.carrier, self.joints, thirst)
-        self.allowed = {joint: self._allowed(joint) for joint in self.joints}
-
-    def _allowed(self, joint: Joint) -> dict[str, list[PortOption]]:
-        barred = {
-            cut.place
-            for cut in self.posed.problem.cuts
-            if cut.carrier == self.run.carrier
-            and cut.company <= set(self.run.sets)
-            and cut.programme in {None, self.run.programme}
-            and cut.demand == self.posed.demands.of_lumen[joint.kind]
-            and cut.at_most == 0
-        }
-        group = self.posed.table.group_of(self.run.carrier)
-        options = self.posed.table.options[self.run.carrier, joint.kind]
-        found = {}
-        for port, ways in options.items():
-            able = [way for way in ways if self._machine in way.kinds]
-            if able and group[port] not in barred:
-                found[port] = able
-        return found
-
-    def reaches(self, joint: Joint, stand: Fed, port: str, option: PortOption) -> bool:
-        """Tell whether a hose from a port reaches a lumen of a piece that stands elsewhere."""
-        piece = joint.piece.piece_type
-        ports = self.carrier.ports
-        reply = self.posed.table.fitter.reaches_over(piece, ports[stand.port], stand.option, ports[port], option.chain)
-        return reply is not None and reply.answer is Answer.YES
-
-
-    def near(self, joint: Joint) -> set[str]:
-        """Return the ports at which a lumen may be fed; by a hose that reaches over, those near its piece's place."""
-        allowed = self.allowed[joint]
-        if joint.stands:
-            return set(allowed)
-        standing = next(j for j in self.joints if j.stands and (j.set, j.key) == (joint.set, joint.key))
-        place = self.walk.place(standing)
-        if place not in self.allowed[standing]:
-            return set(allowed)
-        stand = Fed(place, self.allowed[standing][place][0])
-        return {p for p, ways in allowed.items() if p != place and self.reaches(joint, stand, p, ways[0])} or set(allowed)
-
-
-def joints_of(posed: Posed, sets: Iterable[str]) -> list[Joint]:
-    """List the lumens of some sets that need a port, set by set in the order in which they are ready.
-
-    Parameters
-    ----------
-    posed
-        The posed problem.
-    sets
-        The sets.
-
-    Returns
-    -------
-    list[Joint]
-        The lumens.
-    """
-    order = sorted(sets, key=lambda name: (posed.problem.sets[name].ready_min, name))
-    return [
-        Joint(name, piece.key, lumen, piece)
-        for name in order
-        for piece in posed.pieces[name]
-        if piece.piece_type.placing is Placing.PORT
-        for lumen in piece.lumens
-    ]
 
 
 def arrange(table: Table) -> Arranged | None:
@@ -245,7 +79,9 @@ def _match(table: Table) -> dict[Joint, Fed] | None:
 
 
 def _reached(table: Table, joints: Mapping[Joint, Fed], joint: Joint) -> bool:
-    stand = next(fed for other, fed in joints.items() if other.stands and (other.set, other.key) == (joint.set, joint.key))
+    stand = next(
+        fed for other, fed in joints.items() if other.stands and (other.set, other.key) == (joint.set, joint.key)
+    )
     return table.reaches(joint, stand, joints[joint].port, joints[joint].option)
 
 
@@ -331,7 +167,6 @@ def in_order(table: Table, joints: Mapping[Joint, Fed]) -> dict[Joint, Fed]:
     ordered = dict(joints)
     for alike in equal.values():
         in_walk = sorted((joints[joint] for joint in alike), key=lambda fed: rank[fed.port])
-        numbered = sorted(alike, key=lambda joint: table.joints.index(joint))
+        numbered = sorted(alike, key=table.joints.index)
         ordered |= dict(zip(numbered, in_walk, strict=True))
     return ordered
-

@@ -1,18 +1,21 @@
-"""The second level as one model of a whole load, for loads where standing pieces and reaching hoses get in each other's way."""
+"""The second level as one model of a whole load, where standing pieces and reaching hoses get in each other's way."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from patency.plan.arranging import DEAR, Arranged, Fed, Joint, Table, in_order
-from patency.plan.integer import new_model, solve, weighted
+from patency.plan.arranging import DEAR, in_order
+from patency.plan.arranging_table import Table
+from patency.plan.joints import Arranged, Fed
 from patency.plan.posing import caps_for
+from patency.plan.search.integer import new_model, solve, weighted
 
 if TYPE_CHECKING:
-    from patency.plan.integer import Budget
+    from patency.plan.joints import Joint
     from patency.plan.posing import Posed
-    from patency.plan.problem import Run
+    from patency.plan.search.integer import Budget
+    from patency.plan.search.problem import Run
 
 _MOST_WORK = 4.0
 
@@ -95,7 +98,9 @@ class _Whole:
             if found.value(literal)
         }
         caps = {port: cap for (port, cap), literal in self._caps.items() if found.value(literal)}
-        return Arranged(in_order(table, joints), caps, tuple(port for port, literal in self._open.items() if found.value(literal)))
+        return Arranged(
+            in_order(table, joints), caps, tuple(port for port, literal in self._open.items() if found.value(literal))
+        )
 
     def _reaching(self) -> None:
         """A hose comes from a port from which it reaches the piece where it stands."""

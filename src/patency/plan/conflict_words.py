@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
-    from patency.plan.conflict import Conflict
-    from patency.plan.model import Fact
     from patency.plan.posing import Posed
-    from patency.plan.problem import Cut, Way
+    from patency.plan.search.conflict import Conflict
+    from patency.plan.search.problem import Cut, Way
+    from patency.plan.search.slots import Fact
 
 
 def in_words(posed: Posed, conflict: Conflict, reasons: Mapping[Cut, str]) -> list[str]:

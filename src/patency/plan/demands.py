@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 
 from patency.catalogue import Placing
 from patency.plan.port_groups import LumenKind, PortTable, lumen_kinds
-from patency.plan.problem import Places, Way
+from patency.plan.search.problem import Places, Way
 from patency.plan.stowing import areas_for, coil_places_for, holders_for, nets, placed, pods_for
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from patency.catalogue import Department, PieceType
+    from patency.catalogue import Department
     from patency.load import PieceToPlace
 
 
@@ -76,6 +76,24 @@ class Demands:
         """
         return frozenset(c for c in self._table.carriers if any(not self.ways[c].get(d) for d in self._needs[name]))
 
+    def too_heavy_perhaps(self, name: str) -> frozenset[str]:
+        """Return the carriers with a limit of mass, where the mass of some piece of a set is not known.
+
+        Parameters
+        ----------
+        name
+            The set.
+
+        Returns
+        -------
+        frozenset[str]
+            The carriers.
+        """
+        if all(piece.piece_type.mass_kg is not None for piece in self._pieces[name]):
+            return frozenset()
+        limited = (c for c in self._table.carriers if self._department.carriers[c].mass_limit_kg is not None)
+        return frozenset(limited)
+
     def why_none(self, name: str) -> str:
         """Say why no carrier takes a set; empty where one does.
 
@@ -90,13 +108,12 @@ class Demands:
             For a demand that no carrier meets the reason, else what each carrier lacks.
         """
         carriers = self._table.carriers
-        limited = [c for c in carriers if self._department.carriers[c].mass_limit_kg is not None]
-        weightless = next((p for p in self._pieces[name] if p.piece_type.mass_kg is None), None)
         open_to = [c for c in carriers if c not in self.barred(name)]
-        if any(c not in limited or weightless is None for c in open_to):
+        if any(c not in self.too_heavy_perhaps(name) for c in open_to):
             return ""
-        if open_to and weightless is not None:
-            return f"the mass of {weightless.key} is not known and {' and '.join(limited)} have a limit of mass"
+        if open_to:
+            piece = next(p for p in self._pieces[name] if p.piece_type.mass_kg is None)
+            return f"the mass of {piece.key} is not known, and {' and '.join(open_to)} may carry only so much"
         nowhere = [d for d in self._needs[name] if not any(self.ways[c].get(d) for c in carriers)]
         if nowhere:
             return "; ".join(f"{self.words[d]}: {self._why(d, carriers)}" for d in nowhere)
@@ -211,7 +228,7 @@ class Demands:
         groups: dict[tuple[bool, ...], list[str]] = {}
         for place in places:
             groups.setdefault(tuple(place in taker for taker in takers), []).append(place)
-        found = {}
+        found: dict[str, str] = {}
         for members in groups.values():
             key = f"{words} {members[0]}"
             self.places[carrier][key] = Places(len(members), None, words)
@@ -220,5 +237,3 @@ class Demands:
 
     def _onto(self, groups: Mapping[str, str], places: list[str]) -> tuple[Way, ...]:
         return tuple(Way(group) for group in dict.fromkeys(groups[place] for place in places))
-
-

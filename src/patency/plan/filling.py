@@ -6,22 +6,22 @@ from collections import Counter
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from patency.plan.arranging import Table, arrange
+from patency.plan.arranging import arrange
+from patency.plan.arranging_table import Table
 from patency.plan.arranging_whole import arrange_whole
-from patency.plan.greedy import left_over
 from patency.plan.placing import load_of, machines_of
-from patency.plan.problem import Cut, Way
+from patency.plan.search.greedy import left_over
+from patency.plan.search.problem import Cut, Way
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from patency.load import Load
-    from patency.plan.arranging import Arranged
-    from patency.plan.integer import Budget
+    from patency.plan.joints import Arranged
     from patency.plan.port_groups import LumenKind
     from patency.plan.posing import Posed
-    from patency.plan.problem import Run
-
+    from patency.plan.search.integer import Budget
+    from patency.plan.search.problem import Run
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from patency.catalogue import ChainLink, FedBy, Hose
 from patency.load import Question, Reply
-from patency.plan.chains import find_chains, start_of, useful_chains
+from patency.plan.links.chains import find_chains, start_of, useful_chains
 from patency.quantities import Answer
 from patency.reach import clearance, drainage, hose_bend, inlet_gap_m, standing, tipping
 
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from patency.catalogue import Carrier, Connector, Department, Lumen, MachineKind, PieceType, Port
-    from patency.plan.chains import Chain
+    from patency.plan.links.chains import Chain
 
 # How much a plug of water keeps depends on its temperature, whether a bore drains does not.
 _ANY_WATER_C = 20.0
@@ -57,6 +57,28 @@ class NoOption:
 
     joined: bool
     why: str
+
+
+@dataclass(frozen=True, slots=True)
+class AtPort:
+    """A piece at a port.
+
+    Parameters
+    ----------
+    carrier
+        The carrier.
+    port
+        The port.
+    piece
+        The piece.
+    machine
+        Kind of machine the carrier docks in.
+    """
+
+    carrier: Carrier
+    port: Port
+    piece: PieceType
+    machine: MachineKind
 
 
 def standing_lumen(piece: PieceType) -> str:
@@ -166,7 +188,8 @@ class Fitter:
         for depth in dict.fromkeys(chain.depth_m or (None,)):  # as shallow as allowed, else as deep
             roomy = []
             for kind in kinds:
-                fault = self._fault(carrier, port, piece, chain.links, depth, self._department.machine_kinds[kind])
+                at = AtPort(carrier, port, piece, self._department.machine_kinds[kind])
+                fault = self._fault(at, chain.links, depth)
                 if fault:
                     why = why or fault
                 else:
@@ -175,46 +198,36 @@ class Fitter:
                 return PortOption(chain.links, chain.cost, depth, frozenset(roomy))
         return why
 
-    def _fault(
-        self, carrier: Carrier, port: Port, piece: PieceType, links: tuple[str, ...], depth: float | None, kind: MachineKind
-    ) -> str:
-        for reply in self.replies_at(carrier, port, piece, links, depth, kind):
+    def _fault(self, at: AtPort, links: tuple[str, ...], depth: float | None) -> str:
+        for reply in self.replies_at(at, links, depth):
             # What fits has to be shown; whether it tips or drains may be unknown, and the piece's replies say so.
             if reply.answer is Answer.NO or (reply.question is Question.FITS and reply.answer is not Answer.YES):
                 return reply.why
         return ""
 
-    def replies_at(
-        self, carrier: Carrier, port: Port, piece: PieceType, links: tuple[str, ...], depth: float | None, kind: MachineKind
-    ) -> list[Reply]:
+    def replies_at(self, at: AtPort, links: tuple[str, ...], depth_m: float | None) -> list[Reply]:
         """Ask the geometry about a piece that stands at a port.
 
         Parameters
         ----------
-        carrier
-            The carrier.
-        port
-            The port.
-        piece
-            The piece.
+        at
+            The piece, the port and what is around them.
         links
             The chain between them.
-        depth
+        depth_m
             How far an injector nozzle stands inside [m].
-        kind
-            Kind of machine.
 
         Returns
         -------
         list[Reply]
-            Room, bend of the hose, tipping, drainage.
+            Room, tipping, drainage, bend of the hose.
         """
         limits = self._department.limits.load
         chain = self.links(links)
-        stands = standing(port, chain, depth or 0.0)
-        bend = hose_bend(port, chain, inlet_gap_m(port, piece, stands), limits)
-        replies = [clearance(piece, stands, carrier, kind, limits), tipping(piece, stands, limits)]
-        replies.append(drainage(piece, stands.inclination_deg, limits, _ANY_WATER_C))
+        stands = standing(at.port, chain, depth_m or 0.0)
+        bend = hose_bend(at.port, chain, inlet_gap_m(at.port, at.piece, stands), limits)
+        replies = [clearance(at.piece, stands, at.carrier, at.machine, limits), tipping(at.piece, stands, limits)]
+        replies.append(drainage(at.piece, stands.inclination_deg, limits, _ANY_WATER_C))
         return replies if bend is None else [*replies, bend]
 
     def links(self, names: Sequence[str]) -> list[ChainLink]:
@@ -259,5 +272,3 @@ class Fitter:
         stands = standing(stand, self.links(standing_at.chain), standing_at.depth_m or 0.0)
         gap = inlet_gap_m(port, piece, stands)
         return hose_bend(port, self.links(links), gap, self._department.limits.load)
-
-

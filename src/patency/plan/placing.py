@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from patency.catalogue import Placing
 from patency.load import CappedPort, Connection, Load, PlacedPiece
-from patency.plan.linear import FORBIDDEN, cheapest_matching
+from patency.plan.search.linear import FORBIDDEN, cheapest_matching
 from patency.plan.stowing import areas_for, coil_places_for, holders_for
 from patency.quantities import Answer
 from patency.reach import basket_fit
@@ -16,9 +16,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from patency.load import PieceToPlace
-    from patency.plan.arranging import Arranged, Fed, Joint
+    from patency.plan.joints import Arranged, Fed, Joint
     from patency.plan.posing import Posed
-    from patency.plan.problem import Run
+    from patency.plan.search.problem import Run
 
 
 def load_of(posed: Posed, run: Run, arranged: Arranged, name: str, machine: str) -> Load:
@@ -223,5 +223,3 @@ def _reserved(run: Run) -> dict[str, int]:
             for accessory, number in way.uses:
                 total[accessory] = total.get(accessory, 0) + number * times
     return total
-
-

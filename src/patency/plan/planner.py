@@ -8,15 +8,15 @@ from typing import TYPE_CHECKING
 from patency.errors import InputError
 from patency.load import LeftOut, Plan
 from patency.plan.arranging_whole import cannot_be_arranged
-from patency.plan.conflict import find_conflict
 from patency.plan.conflict_words import in_words
 from patency.plan.filling import Filled, arrange_one, as_run, fill
-from patency.plan.integer import Budget
-from patency.plan.levels import search
 from patency.plan.limits_in_force import on_day
 from patency.plan.placing import load_of
 from patency.plan.posing import pose
-from patency.plan.problem import OBJECTIVES, Cut, values_of
+from patency.plan.search.conflict import find_conflict
+from patency.plan.search.integer import Budget
+from patency.plan.search.levels import search
+from patency.plan.search.problem import OBJECTIVES, Cut, values_of
 from patency.plan.shortfalls import Learned, learn
 from patency.plan.thirst import STRENGTHS, better, thirst_after
 from patency.plan.water import FlowJudge
@@ -25,9 +25,9 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
     from patency.catalogue import Day, Department
-    from patency.plan.levels import Searched
     from patency.plan.posing import Posed
-    from patency.plan.problem import Run
+    from patency.plan.search.levels import Searched
+    from patency.plan.search.problem import Run
     from patency.plan.water import Judge, Verdict
 
 # Units of the solver's work for each second of the limit: on two cores the work runs out before the clock does.
@@ -105,15 +105,13 @@ def plan_day(
 class _Planner:
     """One day on its way to a plan."""
 
-    def __init__(
-        self, posed: Posed, judge: Judge, tell: Callable[[Progress], None], time_limit_s: float
-    ) -> None:
+    def __init__(self, posed: Posed, judge: Judge, tell: Callable[[Progress], None], time_limit_s: float) -> None:
         self._posed = posed
         self._judge = judge
         self._tell = tell
         self._budget = Budget(work=_WORK_PER_S * time_limit_s, seconds=time_limit_s)
         self._grounds: dict[Cut, str] = {}
-        self._proven: tuple[int, ...] | None = None
+        self._certain: Searched | None = None
         self._told_plan = False
 
     def plan(self) -> Plan:
@@ -142,8 +140,8 @@ class _Planner:
         if not new:
             return False
         self._grounds |= {finding.cut: finding.why for finding in new}
-        if self._proven is None and not all(finding.certain for finding in new):
-            self._proven = searched.bounds
+        if self._certain is None and not all(finding.certain for finding in new):
+            self._certain = searched
         problem = replace(self._posed.problem, cuts=(*self._posed.problem.cuts, *(finding.cut for finding in new)))
         self._posed = replace(self._posed, problem=problem)
         return True
@@ -200,7 +198,8 @@ class _Planner:
         left_out, conflicts = self._explained(filled.runs)
         for load, verdict in zip(filled.loads, verdicts, strict=True):
             for (name, piece), why in verdict.short.items():
-                conflicts.append(f"load {load.id}: {name}, {piece} is not fed and the search ended before a way was found: {why}")
+                told = f"load {load.id}: {name}, {piece} is not fed, and the search ended before a way was found: {why}"
+                conflicts.append(told)
         plan = self._plan(searched, filled, left_out, tuple(conflicts))
         weakest = min((v.weakest for v in verdicts if v.weakest is not None), default=None)
         if weakest is not None:
@@ -226,7 +225,7 @@ class _Planner:
 
     def _plan(self, searched: Searched, filled: Filled, left_out: list[LeftOut], conflicts: tuple[str, ...]) -> Plan:
         values = values_of(self._posed.problem, filled.runs)
-        bounds = self._still_proven(values, searched.bounds)
+        bounds = self._still_proven(values, searched)
         objective, bound = self._numbers(values, bounds)
         return Plan(
             site=self._posed.department.site,
@@ -240,12 +239,15 @@ class _Planner:
             bound=bound,
         )
 
-    def _still_proven(self, values: tuple[int, ...], bounds: tuple[int, ...]) -> tuple[int, ...]:
-        """Once a cut is not certain, only what was proven without it counts, and only for equal objectives before it."""
-        proven = bounds if self._proven is None else self._proven
+    def _still_proven(self, values: tuple[int, ...], searched: Searched) -> tuple[int, ...]:
+        """Say what is proven of a plan: nothing that rests on a cut which is not certain.
+
+        A bound holds as long as the objectives before it are no worse than those it was proven with.
+        """
+        proven = self._certain or searched
         kept: list[int] = []
         same = True
-        for value, bound in zip(values, proven, strict=True):
+        for value, bound, known in zip(values, proven.bounds, proven.values, strict=True):
             kept.append(min(bound, value) if same else 0)
-            same = same and value == kept[-1]
+            same = same and value <= known
         return tuple(kept)

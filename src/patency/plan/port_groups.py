@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from patency.catalogue import Placing
-from patency.plan.chains import start_of
 from patency.plan.fits import NoOption, PortOption
-from patency.plan.unreachable import missing_link
+from patency.plan.links.chains import start_of
+from patency.plan.links.unreachable import missing_link
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping

@@ -1,4 +1,4 @@
-"""A department's day as a planning problem in whole numbers, and back: which port, which chain, which demand is which."""
+"""A department's day as a planning problem in whole numbers, and the way back to ports and chains."""
 
 from __future__ import annotations
 
@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING
 
 from patency.catalogue import Cap
 from patency.load import LeftOut, pieces_of_set
-from patency.plan.chains import start_of
 from patency.plan.demands import Demands
 from patency.plan.fits import Fitter
+from patency.plan.links.chains import start_of
 from patency.plan.port_groups import PortTable
-from patency.plan.problem import CarrierCase, MachineCase, Places, Problem, SetCase, minutes_up
 from patency.plan.programme_choice import programmes_for
+from patency.plan.search.problem import CarrierCase, MachineCase, Places, Problem, SetCase, minutes_up
 from patency.quantities import Answer
 
 if TYPE_CHECKING:
@@ -89,7 +89,7 @@ def pose(department: Department, day: Day) -> Posed:
     carriers = {name: _carrier(department, table, demands, name) for name in table.carriers}
     machines = machine_classes(department)
     horizon = math.floor((day.shift_ends - day.shift_starts).total_seconds() / 60 + 1e-9)
-    cases = {name: _set_case(department, day, item, demands, programmes[name], pieces[name]) for name, item in waiting.items()}
+    cases = {name: _set_case(department, day, item, demands, programmes[name]) for name, item in waiting.items()}
     whole = Problem(cases, carriers, machines, _stock(department), horizon)
     for name in list(cases):
         why = demands.why_none(name) or _too_late(whole, name)
@@ -123,33 +123,29 @@ def _too_late(problem: Problem, name: str) -> str:
     return ""
 
 
-def _set_case(
-    department: Department,
-    day: Day,
-    item: Waiting,
-    demands: Demands,
-    programmes: frozenset[str],
-    pieces: list[PieceToPlace],
-) -> SetCase:
+def _set_case(department: Department, day: Day, item: Waiting, demands: Demands, programmes: frozenset[str]) -> SetCase:
     soiled_s = department.sets[item.set].soiled_side_s or 0.0
     ready_s = (item.back_at - day.shift_starts).total_seconds() + soiled_s
     due_min = None
     if item.washed_by is not None:
         due_min = math.floor((item.washed_by - day.shift_starts).total_seconds() / 60 + 1e-9)
-    masses = [piece.piece_type.mass_kg for piece in pieces]
-    mass_kg = math.fsum(mass for mass in masses if mass is not None)
-    limited = [name for name, carrier in department.carriers.items() if carrier.mass_limit_kg is not None]
-    unknown = None in masses
-    barred = frozenset(limited if unknown else ()) | demands.barred(item.set)
+    mass_kg = math.fsum(piece.piece_type.mass_kg or 0.0 for piece in pieces_of_set(department, item.set))
     return SetCase(
-        max(0, minutes_up(ready_s)), demands.needs(item.set), programmes, due_min, math.ceil(mass_kg * 1000 - 1e-6), barred
+        max(0, minutes_up(ready_s)),
+        demands.needs(item.set),
+        programmes,
+        due_min,
+        math.ceil(mass_kg * 1000 - 1e-6),
+        demands.barred(item.set) | demands.too_heavy_perhaps(item.set),
     )
 
 
 def _carrier(department: Department, table: PortTable, demands: Demands, name: str) -> CarrierCase:
     carrier = department.carriers[name]
     places = {
-        group: Places(len(ports), caps_for(department, carrier.ports[ports[0]]), f"{carrier.ports[ports[0]].kind} ports")
+        group: Places(
+            len(ports), caps_for(department, carrier.ports[ports[0]]), f"{carrier.ports[ports[0]].kind} ports"
+        )
         for group, ports in table.groups[name].items()
     }
     limit = carrier.mass_limit_kg
@@ -203,7 +199,9 @@ def machine_classes(department: Department) -> tuple[MachineCase, ...]:
         minutes = tuple(sorted((key, minutes_up(time)) for key, time in machine.programmes.items()))
         if machine.docks:
             alike.setdefault((machine.kind, frozenset(machine.docks), minutes), []).append(name)
-    return tuple(MachineCase(tuple(names), kind, docks, dict(minutes)) for (kind, docks, minutes), names in alike.items())
+    return tuple(
+        MachineCase(tuple(names), kind, docks, dict(minutes)) for (kind, docks, minutes), names in alike.items()
+    )
 
 
 def _stock(department: Department) -> dict[str, int]:

@@ -9,16 +9,16 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from patency.load import CappedPort
-from patency.plan.bounds import classes
 from patency.plan.posing import caps_for
-from patency.plan.problem import Cut
+from patency.plan.search.alike import classes
+from patency.plan.search.problem import Cut
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from patency.load import Connection, Load, PlacedPiece
     from patency.plan.posing import Posed
-    from patency.plan.problem import Run
+    from patency.plan.search.problem import Run
     from patency.plan.water import Judge, Verdict
 
 
@@ -63,20 +63,17 @@ def learn(posed: Posed, run: Run, load: Load, verdict: Verdict, judge: Judge) ->
     Learned
         Cuts, the same for carriers that are alike.
     """
-    by_key = {(placed.set, placed.piece): placed for placed in load.pieces}
+    case = _Case(posed, run, load, verdict, judge)
+    plain = replace(posed.problem, cuts=())
+    alike = next(members for members in classes(plain).values() if run.carrier in members)
     seen = set()
-    for key, why in verdict.short.items():
-        for connection in _lumens_named(by_key[key], why):
-            learned = _cut(posed, run, load, verdict, judge, by_key[key], connection, why)
+    for placed in load.pieces:
+        why = verdict.short.get((placed.set, placed.piece))
+        for connection in () if why is None else _lumens_named(placed, why):
+            learned = case.cut(placed, connection, why or "")
             if learned.cut not in seen:
                 seen.add(learned.cut)
-                for carrier in _alike(posed, run.carrier):
-                    yield replace(learned, cut=replace(learned.cut, carrier=carrier))
-
-
-def _alike(posed: Posed, carrier: str) -> list[str]:
-    plain = replace(posed.problem, cuts=())
-    return next(members for members in classes(plain).values() if carrier in members)
+                yield from (replace(learned, cut=replace(learned.cut, carrier=carrier)) for carrier in alike)
 
 
 def _lumens_named(placed: PlacedPiece, why: str) -> list[Connection]:
@@ -85,69 +82,66 @@ def _lumens_named(placed: PlacedPiece, why: str) -> list[Connection]:
     return named or list(placed.lumens)
 
 
-def _cut(
-    posed: Posed,
-    run: Run,
-    load: Load,
-    verdict: Verdict,
-    judge: Judge,
-    placed: PlacedPiece,
-    connection: Connection,
-    why: str,
-) -> Learned:
-    group = posed.table.group_of(run.carrier)[connection.port]
-    demand = _demand(posed, placed, connection)
-    told = f"{placed.set}, {placed.piece}, {connection.lumen}: {why} (at {group} of {run.carrier}, {run.programme})"
-    if _short_alone(posed, run, load, judge, placed, connection, group):
-        return Learned(Cut(run.carrier, frozenset({placed.set}), demand, group, 0, run.programme), told, certain=True)
-    company = set(run.sets)
-    for name in run.sets:
-        without = company - {name}
-        if name != placed.set and (placed.set, placed.piece) in judge.quickly(_only(posed, load, without)).short:
-            company = without
-    there = [p for p in load.pieces if p.set in company and _meets(posed, run, p, demand, group)]
-    enough = sum((p.set, p.piece) not in verdict.short for p in there)
-    return Learned(Cut(run.carrier, frozenset(company), demand, group, enough, run.programme), told, certain=False)
+@dataclass(frozen=True, slots=True)
+class _Case:
+    """A load in which something falls short."""
 
+    posed: Posed
+    run: Run
+    load: Load
+    verdict: Verdict
+    judge: Judge
 
-def _demand(posed: Posed, placed: PlacedPiece, connection: Connection) -> str:
-    instrument, _, piece = placed.piece.split("/")[:3]
-    return posed.demands.of_lumen[instrument, piece, connection.lumen]
+    def cut(self, placed: PlacedPiece, connection: Connection, why: str) -> Learned:
+        """Find the smallest company in which a lumen was seen to fall short."""
+        run = self.run
+        group = self.posed.table.group_of(run.carrier)[connection.port]
+        demand = self._demand(placed, connection)
+        told = f"{placed.set}, {placed.piece}, {connection.lumen}: {why} (at {group} of {run.carrier}, {run.programme})"
+        if self._short_alone(placed, connection, group):
+            alone = Cut(run.carrier, frozenset({placed.set}), demand, group, 0, run.programme)
+            return Learned(alone, told, certain=True)
+        company = set(run.sets)
+        for name in run.sets:
+            without = company - {name}
+            if name != placed.set and (placed.set, placed.piece) in self.judge.quickly(self._only(without)).short:
+                company = without
+        there = [p for p in self.load.pieces if p.set in company and self._meets(p, demand, group)]
+        enough = sum((p.set, p.piece) not in self.verdict.short for p in there)
+        cut = Cut(run.carrier, frozenset(company), demand, group, enough, run.programme)
+        return Learned(cut, told, certain=False)
 
+    def _demand(self, placed: PlacedPiece, connection: Connection) -> str:
+        instrument, _, piece = placed.piece.split("/")[:3]
+        return self.posed.demands.of_lumen[instrument, piece, connection.lumen]
 
-def _meets(posed: Posed, run: Run, placed: PlacedPiece, demand: str, group: str) -> bool:
-    groups = posed.table.group_of(run.carrier)
-    return any(groups[c.port] == group and _demand(posed, placed, c) == demand for c in placed.lumens)
+    def _meets(self, placed: PlacedPiece, demand: str, group: str) -> bool:
+        groups = self.posed.table.group_of(self.run.carrier)
+        return any(groups[c.port] == group and self._demand(placed, c) == demand for c in placed.lumens)
 
-
-def _short_alone(
-    posed: Posed, run: Run, load: Load, judge: Judge, placed: PlacedPiece, connection: Connection, group: str
-) -> bool:
-    """Tell whether a lumen falls short even as the only one on the carrier, at any port of the group."""
-    if len(placed.lumens) > 1:
-        return False
-    for port in posed.table.groups[run.carrier][group]:
-        moved = placed.model_copy(
-            update={"position": port, "lumens": (connection.model_copy(update={"port": port}),)}
-        )
-        alone = _closed(posed, load.model_copy(update={"sets": (placed.set,), "pieces": (moved,)}))
-        if (placed.set, placed.piece) not in judge.thoroughly(alone).short:
+    def _short_alone(self, placed: PlacedPiece, connection: Connection, group: str) -> bool:
+        """Tell whether a lumen falls short even as the only one on the carrier, at any port of the group."""
+        if len(placed.lumens) > 1:
             return False
-    return True
+        for port in self.posed.table.groups[self.run.carrier][group]:
+            there = connection.model_copy(update={"port": port})
+            moved = placed.model_copy(update={"position": port, "lumens": (there,)})
+            alone = self._closed(self.load.model_copy(update={"sets": (placed.set,), "pieces": (moved,)}))
+            if (placed.set, placed.piece) not in self.judge.thoroughly(alone).short:
+                return False
+        return True
 
+    def _only(self, sets: set[str]) -> Load:
+        """Return the load without the pieces of other sets, their ports capped."""
+        kept = tuple(placed for placed in self.load.pieces if placed.set in sets)
+        return self._closed(self.load.model_copy(update={"sets": tuple(sorted(sets)), "pieces": kept}))
 
-def _only(posed: Posed, load: Load, sets: set[str]) -> Load:
-    """Return a load without the pieces of other sets, their ports capped."""
-    kept = tuple(placed for placed in load.pieces if placed.set in sets)
-    return _closed(posed, load.model_copy(update={"sets": tuple(sorted(sets)), "pieces": kept}))
-
-
-def _closed(posed: Posed, load: Load) -> Load:
-    """Cap every port that no piece takes, whatever the stock."""
-    taken = {connection.port for placed in load.pieces for connection in placed.lumens}
-    ports = posed.department.carriers[load.carrier].ports
-    caps = {port: caps_for(posed.department, ports[port]) for port in ports if port not in taken}
-    capped = tuple(CappedPort(port=port, cap=names[0]) for port, names in caps.items() if names)
-    return load.model_copy(
-        update={"capped_ports": capped, "open_ports": tuple(port for port, names in caps.items() if not names)}
-    )
+    def _closed(self, load: Load) -> Load:
+        """Cap every port that no piece takes, whatever the stock."""
+        department = self.posed.department
+        taken = {connection.port for placed in load.pieces for connection in placed.lumens}
+        ports = department.carriers[load.carrier].ports
+        caps = {port: caps_for(department, ports[port]) for port in ports if port not in taken}
+        capped = tuple(CappedPort(port=port, cap=names[0]) for port, names in caps.items() if names)
+        bare = tuple(port for port, names in caps.items() if not names)
+        return load.model_copy(update={"capped_ports": capped, "open_ports": bare})

@@ -9,7 +9,7 @@ from patency.plan.port_groups import lumen_kinds
 if TYPE_CHECKING:
     from patency.plan.port_groups import LumenKind
     from patency.plan.posing import Posed
-    from patency.plan.problem import Run
+    from patency.plan.search.problem import Run
     from patency.plan.water import Verdict
 
 # Thirst of the weakest lumen in each trial, against ten for a step of the walk.
@@ -53,8 +53,10 @@ def better(one: Verdict, other: Verdict) -> bool:
 
     Parameters
     ----------
-    one, other
-        The verdicts.
+    one
+        A verdict.
+    other
+        The verdict it is compared with.
 
     Returns
     -------
@@ -64,4 +66,3 @@ def better(one: Verdict, other: Verdict) -> bool:
     if len(one.short) != len(other.short):
         return len(one.short) < len(other.short)
     return (one.weakest or 0.0) > (other.weakest or 0.0) * (1 + 1e-6)
-

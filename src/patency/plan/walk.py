@@ -9,7 +9,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from patency.catalogue import Carrier, Lumen
-    from patency.plan.arranging import Joint
+    from patency.plan.joints import Joint
     from patency.plan.port_groups import LumenKind
     from patency.plan.posing import Posed
 
@@ -33,11 +33,11 @@ class Walk:
         How much each kind of lumen gains from being near to the feed; one step of the walk counts ten.
     """
 
-    def __init__(
-        self, posed: Posed, carrier: Carrier, joints: list[Joint], thirst: Mapping[LumenKind, float]
-    ) -> None:
+    def __init__(self, posed: Posed, carrier: Carrier, joints: list[Joint], thirst: Mapping[LumenKind, float]) -> None:
         self._carrier = carrier
-        self._thirst = {joint: thirst.get(joint.kind, first_thirst(joint.piece.lumens[joint.lumen])) for joint in joints}
+        self._thirst = {
+            joint: thirst.get(joint.kind, first_thirst(joint.piece.lumens[joint.lumen])) for joint in joints
+        }
         self._rank = {port: rank for rank, port in enumerate(carrier.ports)}
         by_feed = sorted(carrier.ports, key=lambda port: (feed_length_m(carrier, port), port))
         self._far = {port: rank for rank, port in enumerate(by_feed)}

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from patency.plan.model import alike
+from patency.plan.search.alike import alike
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from patency.plan.model import Model, Slot
-    from patency.plan.problem import Problem, Run
+    from patency.plan.search.problem import Problem, Run
+    from patency.plan.search.slots import Model, Slot
 
 
 def give_hint(model: Model, runs: tuple[Run, ...]) -> None:
@@ -31,8 +31,7 @@ def give_hint(model: Model, runs: tuple[Run, ...]) -> None:
     for slot in model.slots:
         mine = by_carrier[slot.carrier]
         run = mine[slot.number] if slot.number < len(mine) else None
-        hints = dict((variable.index, (variable, value)) for variable, value in _hints(model.problem, slot, run))
-        for variable, value in hints.values():
+        for variable, value in _hints(model.problem, slot, run):
             model.model.add_hint(variable, value)
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from patency.catalogue import Adapter, ChainLink, FedBy, FlushingSleeve, InjectorNozzle, Strainer
-from patency.plan.ends import end_fit
+from patency.plan.links.ends import end_fit
 from patency.quantities import Answer
 
 if TYPE_CHECKING:

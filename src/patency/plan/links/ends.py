@@ -129,7 +129,11 @@ def nozzle_fit(nozzle: InjectorNozzle, lumen: Lumen, limits: LoadLimits) -> EndF
         return EndFit(Answer.NO, f"{_mm(nozzle.outer_m)} is more than {100 * share:.0f} % of {what}")
     if least > most + _ROUNDING_M:
         return EndFit(Answer.NO, f"it has to stand {_mm(least)} inside the bore, only {_mm(most)} are possible")
-    return EndFit(Answer.YES, f"{_mm(nozzle.outer_m)} wide, {_mm(least)} to {_mm(most)} inside the bore", (_whole(least), _whole(most)))
+    return EndFit(
+        Answer.YES,
+        f"{_mm(nozzle.outer_m)} wide, {_mm(least)} to {_mm(most)} inside the bore",
+        (_whole(least), _whole(most)),
+    )
 
 
 def _whole(length_m: float) -> float:

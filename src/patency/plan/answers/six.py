@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from patency.load import PieceReplies, Question
-from patency.plan.fit_replies import Fitting
+from patency.plan.answers.fitting import Fitting
+from patency.plan.answers.suiting import suited
+from patency.plan.answers.together import together
 from patency.plan.limits_in_force import on_day
-from patency.plan.suited_replies import suited
-from patency.plan.together_replies import together
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -37,8 +37,12 @@ def six_answers(
         The load, from this search or any other hand.
     day
         Day of the decision.
-    fed, reached, held
-        Answers of the rooms that compute water, jets and hold: set and piece to reply.
+    fed
+        Answers of the flow: set and piece to reply.
+    reached
+        Answers about jets and drainage.
+    held
+        Answers about states and tipping.
 
     Returns
     -------

@@ -12,17 +12,18 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from patency.plan.linear import Row, minimise
-from patency.plan.model import alike, most_runs
-from patency.plan.pricing import SCALE, Pricing
-from patency.plan.windows import windows
+from patency.plan.search.alike import classes
+from patency.plan.search.linear import Row, minimise
+from patency.plan.search.modes import most_runs
+from patency.plan.search.pricing import SCALE, Pricing
+from patency.plan.search.windows import windows
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
-    from patency.plan.integer import Budget
-    from patency.plan.problem import Problem
-    from patency.plan.windows import Window
+    from patency.plan.search.integer import Budget
+    from patency.plan.search.problem import Allowance, Problem
+    from patency.plan.search.windows import Window
 
 _INF = float("inf")
 _DIVE_ROUNDS = 4
@@ -47,21 +48,15 @@ class LoadsBound:
     groups: tuple[Group, ...] = ()
 
 
-def fewest_loads(
-    problem: Problem, left_out: int, open_ports: int, late: int, known: Iterable[Group], goal: int, budget: Budget
-) -> LoadsBound:
+def fewest_loads(problem: Problem, allowed: Allowance, known: Iterable[Group], goal: int, budget: Budget) -> LoadsBound:
     """Bound the number of loads of every plan that is as good in the more important objectives.
 
     Parameters
     ----------
     problem
         The problem.
-    left_out
-        Sets that may be left out.
-    open_ports
-        Ports that may stay open.
-    late
-        Weighted minutes late that may be.
+    allowed
+        What the plan may have in them.
     known
         Carrier and sets of loads that are known to be possible, to begin with.
     goal
@@ -76,10 +71,10 @@ def fewest_loads(
     """
     same = classes(problem)
     first = {member: c for c, members in same.items() for member in members}
-    limits = windows(problem, same.values(), late)
+    limits = windows(problem, same.values(), allowed.late)
     runs = {c: sum(most_runs(problem, name, goal) for name in members) for c, members in same.items()}
-    pricing = {c: Pricing(problem, c, open_ports, late, limits) for c in same}
-    cover = _Cover(problem, left_out, late, limits)
+    pricing = {c: Pricing(problem, c, allowed, limits) for c in same}
+    cover = _Cover(problem, allowed, limits)
     groups: list[Group] = list(dict.fromkeys((first[carrier], sets) for carrier, sets in known))
     best = 0
     while True:
@@ -102,7 +97,7 @@ def _worthwhile(found: Mapping[str, tuple[int, frozenset[str]]], groups: list[Gr
 
 
 def _dive(cover: _Cover, pricing: Mapping[str, Pricing], groups: list[Group], budget: Budget) -> None:
-    """Settle one group after the other and look for more that go with those settled: the groups whole plans are made of."""
+    """Settle one group after the other and look for more that go with them: whole plans are made of such groups."""
     settled = cover
     while settled.names and not budget.spent:
         for _ in range(_DIVE_ROUNDS):
@@ -118,49 +113,23 @@ def _dive(cover: _Cover, pricing: Mapping[str, Pricing], groups: list[Group], bu
         settled = settled.without(groups[at])
 
 
-def classes(problem: Problem) -> dict[str, list[str]]:
-    """Sort carriers into classes that are alike.
-
-    Parameters
-    ----------
-    problem
-        The problem.
-
-    Returns
-    -------
-    dict[str, list[str]]
-        First of each class to all its members.
-    """
-    following = dict(alike(problem))
-    later = set(following.values())
-    found = {}
-    for carrier in problem.carriers:
-        if carrier not in later:
-            members = [carrier]
-            while members[-1] in following:
-                members.append(following[members[-1]])
-            found[carrier] = members
-    return found
-
-
 class _Cover:
     """The fractional cover of sets by the groups known so far."""
 
     def __init__(
-        self, problem: Problem, left_out: int, late: int, limits: Sequence[Window], names: Iterable[str] | None = None
+        self, problem: Problem, allowed: Allowance, limits: Sequence[Window], names: Iterable[str] | None = None
     ) -> None:
         self._problem = problem
         self.names = list(problem.sets if names is None else names)
         self.left = frozenset(self.names)
-        self._left_out = left_out
-        self._late = late
+        self._allowed = allowed
         self._limits = limits
 
     def without(self, group: Group) -> _Cover:
         """Return the cover of the other sets once a group is settled."""
         limits = [replace(w, most=max(0, w.most - 1)) if self._inside(group, w) else w for w in self._limits]
         rest = [name for name in self.names if name not in group[1]]
-        return _Cover(self._problem, self._left_out, self._late, limits, rest)
+        return _Cover(self._problem, self._allowed, limits, rest)
 
     def priced(self, groups: list[Group]) -> tuple[list[float], dict[str, int], list[int]]:
         """Return the share of each group, the worth of each set and the rent of each window."""
@@ -172,7 +141,9 @@ class _Cover:
         for position, name in enumerate(names):
             terms = {column: 1.0 for column, (_, sets) in enumerate(groups) if name in sets}
             rows.append(Row({**terms, count + position: 1.0, count + len(names) + position: 1.0}, 1.0, _INF))
-        rows.append(Row({count + position: 1.0 for position in range(len(names))}, -_INF, float(self._left_out)))
+        rows.append(
+            Row({count + position: 1.0 for position in range(len(names))}, -_INF, float(self._allowed.left_out))
+        )
         for window in self._limits:
             inside = {i: 1.0 for i, group in enumerate(groups) if self._inside(group, window)}
             rows.append(Row(inside, -_INF, float(window.most)))
@@ -184,13 +155,13 @@ class _Cover:
 
     def _inside(self, group: Group, window: Window) -> bool:
         carrier, sets = group
-        return carrier in window.carriers and any(window.binds(self._problem, n, self._late) for n in sets)
+        return carrier in window.carriers and any(window.binds(self._problem, n, self._allowed.late) for n in sets)
 
     def bound(
         self, prices: Mapping[str, int], rents: Sequence[int], worth: Mapping[str, int], runs: Mapping[str, int]
     ) -> int:
-        """Make the prices valid in two ways, by scaling and by letting carriers cost more, and take the better bound."""
-        total = sum(sorted(prices.values())[: len(prices) - self._left_out])
+        """Make the prices valid by scaling and by letting carriers cost more, and take the better bound."""
+        total = sum(sorted(prices.values())[: len(prices) - self._allowed.left_out])
         total -= sum(rent * window.most for rent, window in zip(rents, self._limits, strict=True))
         scaled = -(-total // max(SCALE, *worth.values()))
         raised = -(-(total - sum(max(0, worth[c] - SCALE) * runs[c] for c in runs)) // SCALE)

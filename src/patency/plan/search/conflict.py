@@ -11,15 +11,15 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from patency.plan.integer import conflicting, solve
-from patency.plan.model import Builder
+from patency.plan.search.integer import conflicting, solve
+from patency.plan.search.model import Builder
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from patency.plan.integer import Budget
-    from patency.plan.model import Fact, Model
-    from patency.plan.problem import Problem
+    from patency.plan.search.integer import Budget
+    from patency.plan.search.problem import Problem
+    from patency.plan.search.slots import Fact, Model
 
 
 @dataclass(frozen=True, slots=True)

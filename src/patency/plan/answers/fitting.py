@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 from patency.catalogue import FlushingSleeve, InjectorNozzle, OpticHolder, Placing, Pod
 from patency.load import Figure, Question, Reply, pieces_of_set
-from patency.plan.chains import find_chains, start_of
-from patency.plan.fits import Fitter, PortOption
-from patency.plan.unreachable import connector_words, missing_link
+from patency.plan.fits import AtPort, Fitter, PortOption
+from patency.plan.links.chains import find_chains, start_of
+from patency.plan.links.unreachable import connector_words, missing_link
 from patency.quantities import Answer, Limit
 from patency.reach import basket_fit, coil_fit, joined, pod_fit
 
@@ -83,9 +83,8 @@ class Fitting:
                 why = "no hose reaches over from its port to where the piece stands"
                 yield over or Reply(Question.FITS, Answer.NO, why)
         machine = self._department.machine_kinds[self._load.machine_kind]
-        at_port = self._fitter.replies_at(
-            self._carrier, stand, piece, standing_at.chain, standing_at.depth_m, machine
-        )
+        at = AtPort(self._carrier, stand, piece, machine)
+        at_port = self._fitter.replies_at(at, standing_at.chain, standing_at.depth_m)
         yield from (reply for reply in at_port if reply.question is Question.FITS)
 
     def _joined(self, connection: Connection, lumen: Lumen) -> Reply:
@@ -105,7 +104,7 @@ class Fitting:
             if depth is None or not least - 1e-6 <= depth <= most + 1e-6:
                 why = f"{connection.lumen}: the nozzle has to stand {1000 * least:.0f} to {1000 * most:.0f} mm inside"
                 return Reply(Question.FITS, Answer.NO, why, figures)
-        why = f"{connection.lumen}: {connector_words(self._department, start)} through {_told(connection)}"
+        why = f"{connection.lumen}: {connector_words(self._department, start)}, joined through {_told(connection)}"
         return Reply(Question.FITS, Answer.YES, why, figures)
 
     def _figures(self, connection: Connection, lumen: Lumen) -> Iterator[Figure]:
@@ -150,7 +149,9 @@ class Fitting:
         limit = None if allowed is None else Limit(allowed, "kg", "the carrier's description: mass limit")
         figures = (Figure("mass of the load", total, "kg", limit=limit),)
         if allowed is not None and total > allowed + 1e-9:
-            return Reply(Question.FITS, Answer.NO, f"the load has {total:.1f} kg, allowed are {allowed:.1f} kg", figures)
+            return Reply(
+                Question.FITS, Answer.NO, f"the load has {total:.1f} kg, allowed are {allowed:.1f} kg", figures
+            )
         if None in masses:
             return Reply(Question.FITS, Answer.UNKNOWN, "the mass of a piece of the load is not known", figures)
         if allowed is None:
@@ -159,4 +160,4 @@ class Fitting:
 
 
 def _told(connection: Connection) -> str:
-    return " + ".join(connection.chain) or "nothing"
+    return " + ".join(connection.chain) or "no accessory"

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from patency.plan.problem import Problem
+    from patency.plan.search.problem import Problem
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,15 +5,15 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from patency.plan.bounds import classes
-from patency.plan.integer import new_model, solve, weighted
-from patency.plan.model import useful_modes
+from patency.plan.search.alike import classes
+from patency.plan.search.integer import new_model, solve, weighted
+from patency.plan.search.modes import useful_modes
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from patency.plan.integer import Budget
-    from patency.plan.problem import Problem, Run
+    from patency.plan.search.integer import Budget
+    from patency.plan.search.problem import Problem, Run
 
 _MOST_WORK = 4.0
 
@@ -73,9 +73,7 @@ class _Timing:
         for i, run in enumerate(self._runs):
             machine, programme, minutes = next(m for m, literal in self._modes[i].items() if found.value(literal))
             start = found.value(self._starts[i])
-            timed.append(
-                replace(run, machine=machine, programme=programme, start_min=start, end_min=start + minutes)
-            )
+            timed.append(replace(run, machine=machine, programme=programme, start_min=start, end_min=start + minutes))
         return self._named(timed)
 
     def _modes_of(self, run: Run, index: int) -> dict[tuple[int, str, int], Any]:

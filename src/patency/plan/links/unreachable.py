@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from patency.catalogue import ChainLink, FedBy, FlushingSleeve, InjectorNozzle, Strainer
-from patency.plan.chains import LONGEST, find_chains
-from patency.plan.ends import end_fit
+from patency.plan.links.chains import LONGEST, find_chains
+from patency.plan.links.ends import end_fit
 from patency.quantities import Answer
 
 if TYPE_CHECKING:
@@ -142,6 +142,7 @@ def _last_ends(department: Department, reached: list[Connector]) -> Iterator[tup
     for end in reached:
         yield end, "the end"
         for name, link in department.accessories.items():
-            if isinstance(link, ChainLink) and not isinstance(link, InjectorNozzle):
-                if end.mates_with(link.near) is Answer.YES:
-                    yield (link.grips if isinstance(link, FlushingSleeve) else link.far), name
+            if isinstance(link, InjectorNozzle) or not isinstance(link, ChainLink):
+                continue
+            if end.mates_with(link.near) is Answer.YES:
+                yield (link.grips if isinstance(link, FlushingSleeve) else link.far), name

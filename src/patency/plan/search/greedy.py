@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from patency.plan.problem import Run, values_of
+from patency.plan.search.problem import Run, values_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping
 
-    from patency.plan.problem import CarrierCase, Problem, Way
+    from patency.plan.search.problem import CarrierCase, Problem, Way
 
 
 def first_fit(problem: Problem) -> tuple[Run, ...]:
@@ -43,13 +43,22 @@ def quick_plan(problem: Problem) -> tuple[Run, ...]:
         Loads that keep every rule; ports may stay open and sets may be missing.
     """
     sets, horizon = problem.sets, problem.horizon_min
-    keys: list[Callable[[str], tuple[int, ...]]] = [
-        lambda n: (sets[n].ready_min,),
-        lambda n: (horizon if sets[n].due_min is None else sets[n].due_min or 0, sets[n].ready_min),
-        lambda n: (-sum(sets[n].needs.values()), sets[n].ready_min),
-        lambda n: (sets[n].ready_min // 60, -sum(sets[n].needs.values())),
+
+    def due(name: str) -> int:
+        minute = sets[name].due_min
+        return horizon if minute is None else minute
+
+    def bulk(name: str) -> int:
+        return -sum(sets[name].needs.values())
+
+    keys: list[Callable[[str], tuple[int, int]]] = [
+        lambda name: (sets[name].ready_min, 0),
+        lambda name: (due(name), sets[name].ready_min),
+        lambda name: (bulk(name), sets[name].ready_min),
+        lambda name: (sets[name].ready_min // 60, bulk(name)),
     ]
-    plans = [_fit_in_order(problem, sorted(sets, key=lambda n, key=key: (*key(n), n))) for key in keys]
+    orders = [sorted(sorted(sets), key=key) for key in keys]
+    plans = [_fit_in_order(problem, order) for order in orders]
     return min(plans, key=lambda runs: values_of(problem, runs))
 
 
@@ -129,9 +138,9 @@ def _clashes(problem: Problem, others: list[Run], run: Run) -> bool:
     back = problem.carriers[run.carrier].back_min
     busy = 0
     for other in others:
-        if other.carrier == run.carrier:
-            if run.start_min < other.end_min + back and other.start_min < run.end_min + back:
-                return True
+        apart = run.start_min >= other.end_min + back or other.start_min >= run.end_min + back
+        if other.carrier == run.carrier and not apart:
+            return True
         if other.machine == run.machine and run.start_min < other.end_min and other.start_min < run.end_min:
             busy += 1
     return busy >= len(problem.machines[run.machine].names)
@@ -231,7 +240,7 @@ def meet(
     Returns
     -------
     dict[tuple[str, Way], int] | None
-        Demand and way with their number; None where this simple order finds no room, which does not prove there is none.
+        Demand and way with their number; None where this simple order finds no room, which proves nothing.
     """
     case = problem.carriers[carrier]
     needs: dict[str, int] = {}

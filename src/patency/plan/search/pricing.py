@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from patency.plan.integer import new_model, solve, weighted
+from patency.plan.search.integer import new_model, solve, weighted
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from patency.plan.integer import Budget
-    from patency.plan.problem import Problem
-    from patency.plan.windows import Window
+    from patency.plan.search.integer import Budget
+    from patency.plan.search.problem import Allowance, Problem
+    from patency.plan.search.windows import Window
 
 _MOST_WORK = 2.0
 
@@ -29,26 +29,20 @@ class Pricing:
         The problem.
     carrier
         The carrier.
-    open_ports
-        Ports that may stay open.
-    late
-        Weighted minutes late that may be.
+    allowed
+        Open ports and minutes late that may be.
     limits
         Windows of time in which loads compete; those inside one pay its rent.
     """
 
-    def __init__(
-        self, problem: Problem, carrier: str, open_ports: int, late: int, limits: Sequence[Window]
-    ) -> None:
+    def __init__(self, problem: Problem, carrier: str, allowed: Allowance, limits: Sequence[Window]) -> None:
         self._problem = problem
         self._carrier = carrier
         self._model = new_model()
-        self._takes = {
-            name: self._model.new_bool_var(name) for name in problem.sets if problem.ways_of(name, carrier)
-        }
-        self._arrange(open_ports)
-        self._together(late)
-        self._inside = [self._in_window(window, late) for window in limits]
+        self._takes = {name: self._model.new_bool_var(name) for name in problem.sets if problem.ways_of(name, carrier)}
+        self._arrange(allowed.open_ports)
+        self._together(allowed.late)
+        self._inside = [self._in_window(window, allowed.late) for window in limits]
 
     def best(self, prices: Mapping[str, int], rents: Sequence[int], budget: Budget) -> tuple[int, frozenset[str]]:
         """Find the most valuable load.
@@ -95,7 +89,9 @@ class Pricing:
         on_place: dict[str, list[tuple[Any, int]]] = {place: [] for place in case.places}
         uses: dict[str, list[tuple[Any, int]]] = {}
         for demand in dict.fromkeys(d for name in self._takes for d in problem.sets[name].needs):
-            needed = [(x, problem.sets[n].needs[demand]) for n, x in self._takes.items() if demand in problem.sets[n].needs]
+            needed = [
+                (x, problem.sets[n].needs[demand]) for n, x in self._takes.items() if demand in problem.sets[n].needs
+            ]
             most = sum(number for _, number in needed)
             met = []
             for way in case.ways[demand]:
@@ -136,6 +132,6 @@ class Pricing:
             end = start + weighted((c, mode[2]) for mode, c in chosen.items())
             model.add(end <= problem.latest_end(name, late)).only_enforce_if(x)
         for cut in problem.cuts:
-            if cut.carrier == self._carrier and cut.demand is None and cut.programme is None:
-                if cut.company <= self._takes.keys():
-                    model.add_bool_or([~self._takes[name] for name in sorted(cut.company)])
+            whole = cut.carrier == self._carrier and cut.demand is None and cut.programme is None
+            if whole and cut.company <= self._takes.keys():
+                model.add_bool_or([~self._takes[name] for name in sorted(cut.company)])

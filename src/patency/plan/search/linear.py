@@ -29,9 +29,7 @@ class Row:
     high: float
 
 
-def minimise(
-    costs: Sequence[float], rows: Sequence[Row], highest: Sequence[float]
-) -> tuple[list[float], list[float]]:
+def minimise(costs: Sequence[float], rows: Sequence[Row], highest: Sequence[float]) -> tuple[list[float], list[float]]:
     """Solve a linear program with columns from zero upwards.
 
     Parameters

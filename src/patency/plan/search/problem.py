@@ -209,7 +209,7 @@ class Problem:
         return {n: 1 + dues.index(case.due_min) for n, case in self.sets.items() if case.due_min is not None}
 
     def haste(self, name: str) -> int:
-        """Weigh a minute until a set is out: each the same, but of equals the one that has waited longest the heaviest."""
+        """Weigh a minute until a set is out: nearly the same for each, most for the one that waits longest."""
         return 10 * self.horizon_min + max(0, self.horizon_min - self.sets[name].ready_min)
 
 
@@ -262,6 +262,25 @@ class Run:
     def cost(self) -> int:
         """What its connections cost."""
         return sum(way.cost * times for (_, way), times in self.ways.items())
+
+
+@dataclass(frozen=True, slots=True)
+class Allowance:
+    """What a plan may have in the objectives that come before the number of loads.
+
+    Parameters
+    ----------
+    left_out
+        Sets left out.
+    open_ports
+        Ports that stay open.
+    late
+        Weighted minutes late.
+    """
+
+    left_out: int = 0
+    open_ports: int = 0
+    late: int = 0
 
 
 OBJECTIVES = ("sets left out", "open ports", "minutes late", "loads", "connection cost")

@@ -5,17 +5,17 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from patency.plan.bounds import classes
-from patency.plan.integer import Budget, new_model, solve, weighted
-from patency.plan.model import Builder
-from patency.plan.problem import Problem, Run
-from patency.plan.timing import schedule
-from patency.plan.windows import windows
+from patency.plan.search.alike import classes
+from patency.plan.search.integer import Budget, new_model, solve, weighted
+from patency.plan.search.model import Builder
+from patency.plan.search.problem import Allowance, Problem, Run
+from patency.plan.search.timing import schedule
+from patency.plan.search.windows import windows
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from patency.plan.bounds import Group
+    from patency.plan.search.bounds import Group
 
 _COVER_WORK = 20.0
 _LOAD_WORK = 1.0
@@ -24,7 +24,7 @@ _TRIALS = 6
 
 
 def packed(
-    problem: Problem, groups: Iterable[Group], loads: int, open_ports: int, late: int, budget: Budget
+    problem: Problem, groups: Iterable[Group], loads: int, allowed: Allowance, budget: Budget
 ) -> tuple[Run, ...] | None:
     """Look for a plan of all sets with so many loads.
 
@@ -36,10 +36,8 @@ def packed(
         Groups of sets that fit together on a carrier.
     loads
         Number of loads.
-    open_ports
-        Ports that may stay open.
-    late
-        Weighted minutes late that may be.
+    allowed
+        Open ports and minutes late that may be; no set may be left out.
     budget
         What may be spent.
 
@@ -48,15 +46,15 @@ def packed(
     tuple[Run, ...] | None
         The loads, or None where none of the trials led to a plan; that proves nothing.
     """
-    cover = _Cover(problem, list(groups), loads, late)
+    cover = _Cover(problem, list(groups), loads, allowed.late)
     for _ in range(_TRIALS):
         chosen = cover.next(budget)
         if chosen is None:
             return None
         runs = [one_load(problem, carrier, sets, budget) for carrier, sets in chosen]
         whole = [run for run in runs if run is not None]
-        if len(whole) == len(runs) and sum(sum(run.open.values()) for run in whole) <= open_ports:
-            timed = schedule(problem, whole, late, budget)
+        if len(whole) == len(runs) and sum(sum(run.open.values()) for run in whole) <= allowed.open_ports:
+            timed = schedule(problem, whole, allowed.late, budget)
             if timed is not None:
                 return timed
     return None
@@ -146,5 +144,3 @@ def one_load(
     model.model.minimize(opened * dear + cost)
     found = solve(model.model, budget, _LOAD_WORK, workers=1)
     return model.read(found.value)[0] if found.has_solution else None
-
-

@@ -1,4 +1,4 @@
-"""The one place that calls the constraint solver (CP-SAT of OR-Tools): a model goes in, values and a proven bound come out."""
+"""The one place that calls the constraint solver, CP-SAT of OR-Tools: a model in, values and a proven bound out."""
 
 from __future__ import annotations
 

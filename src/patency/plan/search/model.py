@@ -6,135 +6,19 @@ machines and accessories are shared over time.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
-from patency.plan.integer import new_model, weighted
-from patency.plan.problem import Run
+from patency.plan.search.alike import alike
+from patency.plan.search.integer import new_model, weighted
+from patency.plan.search.modes import most_runs, useful_modes
+from patency.plan.search.slots import Model, Slot, Term
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
+    from collections.abc import Sequence
 
-    from patency.plan.problem import CarrierCase, Problem, Way
-
-Fact = tuple[str, ...]
-"""A fact that can be dropped when a conflict is looked for: its kind, then what it is about."""
-Term = tuple[Any, int]
-
-
-@dataclass(slots=True)
-class Slot:
-    """One run of a carrier, perhaps."""
-
-    carrier: str
-    number: int
-    used: Any
-    start: Any
-    modes: dict[tuple[int, str, int], Any]
-    takes: dict[str, Any] = field(default_factory=dict)
-    ways: dict[tuple[str, Way], Any] = field(default_factory=dict)
-    closed: dict[tuple[str, str], Any] = field(default_factory=dict)
-    open: dict[str, Any] = field(default_factory=dict)
-    uses: dict[str, Any] = field(default_factory=dict)
-    late: dict[str, Any] = field(default_factory=dict)
-
-    @property
-    def minutes(self) -> Any:  # noqa: ANN401
-        """Length of the run, zero when it is not used."""
-        return weighted((literal, mode[2]) for mode, literal in self.modes.items())
-
-
-@dataclass(slots=True)
-class Model:
-    """The model with what is needed to read it.
-
-    Parameters
-    ----------
-    model
-        The solver's model.
-    problem
-        What it is made from.
-    slots
-        All runs there could be.
-    left_out
-        For each set whether it stays out.
-    facts
-        The literals of the facts that can be dropped; empty where all hold.
-    """
-
-    model: Any
-    problem: Problem
-    slots: list[Slot]
-    left_out: dict[str, Any]
-    facts: dict[Fact, Any]
-
-    def objective(self, index: int) -> Any:  # noqa: ANN401
-        """Return one of ``OBJECTIVES`` as an expression.
-
-        Parameters
-        ----------
-        index
-            Its place in the order.
-
-        Returns
-        -------
-        Any
-            A linear expression of the solver.
-        """
-        weights = self.problem.weights()
-        expressions: tuple[Callable[[], Any], ...] = (
-            lambda: weighted((out, 1) for out in self.left_out.values()),
-            lambda: weighted((opened, 1) for slot in self.slots for opened in slot.open.values()),
-            lambda: weighted((late, weights[name]) for slot in self.slots for name, late in slot.late.items()),
-            lambda: weighted((slot.used, 1) for slot in self.slots),
-            lambda: weighted((y, way.cost) for slot in self.slots for (_, way), y in slot.ways.items() if way.cost),
-        )
-        return expressions[index]()
-
-    def minutes_until_out(self) -> Any:  # noqa: ANN401
-        """Return the sum over all sets of the minute at which their load ends, see ``Problem.haste``, as an expression."""
-        terms = []
-        for slot in self.slots:
-            latest = self.problem.horizon_min
-            for name, x in slot.takes.items():
-                out = self.model.new_int_var(0, latest, f"out {name} {slot.carrier} {slot.number}")
-                self.model.add(out >= slot.start + slot.minutes - latest * (1 - x))
-                terms.append((out, self.problem.haste(name)))
-        return weighted(terms)
-
-    def read(self, value: Callable[[Any], int]) -> tuple[Run, ...]:
-        """Read the loads of a solution.
-
-        Parameters
-        ----------
-        value
-            Gives the value of a variable.
-
-        Returns
-        -------
-        tuple[Run, ...]
-            The loads by start, then carrier.
-        """
-        runs = []
-        for slot in self.slots:
-            if not value(slot.used):
-                continue
-            machine, programme, minutes = next(mode for mode, literal in slot.modes.items() if value(literal))
-            start = value(slot.start)
-            runs.append(
-                Run(
-                    slot.carrier,
-                    machine,
-                    programme,
-                    start,
-                    start + minutes,
-                    tuple(name for name, x in slot.takes.items() if value(x)),
-                    {key: value(y) for key, y in slot.ways.items() if value(y)},
-                    {key: value(y) for key, y in slot.closed.items() if value(y)},
-                    {key: value(y) for key, y in slot.open.items() if value(y)},
-                )
-            )
-        return tuple(sorted(runs, key=lambda run: (run.start_min, run.carrier)))
+    from patency.plan.search.problem import CarrierCase, Problem, Way
+    from patency.plan.search.slots import Fact
 
 
 class Builder:
@@ -193,7 +77,7 @@ class Builder:
             count = min(len(takers), self._most)
         slots = [self._slot(carrier, number, modes, takers) for number in range(count)]
         back = problem.carriers[carrier].back_min
-        for before, after in zip(slots, slots[1:], strict=False):
+        for before, after in pairwise(slots):
             self._model.add_implication(after.used, before.used)
             follows = self._model.add(after.start >= before.start + before.minutes + back)
             if self._droppable:
@@ -286,9 +170,7 @@ class Builder:
             return most
         return min(most, self._problem.carriers[carrier].places[way.place].size)
 
-    def _close(
-        self, slot: Slot, case: CarrierCase, place: str, taken: list[Term], uses: dict[str, list[Term]]
-    ) -> None:
+    def _close(self, slot: Slot, case: CarrierCase, place: str, taken: list[Term], uses: dict[str, list[Term]]) -> None:
         places = case.places[place]
         fact = ("places", slot.carrier, places.words or place)
         if places.caps is None or self._droppable:
@@ -388,90 +270,3 @@ class Builder:
                 a, b = firsts[one], firsts[other]
                 self._model.add_implication(b.used, a.used)
                 self._model.add(a.start <= b.start).only_enforce_if(b.used)
-
-
-def alike(problem: Problem) -> list[tuple[str, str]]:
-    """Return pairs of carriers between which nothing distinguishes.
-
-    Parameters
-    ----------
-    problem
-        The problem.
-
-    Returns
-    -------
-    list[tuple[str, str]]
-        Neighbours in the order of the problem.
-    """
-
-    def sign(name: str) -> tuple[object, ...]:
-        barred = frozenset(s for s, case in problem.sets.items() if name in case.barred)
-        docks = tuple(name in machine.docks for machine in problem.machines)
-        cuts = frozenset(cut for cut in problem.cuts if cut.carrier == name)
-        return (problem.carriers[name], barred, docks, cuts)
-
-    names = list(problem.carriers)
-    pairs = []
-    for position, one in enumerate(names):
-        other = next((n for n in names[position + 1 :] if sign(n) == sign(one)), None)
-        if other is not None:
-            pairs.append((one, other))
-    return pairs
-
-
-def useful_modes(problem: Problem, carrier: str) -> list[tuple[int, str, int]]:
-    """Return the ways to run a carrier that can be of use.
-
-    Parameters
-    ----------
-    problem
-        The problem.
-    carrier
-        The carrier.
-
-    Returns
-    -------
-    list[tuple[int, str, int]]
-        Class of machines, programme and minutes; not those for which another programme of the same class suits all the
-        same sets in no more time.
-    """
-    modes = list(problem.modes(carrier))
-    suited: Mapping[str, frozenset[str]] = {
-        programme: frozenset(n for n, case in problem.sets.items() if programme in case.programmes)
-        for _, programme, _ in modes
-    }
-    named = {cut.programme for cut in problem.cuts} - {None}
-    kept: list[tuple[int, str, int]] = []
-    for mode in sorted(modes, key=lambda mode: (mode[2], -len(suited[mode[1]]), mode[:2])):
-        machine, programme, _ = mode
-        if suited[programme] and not any(
-            other[0] == machine and suited[programme] <= suited[other[1]] and other[1] not in named for other in kept
-        ):
-            kept.append(mode)
-    return kept
-
-
-def most_runs(problem: Problem, carrier: str, most_loads: int) -> int:
-    """Return how many runs of a carrier the shift has room for.
-
-    Parameters
-    ----------
-    problem
-        The problem.
-    carrier
-        The carrier.
-    most_loads
-        More are not needed at all.
-
-    Returns
-    -------
-    int
-        An upper bound.
-    """
-    shortest = min((minutes for _, _, minutes in problem.modes(carrier)), default=problem.horizon_min + 1)
-    takers = [case.ready_min for name, case in problem.sets.items() if problem.ways_of(name, carrier)]
-    if not takers:
-        return 0
-    back = problem.carriers[carrier].back_min
-    room = problem.horizon_min - min(takers) + back
-    return max(0, min(room // max(1, shortest + back), len(takers), most_loads))

@@ -5,21 +5,22 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from patency.plan.bounds import fewest_loads
-from patency.plan.greedy import quick_plan
-from patency.plan.hints import give_hint
-from patency.plan.integer import solve
-from patency.plan.model import Builder, Model
-from patency.plan.packing import packed
-from patency.plan.problem import OBJECTIVES, values_of
-from patency.plan.timing import schedule
+from patency.plan.search.bounds import fewest_loads
+from patency.plan.search.greedy import quick_plan
+from patency.plan.search.hints import give_hint
+from patency.plan.search.integer import solve
+from patency.plan.search.model import Builder
+from patency.plan.search.packing import packed
+from patency.plan.search.problem import OBJECTIVES, Allowance, values_of
+from patency.plan.search.timing import schedule
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
-    from patency.plan.bounds import Group
-    from patency.plan.integer import Budget
-    from patency.plan.problem import Problem, Run
+    from patency.plan.search.bounds import Group
+    from patency.plan.search.integer import Budget
+    from patency.plan.search.problem import Problem, Run
+    from patency.plan.search.slots import Model
 
 _OUT, _OPEN, _LATE, _LOADS, _COST = range(len(OBJECTIVES))
 
@@ -152,12 +153,12 @@ class _Search:
             return
         perfect = self._best.values[:_LOADS] == (0, 0, 0)
         goal = self._best.values[_LOADS] if perfect else len(self._problem.sets)
-        bound = fewest_loads(self._problem, 0, 0, 0, self._known(), goal, self._budget)
+        bound = fewest_loads(self._problem, Allowance(), self._known(), goal, self._budget)
         self._best = replace(self._best, groups=bound.groups)
         for loads in range(bound.loads, goal if perfect else min(goal, self._best.values[_LOADS] + 1)):
             if self._budget.spent:
                 break
-            runs = packed(self._problem, bound.groups, loads, 0, 0, self._budget)
+            runs = packed(self._problem, bound.groups, loads, Allowance(), self._budget)
             if runs is not None and self._take(runs):
                 break
 
@@ -168,7 +169,8 @@ class _Search:
         left_out, opened, late, loads, _ = self._best.values
         if loads <= self._best.bounds[_LOADS]:
             return
-        bound = fewest_loads(self._problem, left_out, opened, late, self._known(), loads, self._budget)
+        allowed = Allowance(left_out, opened, late)
+        bound = fewest_loads(self._problem, allowed, self._known(), loads, self._budget)
         self._best = replace(self._best, groups=bound.groups)
         self._raise_bound(_LOADS, bound.loads)
 
@@ -210,7 +212,7 @@ class _Search:
         return True
 
     def _still_proven(self, values: tuple[int, ...]) -> tuple[int, ...]:
-        """A bound holds while the more important objectives have the values it was proven for, or is the least of all."""
+        """A bound holds while the more important objectives have the values it was proven for."""
         least = (0, 0, 0, min(1, len(self._problem.sets)), cheapest(self._problem) if values[_OUT] == 0 else 0)
         bounds = []
         same = True

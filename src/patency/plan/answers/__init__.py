@@ -1,0 +1,1 @@
+"""The six answers for every piece of a load."""
