@@ -1,0 +1,85 @@
+"""``patency plan`` and ``patency sheet``."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING
+
+import pytest
+from click.testing import CliRunner, Result
+
+from patency.cli import main
+from tests.small_plan import PLANNED_SITE
+from tests.small_site import changed
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+
+def site(folder: Path, texts: Mapping[str, str] = PLANNED_SITE) -> str:
+    for name, text in texts.items():
+        folder.mkdir(exist_ok=True)
+        (folder / name).write_text(text, encoding="utf-8")
+    return str(folder)
+
+
+def call(*words: str) -> Result:
+    return CliRunner().invoke(main, words)
+
+
+def test_a_plan_is_written_passes_the_second_check_and_its_sheets_are_printed(tmp_path: Path) -> None:
+    folder, out = site(tmp_path / "site"), tmp_path / "out"
+    planned = call("plan", folder, "--out", str(out))
+    assert planned.exit_code == 0, planned.output
+    assert "1 loads, proven fewest" in planned.stdout
+    plan = str(out / "plan.json")
+    assert call("check", plan, "--site", folder).exit_code == 0
+    printed = call("sheet", plan, "--site", folder, "--out", str(out / "sheets"), "--json")
+    written = json.loads(printed.stdout)["written"]
+    assert [name.rsplit(".", 1)[1] for name in written] == ["pdf", "html"]
+    assert all((out / "sheets" / name.rsplit("/", 1)[1]).exists() for name in written)
+
+
+def test_programs_get_the_plan_itself(tmp_path: Path) -> None:
+    answer = json.loads(call("plan", site(tmp_path / "site"), "--json").stdout)
+    assert answer["format"] == "patency-plan/1"
+    assert answer["proven_fewest"] is True
+    assert {load["carrier"] for load in answer["loads"]} == {"Wren"}
+
+
+def test_a_set_that_cannot_be_planned_is_left_out_with_its_reason_and_status_one(tmp_path: Path) -> None:
+    held = changed(PLANNED_SITE, "    soiled_side: 8 min\n", "    soiled_side: 8 min\n    hold: tag unreadable\n")
+    result = call("plan", site(tmp_path / "site", held))
+    assert result.exit_code == 1
+    assert "left out: Noon" in result.stdout
+    assert "tag unreadable" in result.stdout
+
+
+def test_a_department_without_a_day_cannot_be_planned(tmp_path: Path) -> None:
+    text = PLANNED_SITE["instruments.yaml"]
+    texts = {**PLANNED_SITE, "instruments.yaml": text[: text.index("\nday:")] + "\n"}
+    result = call("plan", site(tmp_path / "site", texts), "--out", str(tmp_path / "out"))
+    assert result.exit_code == 2
+    assert "no working day is described" in result.stderr
+    assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize("broken", ["{", '{"format": "patency-plan/1"}', "[]"])
+def test_a_broken_plan_prints_no_sheet(tmp_path: Path, broken: str) -> None:
+    (tmp_path / "plan.json").write_text(broken, encoding="utf-8")
+    out = tmp_path / "out"
+    result = call("sheet", str(tmp_path / "plan.json"), "--site", site(tmp_path / "site"), "--out", str(out))
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert "plan.json" in result.stderr
+    assert not out.exists()
+
+
+def test_names_the_department_does_not_know_print_no_sheet(tmp_path: Path) -> None:
+    folder = site(tmp_path / "site")
+    call("plan", folder, "--out", str(tmp_path))
+    text = (tmp_path / "plan.json").read_text(encoding="utf-8")
+    (tmp_path / "plan.json").write_text(text.replace('"Wren"', '"Raven"'), encoding="utf-8")
+    result = call("sheet", str(tmp_path / "plan.json"), "--site", folder, "--out", str(tmp_path / "out"))
+    assert result.exit_code == 2
+    assert "Raven" in result.stderr

@@ -1,0 +1,104 @@
+"""The demo day from end to end: what the records prove agrees with what truly happened, as far as sensors can see."""
+
+from __future__ import annotations
+
+import json
+from datetime import UTC, datetime
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from patency.demo import DemoDay, Mishap, larkmere_texts, run_demo_day, summary_data, summary_text
+from patency.demo.truth import TRUTHS
+from patency.errors import InputError
+from patency.evidence import CriterionState
+
+pytestmark = pytest.mark.slow
+NOW = datetime(2026, 5, 12, 20, 0, tzinfo=UTC)
+
+
+@pytest.fixture(scope="module")
+def day(tmp_path_factory: pytest.TempPathFactory) -> DemoDay:
+    folder = tmp_path_factory.mktemp("demo") / "larkmere"
+    return run_demo_day(folder, larkmere_texts(), np.random.default_rng(1), NOW, lambda _: None)
+
+
+def happened(day: DemoDay, load_id: str) -> Mishap:
+    truth = json.loads((day.folder / "truth" / f"load-{load_id}.json").read_text(encoding="utf-8"))
+    return Mishap(truth["mishap"])
+
+
+def test_ten_sets_go_into_four_loads_proven_fewest_and_the_held_set_into_none(day: DemoDay) -> None:
+    assert len(day.plan.loads) == 4
+    assert day.plan.proven_fewest
+    assert sum(len(load.sets) for load in day.plan.loads) == 10
+    assert [one.set for one in day.plan.left_out] == ["Visiting Wrist"]
+    assert "hold" in day.plan.left_out[0].why
+
+
+def test_all_122_lumens_are_connected_once(day: DemoDay) -> None:
+    # the scenario's sums: 82 hoses, 37 nozzles, 3 tapers
+    connected = [connection for load in day.plan.loads for piece in load.pieces for connection in piece.lumens]
+    assert len(connected) == 82 + 37 + 3
+
+
+def test_the_second_check_finds_nothing(day: DemoDay) -> None:
+    assert day.check.findings == ()
+
+
+def test_each_mishap_of_the_day_befell_one_load(day: DemoDay) -> None:
+    assert sorted(happened(day, load.id) for load in day.plan.loads) == sorted(Mishap)
+
+
+def test_every_cycle_misses_exactly_what_truly_went_wrong(day: DemoDay) -> None:
+    for load in day.plan.loads:
+        criteria = day.cycles[load.id].evidence.criteria
+        missed = {one.name for one in criteria if one.state is CriterionState.NOT_MET}
+        assert missed == TRUTHS[happened(day, load.id)].must_miss, load.id
+
+
+def test_the_cycle_that_ran_as_planned_is_met_and_the_hose_that_came_off_asks_for_the_eye_check(day: DemoDay) -> None:
+    by_mishap = {happened(day, load.id): day.cycles[load.id] for load in day.plan.loads}
+    assert by_mishap[Mishap.NOTHING].evidence.verdict is CriterionState.MET
+    hose_off = by_mishap[Mishap.HOSE_OFF]
+    assert hose_off.evidence.verdict is CriterionState.NOT_EVALUATED
+    (open_criterion,) = [one for one in hose_off.file.criteria if one.state == "not evaluated"]
+    assert open_criterion.name == "every hose and sleeve seen at unloading"
+    assert "cannot show it" in open_criterion.why
+
+
+def test_a_fixed_window_would_not_have_noticed_the_forgotten_taper_cap(day: DemoDay) -> None:
+    by_mishap = {happened(day, load.id): day.cycles[load.id] for load in day.plan.loads}
+    windows = by_mishap[Mishap.TAPER_CAP_FORGOTTEN].evidence.fixed_pressure_windows
+    assert windows
+    assert all(window.state is CriterionState.MET for window in windows)
+
+
+def test_the_summary_fits_one_screen_and_says_where_things_are(day: DemoDay) -> None:
+    lines = summary_text(day).splitlines()
+    assert len(lines) <= 40
+    assert "4 loads, proven fewest" in lines[0]
+    assert str(day.folder) in summary_text(day)
+    assert [load["verdict"] for load in summary_data(day)["loads"]].count("met") == 1
+
+
+def test_papers_data_and_records_of_every_load_are_there(day: DemoDay) -> None:
+    for load in day.plan.loads:
+        for name in (
+            f"sheets/load-{load.id}-sheet.pdf",
+            f"sheets/load-{load.id}-sheet.html",
+            f"files/load-{load.id}-file.pdf",
+            f"files/load-{load.id}-file.html",
+            f"files/load-{load.id}-file.json",
+            f"records/load-{load.id}.csv",
+            f"records/load-{load.id}.yaml",
+        ):
+            assert (day.folder / name).stat().st_size > 100, name
+
+
+def test_a_folder_with_something_else_in_it_is_left_alone(tmp_path: Path) -> None:
+    (tmp_path / "mine.txt").write_text("mine", encoding="utf-8")
+    with pytest.raises(InputError, match="holds something else"):
+        run_demo_day(tmp_path, larkmere_texts(), np.random.default_rng(1), NOW, lambda _: None)
+    assert (tmp_path / "mine.txt").read_text(encoding="utf-8") == "mine"
