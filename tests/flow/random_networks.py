@@ -81,7 +81,10 @@ def random_pump(chance: np.random.Generator) -> Pump:
 def random_network(
     chance: np.random.Generator, *, nodes: int, outlets: int, loops: int = 0, dry_share: float = 0.1
 ) -> Network:
-    """A manifold of pipes from 4 to 50 mm that feeds outlets; each loop is one link more between two nodes."""
+    """A manifold of pipes from 4 to 50 mm that feeds outlets; each loop is one link more between two nodes.
+
+    Some links hold a restrictor or a rod.
+    """
 
     def pipe(low: float, high: float) -> Bore:
         return Bore(
@@ -91,15 +94,30 @@ def random_network(
             minor_loss=float(chance.uniform(0.0, 2.0)),
         )
 
+    def branch() -> tuple[Segment, ...]:
+        kind = chance.random()
+        if kind < 0.1:
+            return pipe(8e-3, 40e-3), Orifice(diameter_m=between(chance, 4e-3, 8e-3), discharge_coefficient=0.61)
+        if kind < 0.15:
+            gap = Annulus(
+                outer_diameter_m=20e-3,
+                inner_diameter_m=float(chance.uniform(2e-3, 15e-3)),
+                length_m=0.3,
+                roughness_m=1.5e-6,
+                minor_loss=0.5,
+            )
+            return gap, pipe(8e-3, 40e-3)
+        return (pipe(4e-3, 40e-3),)
+
     links = [Link(id="L0", from_node="SUMP", to_node="N0", segments=(pipe(30e-3, 50e-3),))]
     for node in range(1, nodes):
         ends = [f"N{chance.integers(max(0, node - 6), node)}", f"N{node}"]
         if chance.random() < 0.3:
             ends.reverse()  # written against the flow
-        links.append(Link(id=f"L{node}", from_node=ends[0], to_node=ends[1], segments=(pipe(4e-3, 40e-3),)))
+        links.append(Link(id=f"L{node}", from_node=ends[0], to_node=ends[1], segments=branch()))
     for loop in range(loops if nodes > 1 else 0):
         start, end = chance.choice(nodes, size=2, replace=False)
-        links.append(Link(id=f"C{loop}", from_node=f"N{start}", to_node=f"N{end}", segments=(pipe(4e-3, 40e-3),)))
+        links.append(Link(id=f"C{loop}", from_node=f"N{start}", to_node=f"N{end}", segments=branch()))
     feet = [
         random_outlet(chance, f"P{k}", f"N{chance.integers(0, nodes)}", dry_share=dry_share) for k in range(outlets)
     ]

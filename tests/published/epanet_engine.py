@@ -10,8 +10,9 @@ code, files hydcoeffs.c and types.h of release 2.2):
 Other choices that make the comparison fair: closed outlets are left out (a closed pipe of the engine still
 conducts a little), and so are outlets that run dry here (the engine would let the outside flow in). An annulus is
 the round pipe with the same friction at every flow: diameter 4 A C/(64 pi D_h), length and roughness scaled
-to match. An orifice is a pipe of a nanometre's length whose single loss is 1/Cd². Each outlet ends in a
-reservoir at its elevation. Accuracy is the tightest the engine has (1e-5) plus limits on head error and flow change.
+to match. An orifice is a single loss 1/Cd² of the pipe beside it, or where it stands alone of a pipe of next to
+no length. Each outlet ends in a reservoir at its elevation. Accuracy is the tightest the engine has (1e-5) plus
+limits on head error and flow change.
 """
 
 from __future__ import annotations
@@ -37,7 +38,7 @@ TIGHT = "ACCURACY 1e-5\nHEADERROR 1e-9\nFLOWCHANGE 1e-11"
 def pipe_values(segment: Segment, extra_loss: float) -> tuple[float, float, float, float]:
     """Diameter [m], length [m], roughness [m] and single loss of the pipe that stands for a segment."""
     if isinstance(segment, Orifice):
-        return segment.diameter_m, 1e-9, 0.0, segment.discharge_coefficient**-2
+        return segment.diameter_m, 1e-13, 0.0, segment.discharge_coefficient**-2
     if isinstance(segment, Bore):
         return segment.diameter_m, segment.length_m, segment.roughness_m, segment.minor_loss + extra_loss
     wide, rod = segment.outer_diameter_m, segment.inner_diameter_m
@@ -46,6 +47,20 @@ def pipe_values(segment: Segment, extra_loss: float) -> tuple[float, float, floa
     length = math.pi**2 * diameter**5 * segment.length_m / (16 * gap * area**2)
     loss = (segment.minor_loss + extra_loss) * (math.pi / 4 * diameter**2 / area) ** 2
     return diameter, length, segment.roughness_m * diameter / gap, loss
+
+
+def pipes_of(segments: tuple[Segment, ...], exit_loss: float) -> list[tuple[float, float, float, float]]:
+    """The pipes for a row of segments; an orifice beside a pipe becomes a single loss of that pipe."""
+    last = len(segments) - 1
+    rows = [pipe_values(segment, exit_loss if k == last else 0.0) for k, segment in enumerate(segments)]
+    long = [k for k, segment in enumerate(segments) if not isinstance(segment, Orifice)]
+    if not long:
+        return rows
+    for k, (diameter, _, _, loss) in enumerate(rows):
+        if k not in long:
+            wide, length, roughness, other = rows[long[0]]
+            rows[long[0]] = wide, length, roughness, other + loss * (wide / diameter) ** 4
+    return [rows[k] for k in long]
 
 
 class InputText:
@@ -59,12 +74,12 @@ class InputText:
     def path(self, name: str, start: str, end: str, segments: tuple[Segment, ...], exit_loss: float) -> None:
         """Add a path as pipes in a row, the first of which carries its name."""
         at = start
-        for k, segment in enumerate(segments):
-            last = k == len(segments) - 1
+        pipes = pipes_of(segments, exit_loss)
+        for k, (diameter, length, roughness, loss) in enumerate(pipes):
+            last = k == len(pipes) - 1
             to = end if last else f"{name}.{k}"
             if not last:
                 self.junctions.append(f"{to} 0")
-            diameter, length, roughness, loss = pipe_values(segment, exit_loss if last else 0.0)
             values = (diameter * 1e3, roughness * 1e3, loss * LOSS_SCALE)
             pipe = name if k == 0 else f"{name}.{k}"
             self.pipes.append(

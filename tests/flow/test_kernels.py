@@ -1,0 +1,86 @@
+"""The numbers under the solver: the loss of a chain and its slope, the pump's head, and the compiler's part."""
+
+from __future__ import annotations
+
+import importlib
+import subprocess
+import sys
+
+import numpy as np
+import pytest
+
+from patency.flow import Kernel, PumpPoints, compile_network, machine_code
+from patency.flow.kernels import chain_loss, friction_factors, newton, pump_head
+from tests.flow.random_networks import random_networks
+
+NETWORKS = random_networks(31, 12)
+
+
+@pytest.mark.parametrize("place", range(len(NETWORKS)))
+def test_the_slope_of_a_chain_is_that_of_its_loss(place: int) -> None:
+    chains = compile_network(NETWORKS[place]).chains
+    for chain in range(chains.fixed.size):
+        for flow in (chains.usual_flow[chain], -0.3 * chains.usual_flow[chain], 1e-3 * chains.usual_flow[chain]):
+            step = 1e-6 * abs(flow)
+            ahead, behind = chain_loss(chains, chain, flow + step)[0], chain_loss(chains, chain, flow - step)[0]
+            assert chain_loss(chains, chain, flow)[1] == pytest.approx((ahead - behind) / (2 * step), rel=1e-5)
+
+
+def test_a_chain_at_rest_loses_nothing_and_turned_round_loses_the_same() -> None:
+    chains = compile_network(NETWORKS[0]).chains
+    for chain in range(chains.fixed.size):
+        assert chain_loss(chains, chain, 0.0)[0] == 0.0
+        assert chain_loss(chains, chain, -1e-6)[0] == -chain_loss(chains, chain, 1e-6)[0]
+
+
+@pytest.mark.parametrize("place", range(len(NETWORKS)))
+def test_the_pump_s_slope_is_that_of_its_head(place: int) -> None:
+    compiled = compile_network(NETWORKS[place])
+    pump, ends = compiled.pump, compiled.ends
+    last = pump.points[-1][0] if isinstance(pump, PumpPoints) else (pump.shutoff_head_m / pump.coefficient) ** 0.5
+    for flow in (0.1 * last, 0.55 * last, 1.4 * last):
+        head, slope = pump_head(ends, flow)
+        assert slope < 0
+        assert (pump_head(ends, flow * (1 + 1e-7))[0] - head) / (flow * 1e-7) == pytest.approx(slope, rel=1e-4)
+    assert pump_head(ends, 0.0)[0] > head
+
+
+def test_friction_factors_are_unknown_only_where_nothing_flows_or_rubs() -> None:
+    compiled = compile_network(NETWORKS[0])
+    chains = compiled.chains
+    nothing = friction_factors(chains, np.zeros(chains.fixed.size))
+    assert np.isnan(nothing).all()
+    flowing = friction_factors(chains, chains.usual_flow)
+    np.testing.assert_array_equal(np.isnan(flowing), compiled.geometry.discharge_coefficient > 0)
+
+
+def test_the_interpreted_kernel_is_the_source_itself() -> None:
+    assert machine_code.newton(Kernel.INTERPRETED) is newton
+    assert machine_code.friction_factors(Kernel.INTERPRETED) is friction_factors
+
+
+def test_importing_the_room_does_not_wake_the_compiler() -> None:
+    script = "import sys, patency.flow; sys.exit('numba' in sys.modules)"
+    assert subprocess.run([sys.executable, "-c", script], check=False).returncode == 0
+
+
+def test_with_the_compiler_switched_off_machine_code_is_the_source(monkeypatch: pytest.MonkeyPatch) -> None:
+    script = (
+        "from patency.flow import solve, Kernel\n"
+        "from tests.flow.random_networks import random_networks\n"
+        "n = random_networks(31, 1)[0]\n"
+        "assert solve(n).flows_m3_s == solve(n, Kernel.INTERPRETED).flows_m3_s\n"
+    )
+    monkeypatch.setenv("NUMBA_DISABLE_JIT", "1")
+    assert subprocess.run([sys.executable, "-c", script], check=False).returncode == 0
+
+
+def test_every_function_a_kernel_calls_is_handed_to_the_compiler() -> None:
+    kernels = importlib.import_module("patency.flow.kernels")
+    called = {name for entry in (*machine_code._INNER, newton, friction_factors) for name in entry.__code__.co_names}
+    functions = {
+        name
+        for name in called
+        if callable(getattr(kernels, name, None)) and not isinstance(getattr(kernels, name), type)
+    }
+    assert functions == {function.__name__ for function in machine_code._INNER}
