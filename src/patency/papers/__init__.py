@@ -1,6 +1,6 @@
 """What people hold: load sheets and load files, as PDF, web page and picture."""
 
-from patency.papers.load_file import (
+from patency.papers.files import (
     LoadFile,
     LumenLine,
     load_file,
@@ -9,8 +9,8 @@ from patency.papers.load_file import (
     load_file_pictures,
     plot_record,
 )
-from patency.papers.load_sheet import LoadSheet, load_sheet, load_sheet_html, load_sheet_pdf, load_sheet_pictures
 from patency.papers.report import Report, report_pdf, report_text
+from patency.papers.sheets import LoadSheet, load_sheet, load_sheet_html, load_sheet_pdf, load_sheet_pictures
 
 __all__ = [
     "LoadFile",

@@ -11,9 +11,9 @@ from patency.papers.typesetting import set_pdf, set_pictures
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from patency.papers.load_sheet.content import LoadSheet
+    from patency.papers.sheets.content import LoadSheet
 
-_ROOM = "patency.papers.load_sheet"
+_ROOM = "patency.papers.sheets"
 
 
 def load_sheet_pdf(sheet: LoadSheet, printed: datetime) -> bytes:

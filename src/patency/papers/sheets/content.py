@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from patency.papers.codes import qr_svg
 from patency.papers.drawing.carrier import PlaceMark, draw_legend, draw_level
 from patency.papers.drawing.oblique import draw_oblique
-from patency.papers.load_sheet.steps import PlaceStep, PortStep, place_steps, port_steps
+from patency.papers.sheets.steps import PlaceStep, PortStep, place_steps, port_steps
 from patency.texts import CAUTIONS, UNLOADING_LOOK, loading_checks
 
 if TYPE_CHECKING:

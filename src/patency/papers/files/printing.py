@@ -11,9 +11,9 @@ from patency.papers.typesetting import set_pdf, set_pictures
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from patency.papers.load_file.content import LoadFile
+    from patency.papers.files.content import LoadFile
 
-_ROOM = "patency.papers.load_file"
+_ROOM = "patency.papers.files"
 
 
 def load_file_pdf(file: LoadFile, printed: datetime) -> bytes:

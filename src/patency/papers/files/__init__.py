@@ -1,8 +1,8 @@
 """The load file: what is known about one load, for the person who decides."""
 
-from patency.papers.load_file.content import CriterionLine, LoadFile, LumenLine, load_file
-from patency.papers.load_file.printing import load_file_html, load_file_pdf, load_file_pictures
-from patency.papers.load_file.record_plot import plot_record
+from patency.papers.files.content import CriterionLine, LoadFile, LumenLine, load_file
+from patency.papers.files.printing import load_file_html, load_file_pdf, load_file_pictures
+from patency.papers.files.record_plot import plot_record
 
 __all__ = [
     "CriterionLine",
