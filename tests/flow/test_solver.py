@@ -255,7 +255,7 @@ def test_wall_shear_is_friction_s_share_of_the_pressure_drop() -> None:
 def test_numbers_that_no_float_can_balance_are_an_error_in_one_line(kernel: Kernel) -> None:
     needle = replace(RESERVOIR, diameter_m=1e-9)
     lake = Bore(diameter_m=1e6, length_m=1.0, roughness_m=0.0, minor_loss=0.0)
-    with pytest.raises(PhysicsError, match=r"^network: .*\(expected: sizes of real things\)$"):
+    with pytest.raises(PhysicsError, match=r"^network: no balance found: sizes too far apart"):
         solve(network([link("L0", "SUMP", "A", needle)], [outlet("P0", "A", segment=lake)]), kernel)
 
 
@@ -264,5 +264,5 @@ def test_numbers_that_leave_the_range_of_floats_are_an_error_in_one_line(kernel:
     cliff = PumpLaw(shutoff_head_m=7.0, coefficient=3e4, exponent=1854.0, relative_speed=1.01)
     wide = replace(PIPE, diameter_m=2.0)
     ring = [link("L0", "SUMP", "A", wide), link("L1", "A", "B", wide), link("L2", "A", "B", wide)]
-    with pytest.raises(PhysicsError, match=r"^network: .*\(expected: sizes of real things\)$"):
+    with pytest.raises(PhysicsError, match=r"^network: no balance found: sizes too far apart"):
         solve(network(ring, [outlet("P0", "B", segment=wide)], cliff), kernel)

@@ -38,7 +38,7 @@ TIGHT = "ACCURACY 1e-5\nHEADERROR 1e-9\nFLOWCHANGE 1e-11"
 def pipe_values(segment: Segment, extra_loss: float) -> tuple[float, float, float, float]:
     """Diameter [m], length [m], roughness [m] and single loss of the pipe that stands for a segment."""
     if isinstance(segment, Orifice):
-        return segment.diameter_m, 1e-13, 0.0, segment.discharge_coefficient**-2
+        return segment.diameter_m, 1e-13, 1e-12, segment.discharge_coefficient**-2
     if isinstance(segment, Bore):
         return segment.diameter_m, segment.length_m, segment.roughness_m, segment.minor_loss + extra_loss
     wide, rod = segment.outer_diameter_m, segment.inner_diameter_m

@@ -1,4 +1,4 @@
-"""The solver against the EPANET 2.2 engine (US EPA), through the toolkit that the wntr package carries.
+"""The solver against the EPANET 2.2 engine (US EPA, 2020), through the toolkit that the wntr package carries.
 
 300 invented networks, half of them with one to four loops, 1 to 25 nodes, 1 to 70 outlets, lumens and gaps from
 0.3 to 12 mm, nozzles to 8 mm, water from 5 to 95 °C, pumps by law and by points, some outlets capped, some too

@@ -1,8 +1,8 @@
 """Laminar flow against Hagen and Poiseuille, and jets against Torricelli: closed forms that any handbook prints.
 
 Hagen-Poiseuille Q = pi d⁴ dp/(128 mu L) and wall shear dp d/(4 L); plane Poiseuille and the annulus' closed
-form after R. B. Bird, W. E. Stewart and E. N. Lightfoot, Transport Phenomena, section 2.4; Torricelli
-v = sqrt(2 dp/rho) with a discharge coefficient. Agreement reached: 1e-9 of the flow.
+form after R. B. Bird, W. E. Stewart and E. N. Lightfoot, Transport Phenomena, 2nd edition, 2002, section 2.4;
+Torricelli v = sqrt(2 dp/rho) with a discharge coefficient. Agreement reached: 1e-9 of the flow.
 """
 
 from __future__ import annotations

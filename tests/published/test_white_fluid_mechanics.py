@@ -1,4 +1,4 @@
-"""Worked examples of F. M. White, Fluid Mechanics, 4th edition, chapter 6, solved as networks.
+"""Worked examples of F. M. White, Fluid Mechanics, 4th edition, 1999, chapter 6, solved as networks.
 
 The book reads friction from the Moody chart (Colebrook), so agreement is that of Swamee-Jain with a chart.
 Reached: flows of example 6.18 within 0.4 % and its friction factors within 0.9 %, the flow of example 6.7

@@ -132,11 +132,15 @@ def solve_compiled(
         with np.errstate(all="ignore"):
             flow, head, steps, worst = find(compiled.chains, compiled.tree, compiled.ends, free, tolerance)
     except (ArithmeticError, ValueError) as error:
-        raise PhysicsError("network", "sizes too far apart to compute with", "sizes of real things") from error
+        raise _no_balance() from error
     if not (worst <= tolerance and np.isfinite(flow).all()):
-        raise PhysicsError("network", f"no balance found, {worst:.3g} m of head left over", "sizes of real things")
+        raise _no_balance()
     _refuse_run_out(compiled, float(flow[0]))
     return CompiledFlow(flow, head, steps)
+
+
+def _no_balance() -> PhysicsError:
+    return PhysicsError("network", "no balance found: sizes too far apart to compute with", "sizes of real things")
 
 
 def _greatest_head(compiled: CompiledNetwork) -> float:
