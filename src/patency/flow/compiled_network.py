@@ -313,34 +313,27 @@ def _chains(compiled: CompiledNetwork) -> Chains:
 
 
 def _usable(compiled: CompiledNetwork) -> CompiledNetwork:
-    """Hand the network back if its numbers can be computed with."""
+    """Hand the network back if its numbers make sense and can be computed with."""
     geometry, outlets = compiled.geometry, compiled.outlets
     rubs = geometry.discharge_coefficient == 0.0
-    sound = (
-        ("diameter_m", geometry.diameter_m > geometry.rod_diameter_m),
-        ("rod_diameter_m", geometry.rod_diameter_m >= 0.0),
-        ("length_m", (geometry.length_m > 0.0) | ~rubs),
-        ("roughness_m", (geometry.roughness_m >= 0.0) & (geometry.roughness_m < compiled.hydraulic_diameter_m / 2)),
-        ("minor_loss", geometry.minor_loss >= 0.0),
-        ("discharge_coefficient", geometry.discharge_coefficient >= 0.0),
-        ("exit_loss", outlets.exit_loss >= 0.0),
-        ("elevation_m", np.isfinite(outlets.elevation_m)),
+    smooth = (geometry.roughness_m >= 0.0) & (geometry.roughness_m < compiled.hydraulic_diameter_m / 2)
+    rules = (
+        ("rod_diameter_m", geometry.rod_diameter_m, geometry.rod_diameter_m >= 0.0, "0 or more"),
+        ("diameter_m", geometry.diameter_m, geometry.diameter_m > geometry.rod_diameter_m, "wider than the rod"),
+        ("length_m", geometry.length_m, (geometry.length_m > 0.0) | ~rubs, "more than 0"),
+        ("roughness_m", geometry.roughness_m, smooth, "0 or more, less than half the hydraulic diameter"),
+        ("minor_loss", geometry.minor_loss, geometry.minor_loss >= 0.0, "0 or more"),
+        ("discharge_coefficient", geometry.discharge_coefficient, geometry.discharge_coefficient >= 0.0, "0 or more"),
+        ("exit_loss", outlets.exit_loss, outlets.exit_loss >= 0.0, "0 or more"),
+        ("elevation_m", outlets.elevation_m, np.isfinite(outlets.elevation_m), "a finite number"),
     )
-    for name, fine in sound:
+    for name, values, fine, expected in rules:
         if not fine.all():
-            raise InputError(
-                f"{name}, row {int(np.argmin(fine))}", "a value that makes no sense", "see the network's rules"
-            )
+            row = int(np.argmin(fine))
+            raise InputError(f"{name}, row {row}", f"{values[row]:g}", expected)
     with np.errstate(all="ignore"):  # what overflows is refused in one line
-        numbers = np.concatenate(
-            (
-                [*compiled.water, compiled.gravity_m_s2],
-                *(
-                    np.abs(values)
-                    for values in (*geometry, outlets.exit_loss, *compiled.chains[1:], *compiled.ends[1:4])
-                ),
-            )
-        )
-    if not (np.isfinite(numbers) & (numbers < _HUGE) & ((numbers == 0.0) | (numbers > 1.0 / _HUGE))).all():
+        columns = (*geometry, outlets.exit_loss, *compiled.chains[1:], *compiled.ends[1:4])
+        numbers = np.abs(np.concatenate(([*compiled.water, compiled.gravity_m_s2], *columns)))
+    if not ((numbers == 0.0) | ((numbers > 1.0 / _HUGE) & (numbers < _HUGE))).all():
         raise InputError("network", "a size or a property too extreme to compute with", "sizes of real things")
     return compiled
