@@ -31,7 +31,7 @@ def test_steps_follow_the_walk_and_are_numbered_through() -> None:
     walk = list(LARKMERE.carriers[FULL_LOAD.carrier].ports)
     nearest = [min(walk.index(port) for port in step.ports) for step in sheet.port_steps]
     assert nearest == sorted(nearest)
-    numbers = [step.number for step in (*sheet.port_steps, *sheet.place_steps)]
+    numbers = [step.number for step in sheet.port_steps] + [step.number for step in sheet.place_steps]
     assert numbers == list(range(1, len(numbers) + 1))
 
 

@@ -46,8 +46,10 @@ def add_outline(picture: Picture, piece: PieceType, scale: float, x: float, y: f
         The piece type.
     scale
         Millimetres on paper per metre.
-    x, y
-        Where the proximal end of the axis lies [mm].
+    x
+        Where the proximal end of the axis lies, across [mm].
+    y
+        Where the axis lies, down [mm].
     """
     for body in piece.outline:
         length, width = body.length_m * scale, max(body.width_m * scale, _THINNEST_MM)

@@ -14,8 +14,10 @@ class Picture:
 
     Parameters
     ----------
-    width_mm, height_mm
-        Its size on paper; coordinates are millimetres from the upper left corner.
+    width_mm
+        Its width on paper; coordinates are millimetres from the upper left corner.
+    height_mm
+        Its height.
     title
         What it shows, for people who cannot see it.
     """
@@ -35,21 +37,6 @@ class Picture:
             },
         )
         ET.SubElement(self._root, "title").text = title
-        self._into = self._root
-
-    def group(self, transform: str) -> None:
-        """Draw what follows in a group with its own axes; the group lasts until ``ungroup``.
-
-        Parameters
-        ----------
-        transform
-            An SVG transform.
-        """
-        self._into = ET.SubElement(self._root, "g", {"transform": transform})
-
-    def ungroup(self) -> None:
-        """Draw on the paper's own axes again."""
-        self._into = self._root
 
     def add(self, tag: str, **attributes: float | str) -> None:
         """Add one element.
@@ -65,15 +52,17 @@ class Picture:
             key.rstrip("_").replace("_", "-"): value if isinstance(value, str) else _number(value)
             for key, value in attributes.items()
         }
-        ET.SubElement(self._into, tag, written)
+        ET.SubElement(self._root, tag, written)
 
     def text(self, x: float, y: float, words: str, size_mm: float, **attributes: float | str) -> None:
         """Write words, centred on x unless ``text_anchor`` says otherwise.
 
         Parameters
         ----------
-        x, y
-            Anchor on the base line [mm].
+        x
+            Anchor on the base line, across [mm].
+        y
+            The base line, down [mm].
         words
             The words.
         size_mm
@@ -82,7 +71,7 @@ class Picture:
             More attributes.
         """
         self.add("text", x=x, y=y, font_size=size_mm, **{"text_anchor": "middle", "fill": INK, **attributes})
-        self._into[-1].text = words
+        self._root[-1].text = words
 
     def to_text(self) -> str:
         """Return the picture as SVG source."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 from patency.papers.drawing.svg import FONT
@@ -19,7 +20,7 @@ _UNITS = {
     "rotation": "1/min",
     "dosed volume": "mL",
 }
-_HEIGHTS = {"temperature": 3.0, "pressure": 2.6, "conductivity": 1.3, "rotation": 1.1, "dosed volume": 1.1}
+_HEIGHTS = {"temperature": 3.6, "pressure": 2.6, "conductivity": 1.3, "rotation": 1.1, "dosed volume": 1.1}
 # From the record's unit to the one on the axis.
 _FACTORS = {"pressure": 1e-2, "dosed volume": 1e6}
 
@@ -97,9 +98,12 @@ def _trace_words(trace: Trace) -> str:
 
 def _draw_predictions(panel: Any, evidence: Evidence, prediction: PressurePrediction) -> None:  # noqa: ANN401 - matplotlib
     label: str | None = "predicted for\nthis load"
-    # Zoomed to where the prediction lies: a pressure that is off leaves the panel at its foot, which is plain enough.
-    lowest = min((predicted.pressure_pa.low for predicted in prediction.stages.values()), default=0.0)
-    panel.set_ylim(bottom=0.6 * lowest / 100)
+    # Zoomed to where prediction and record lie: a pressure that is off leaves the panel at its foot, plain enough.
+    bands = [predicted.pressure_pa for predicted in prediction.stages.values()]
+    if bands:
+        measured = [value for line in panel.get_lines() for value in line.get_ydata() if isfinite(value)]
+        highest = max(*measured, *(band.high / 100 for band in bands))
+        panel.set_ylim(0.6 * min(band.low for band in bands) / 100, 1.05 * highest)
     for stage in evidence.stages:
         predicted = prediction.stages.get(stage.name)
         if predicted is None:
