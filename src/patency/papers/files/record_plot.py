@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from math import isfinite
 from typing import TYPE_CHECKING, Any
 
@@ -54,7 +55,6 @@ def plot_record(record: CycleRecord, evidence: Evidence, prediction: PressurePre
     style: Any = {
         "font.family": [FONT.split(",", maxsplit=1)[0], "DejaVu Sans"],
         "font.size": 8.5,
-        "svg.hashsalt": "patency",
         "svg.fonttype": "none",
     }
     with mpl.rc_context(style):
@@ -68,7 +68,15 @@ def plot_record(record: CycleRecord, evidence: Evidence, prediction: PressurePre
         panels[-1].set_xlabel("minutes since the start of the record")
         out = io.BytesIO()
         figure.savefig(out, format="svg", metadata={"Date": None, "Title": "cycle record over time"})
-    return out.getvalue().decode()
+    return _numbered(out.getvalue().decode())
+
+
+def _numbered(svg: str) -> str:
+    """Number the elements others refer to: the library names some after their place in memory, never twice the same."""
+    names = dict.fromkeys(re.findall(r'id="([a-z][0-9a-f]{10})"', svg))
+    for number, name in enumerate(names):
+        svg = svg.replace(name, f"ref{number}")
+    return svg
 
 
 def _draw_panel(panel: Any, quantity: str, record: CycleRecord, evidence: Evidence) -> None:  # noqa: ANN401 - matplotlib
