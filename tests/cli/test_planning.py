@@ -34,6 +34,11 @@ def test_a_plan_is_written_passes_the_second_check_and_its_sheets_are_printed(tm
     assert planned.exit_code == 0, planned.output
     assert "1 loads, proven fewest" in planned.stdout
     plan = str(out / "plan.json")
+    answers = json.loads((out / "answers.json").read_text(encoding="utf-8"))
+    (load,) = answers["loads"]
+    assert load["count"]["reached"] == {"yes": 0, "no": 0, "unknown": len(load["pieces"])}
+    assert load["count"]["fed"]["yes"] == len(load["pieces"])
+    assert any(figure["limit"] for one in load["pieces"] for figure in one["replies"]["fed"]["figures"])
     assert call("check", plan, "--site", folder).exit_code == 0
     printed = call("sheet", plan, "--site", folder, "--out", str(out / "sheets"), "--json")
     written = json.loads(printed.stdout)["written"]

@@ -1,4 +1,4 @@
-"""Plans of tiny departments have exactly as many loads, and leave out exactly as many sets, as trying everything does."""
+"""Plans of tiny departments have exactly as many loads and leave out as many sets as trying everything does."""
 
 from __future__ import annotations
 

@@ -12,28 +12,33 @@ from patency.cli.answers import Answer, Outcome, PatencyCommand
 from patency.cli.progress import tell
 
 if TYPE_CHECKING:
-    from patency.load import Plan
+    from patency.load import PieceReplies, Plan
 
 
 @click.command("plan", cls=PatencyCommand)
 @click.argument("folder", metavar="SITE", type=click.Path(path_type=Path))
-@click.option("--out", type=click.Path(file_okay=False, path_type=Path), help="Write plan.json there.")
+@click.option("--out", type=click.Path(file_okay=False, path_type=Path), help="Write plan.json and answers.json there.")
 @click.option("--seconds", default=60.0, show_default=True, help="Longest time to search for better plans and proofs.")
 def plan_command(folder: Path, out: Path | None, seconds: float) -> Answer:
     """Plan the loads for the sets that wait in the department described in SITE.
 
-    Ends with 1 when a set is left out or a lumen of the plan is not fed; the reasons are listed.
+    With --out the plan is written, and beside it answers.json: the six questions asked of every piece, each answer
+    with its numbers, limits and sources. Ends with 1 when a set is left out or a lumen of the plan is not fed; the
+    reasons are listed.
     """
     from patency.load import write_plan
-    from patency.steps import plan_site, write_all
+    from patency.steps import answers_document, answers_of_load, plan_site, write_all
 
-    _, plan = plan_site(folder, seconds, tell)
+    department, plan = plan_site(folder, seconds, tell)
+    tell("answering the six questions")
+    answers = {load.id: answers_of_load(department, plan, load) for load in plan.loads}
     tell("")
     if out is not None:
-        write_all(out, {"plan.json": write_plan(plan).encode()})
+        document = json.dumps(answers_document(plan, answers), indent=1, ensure_ascii=False, allow_nan=False)
+        write_all(out, {"plan.json": write_plan(plan).encode(), "answers.json": document.encode()})
     falls_short = plan.left_out or plan.conflicts
     return Answer(
-        _words(plan), plan.model_dump(mode="json"), Outcome.FALLS_SHORT if falls_short else Outcome.ACCEPTABLE
+        _words(plan, answers), plan.model_dump(mode="json"), Outcome.FALLS_SHORT if falls_short else Outcome.ACCEPTABLE
     )
 
 
@@ -54,7 +59,9 @@ def sheet_command(plan: Path, folder: Path, out: Path) -> Answer:
     return Answer("\n".join(written), {"written": written})
 
 
-def _words(plan: Plan) -> str:
+def _words(plan: Plan, answers: dict[str, list[PieceReplies]]) -> str:
+    from patency.steps import answer_counts
+
     proof = "proven fewest" if plan.proven_fewest else f"at least {plan.loads_at_least}"
     lines = [f"{plan.site}, {plan.day}: {len(plan.loads)} loads, {proof}"]
     for load in plan.loads:
@@ -64,6 +71,13 @@ def _words(plan: Plan) -> str:
             f"load {load.id}: {load.carrier} in {load.machine}, {load.programme}, {when}: {', '.join(load.sets)}",
             f"load {load.id}: {lumens} lumens connected, {len(load.capped_ports)} ports capped",
         ]
+        counts = answer_counts(answers[load.id])
+        told = (f"{question} {_counted(counted)}" for question, counted in counts.items())
+        lines.append(f"load {load.id}: {'; '.join(told)}")
         lines += [f"load {load.id}: port {port} stays open, no cap is left" for port in load.open_ports]
     lines += [f"left out: {one.set}: {one.why}" for one in plan.left_out]
     return "\n".join([*lines, *plan.conflicts])
+
+
+def _counted(counted: dict[str, int]) -> str:
+    return ", ".join(f"{number} {answer}" for answer, number in counted.items() if number)

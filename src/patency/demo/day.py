@@ -18,6 +18,8 @@ from patency.flow import nominal_flow_of_load
 from patency.load import write_plan
 from patency.steps import (
     RecordFiles,
+    answers_document,
+    answers_of_load,
     check_plan_file,
     judge_cycle,
     plan_site,
@@ -32,7 +34,7 @@ if TYPE_CHECKING:
     import numpy as np
 
     from patency.catalogue import Department
-    from patency.load import Load, Plan
+    from patency.load import Load, PieceReplies, Plan
     from patency.steps import CycleJudged, PlanCheck
 
 _FINE_INSTRUMENT = "fix3"
@@ -50,6 +52,8 @@ class DemoDay:
         Larkmere.
     plan
         Its plan.
+    answers
+        Load to the six answers about each of its pieces.
     check
         What the second, independent check of the plan found.
     cycles
@@ -60,6 +64,7 @@ class DemoDay:
 
     department: Department
     plan: Plan
+    answers: Mapping[str, list[PieceReplies]]
     check: PlanCheck
     cycles: Mapping[str, CycleJudged]
     folder: Path
@@ -92,7 +97,10 @@ def run_demo_day(
     write_all(folder / "site", {name: text.encode() for name, text in texts.items()})
     tell("planning the loads")
     department, plan = plan_site(folder / "site", on_progress=tell)
-    write_all(folder, {"plan.json": write_plan(plan).encode()})
+    tell("answering the six questions")
+    answers = {load.id: answers_of_load(department, plan, load) for load in plan.loads}
+    document = json.dumps(answers_document(plan, answers), indent=1, ensure_ascii=False, allow_nan=False)
+    write_all(folder, {"plan.json": write_plan(plan).encode(), "answers.json": document.encode()})
     tell("checking the plan a second time")
     check = check_plan_file(folder / "plan.json", folder / "site")
     sheets = print_sheets(
@@ -108,7 +116,7 @@ def run_demo_day(
         write_all(folder / "records", {f"{name}.csv": record.encode(), f"{name}.yaml": description.encode()})
         write_all(folder / "truth", {f"{name}.json": _truth(mishap).encode()})
         write_all(folder / "files", cycle.files(now))
-    return DemoDay(department, plan, check, cycles, folder)
+    return DemoDay(department, plan, answers, check, cycles, folder)
 
 
 def _clear(folder: Path) -> None:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING, Any
 
 from patency.catalogue import Placing
+from patency.load import Question
+from patency.quantities import Answer
 
 if TYPE_CHECKING:
     from patency.demo.day import DemoDay
@@ -31,11 +34,19 @@ def summary_text(day: DemoDay) -> str:
     lines = [f"{plan.site}, {plan.day:%d %B %Y}: {len(plan.loads)} loads, {proof}", ""]
     for load in plan.loads:
         lines += _load_lines(day, load)
+    replies = [reply for one in day.answers.values() for piece in one for reply in piece.replies.values()]
+    counts = Counter((reply.question, reply.answer) for reply in replies)
+    told = (
+        f"{question} " + ", ".join(f"{counts[question, one]} {one}" for one in Answer if counts[question, one])
+        for question in Question
+    )
+    lines += [f"The six questions, over all pieces: {'; '.join(told)}"]
     lines += [f"Left out: {one.set}: {one.why}" for one in plan.left_out]
     lines += [
         f"Second check of the plan: {len(day.check.findings)} rules broken of {day.check.rules} rules",
         "",
-        f"Everything is in {day.folder}: sheets/ to load from, files/ to decide by, plan.json, records/, site/.",
+        f"Everything is in {day.folder}: sheets/ to load from, files/ to decide by,",
+        "plan.json, answers.json (the six questions with their numbers), records/, site/, truth/.",
         "Predictions are calculations, not measurements. Release is the decision of a qualified person.",
     ]
     return "\n".join(lines)

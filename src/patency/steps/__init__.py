@@ -5,6 +5,7 @@ from patency.steps.files import read_text, write_all
 from patency.steps.load_planning import plan_site, read_planned
 from patency.steps.network_solving import solve_network
 from patency.steps.plan_checking import PlanCheck, check_plan_file
+from patency.steps.question_answering import answer_counts, answers_document, answers_of_load
 from patency.steps.self_checking import published_checks, self_check, self_check_data, self_check_report
 from patency.steps.sheet_printing import print_sheets, sheet_of_load
 from patency.steps.site_checking import SiteCheck, check_site
@@ -15,6 +16,9 @@ __all__ = [
     "PlanCheck",
     "RecordFiles",
     "SiteCheck",
+    "answer_counts",
+    "answers_document",
+    "answers_of_load",
     "check_plan_file",
     "check_site",
     "judge_cycle",
