@@ -29,6 +29,7 @@ from patency.catalogue.connectors import Connector, ConnectorFamily, Gender
 from patency.catalogue.department import Department
 from patency.catalogue.faults import faults_of, unnamed
 from patency.catalogue.fields import CalendarDay, LocalTime
+from patency.catalogue.gap_list import DefaultUsed, Unknown, defaults_used, unknowns
 from patency.catalogue.instructions import (
     Activity,
     Approval,
@@ -62,7 +63,7 @@ from patency.catalogue.reading import Reading, read_department, read_with_places
 from patency.catalogue.schema_walk import SchemaWalk
 from patency.catalogue.schemas import department_schema, schema_of
 from patency.catalogue.sets import Day, ReferenceLoad, ReferenceLumen, SetType, Waiting
-from patency.catalogue.unknowns import DefaultUsed, Unknown, defaults_used, unknowns
+from patency.catalogue.writing import write_department
 from patency.catalogue.yaml_nodes import read_nodes
 
 __all__ = [
@@ -152,4 +153,5 @@ __all__ = [
     "schema_of",
     "unknowns",
     "unnamed",
+    "write_department",
 ]

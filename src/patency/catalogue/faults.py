@@ -140,7 +140,7 @@ def _finding(detail: ErrorDetails, walk: SchemaWalk) -> Finding:
     path, kind, value = walk.without_tags(tagged), detail["type"], detail["input"]
     context: dict[str, Any] = detail.get("ctx", {})
     if kind == "missing":
-        return Finding(path, "missing", walk.expected_at(tagged))
+        return Finding(path, "missing", walk.expected_at(tagged) or "the key with its value")
     if kind == "extra_forbidden":
         known = walk.keys_at(tagged[:-1])
         return Finding(path, f"unknown key{nearest_word(str(path[-1]), known)}", f"one of {', '.join(known)}")

@@ -10,7 +10,7 @@ from pydantic import create_model, model_validator
 from pydantic_core import core_schema
 
 from patency.catalogue.fields import CalendarDay, Described, Source
-from patency.catalogue.written import Plain, write_quantity
+from patency.catalogue.written import Plain
 from patency.quantities import INSIDE_UNIT, Limit
 
 if TYPE_CHECKING:
@@ -63,7 +63,7 @@ class StatedLimit:
         return Limit(stated.value, INSIDE_UNIT[self.dimension], stated.source, stated.valid_from, stated.valid_until)
 
     def _write(self, limit: Limit) -> dict[str, object]:
-        value = limit.value if self.dimension == "number" else write_quantity(limit.value, self.dimension)
+        value = Plain(self.dimension).write(limit.value)
         validity = {"valid_from": limit.valid_from, "valid_until": limit.valid_until}
         days = {key: day.isoformat() for key, day in validity.items() if day is not None}
         return {"value": value, "source": limit.source, **days}

@@ -34,7 +34,7 @@ _PREFERRED = {
     "share": ("%",),
     "number": ("",),
 }
-_CLEARLY_SHORTER = 4  # characters
+_CLEARLY_SHORTER = 2  # characters
 _EXAMPLES = {
     "length": "4.2 mm",
     "time": "5 min",
@@ -134,9 +134,11 @@ class _Written:
         return "zero" if bound == 0 else write_quantity(bound, self.dimension)
 
     def write(self, value: float | Toleranced) -> str | float:
-        """Write the value as it stands in a file: a bare number where there is no unit."""
-        text = write_quantity(value, self.dimension)
-        return float(text) if self.dimension == "number" and "±" not in text else text
+        """Write the value as it stands in a file: a bare number where it has neither unit nor tolerance."""
+        if self.dimension == "number" and not (isinstance(value, Toleranced) and value.plus_minus is not None):
+            number = value.nominal if isinstance(value, Toleranced) else value
+            return int(number) if number.is_integer() else number
+        return write_quantity(value, self.dimension)
 
     def __get_pydantic_json_schema__(
         self, schema: core_schema.CoreSchema, handler: GetJsonSchemaHandler

@@ -235,4 +235,4 @@ class _Reader:
                 # What is merged first wins, as everywhere merge keys are known.
                 mapping.merged = {**source.value, **mapping.merged}
             else:
-                self._fault(mapping.key_line, "<< without a mapping", "an alias of a mapping, or a list of such")
+                self._stop(mapping.key_line, "<< without a mapping", "an alias of a mapping, or a list of such")
