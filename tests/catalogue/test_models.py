@@ -1,0 +1,71 @@
+"""What the descriptions themselves refuse or answer."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+from pydantic import ValidationError
+
+from patency.catalogue import Connector, Pump, StageKind, department_schema
+from patency.quantities import Answer
+from tests.small_site import small_department
+
+
+def connector(family: str, gender: str, size: str | None = None) -> Connector:
+    return Connector.model_validate({"family": family, "gender": gender} | ({"size": size} if size else {}))
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "answer"),
+    [
+        (("luer", "male"), ("luer", "female"), Answer.YES),
+        (("luer", "male"), ("luer", "male"), Answer.NO),
+        (("luer", "male"), ("taper", "female"), Answer.NO),
+        (("tube", "male", "5 mm"), ("tube", "female", "5 ± 0.5 mm"), Answer.YES),
+        (("tube", "male", "5.6 mm"), ("tube", "female", "5 ± 0.5 mm"), Answer.NO),
+        (("tube", "male", "5.5 mm"), ("tube", "female", "5 ± 0.5 mm"), Answer.YES),
+        (("tube", "male"), ("tube", "female", "5 ± 0.5 mm"), Answer.UNKNOWN),
+    ],
+)
+def test_ends_join_by_family_gender_and_size(one: tuple[str, ...], other: tuple[str, ...], answer: Answer) -> None:
+    assert connector(*one).mates_with(connector(*other)) is answer
+    assert connector(*other).mates_with(connector(*one)) is answer
+
+
+@pytest.mark.parametrize(
+    "points",
+    [
+        [("0 L/min", "7 m"), ("200 L/min", "7 m"), ("400 L/min", "5 m")],
+        [("10 L/min", "7 m"), ("200 L/min", "6 m"), ("400 L/min", "5 m")],
+        [("0 L/min", "7 m"), ("0 L/min", "6 m"), ("400 L/min", "5 m")],
+    ],
+)
+def test_a_pump_whose_curve_does_not_fall_is_refused(points: list[tuple[str, str]]) -> None:
+    written = {
+        "points": [{"flow": flow, "head": head} for flow, head in points],
+        "sump_level": "-100 mm",
+        "source": "invented",
+    }
+    with pytest.raises(ValidationError, match="does not fall"):
+        Pump.model_validate(written)
+
+
+def test_only_drying_is_dry() -> None:
+    assert [kind for kind in StageKind if not kind.wet] == [StageKind.DRY]
+
+
+def test_the_version_approved_and_issued_last_is_in_force() -> None:
+    instructions = small_department().instructions["steel"]
+    (version,) = instructions.versions
+    assert instructions.in_force(date(2025, 1, 31)) is None
+    assert instructions.in_force(date(2025, 2, 1)) == version
+    newer = version.model_copy(update={"version": "2", "issued": date(2026, 1, 1), "approval": None})
+    both = instructions.model_copy(update={"versions": [version, newer]})
+    assert both.in_force(date(2026, 6, 1)) == version
+
+
+def test_the_schema_completes_every_key_of_a_department_and_asks_for_none_in_a_single_file() -> None:
+    schema = department_schema()
+    assert {"instruments", "carriers", "limits", "sets"} <= schema["properties"].keys()
+    assert not schema.get("required")
