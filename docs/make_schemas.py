@@ -1,0 +1,36 @@
+"""Writes the JSON Schemas of all files from the types that read them: ``python docs/make_schemas.py``."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+from patency.catalogue import department_schema
+from patency.evidence import description_schema, evidence_schema
+from patency.flow import network_schema
+from patency.load import plan_schema
+
+FOLDER = Path(__file__).with_name("schemas")
+
+
+def schemas() -> dict[str, dict[str, Any]]:
+    """Return each schema by the name of its file."""
+    return {
+        "department.json": department_schema(),
+        "plan.json": plan_schema(),
+        "network.json": network_schema(),
+        "record-description.json": description_schema(),
+        "evidence.json": evidence_schema(),
+    }
+
+
+def text(schema: dict[str, Any]) -> str:
+    """Return a schema as it stands in its file."""
+    return json.dumps(schema, indent=1, ensure_ascii=False) + "\n"
+
+
+if __name__ == "__main__":
+    FOLDER.mkdir(exist_ok=True)
+    for name, schema in schemas().items():
+        (FOLDER / name).write_text(text(schema), encoding="utf-8")
