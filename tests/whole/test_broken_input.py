@@ -1,4 +1,4 @@
-"""Files broken in a hundred ways, through the command line: status 2, one line that names the place, nothing written."""
+"""Files broken in a hundred ways, on the command line: status 2, a line that names the place, nothing written."""
 
 from __future__ import annotations
 
