@@ -97,8 +97,9 @@ class ProcessingInstructions(Described):
     @model_validator(mode="after")
     def _each_version_once(self) -> ProcessingInstructions:
         names = [version.version for version in self.versions]
-        if len(set(names)) < len(names):
-            raise ValueError(f"the same version twice: {', '.join(names)}|each version once")
+        twice = [name for place, name in enumerate(names) if name in names[:place]]
+        if twice:
+            raise ValueError(f"version {twice[0]} stands twice|every version once")
         return self
 
     def in_force(self, day: date) -> InstructionsVersion | None:
