@@ -14,6 +14,7 @@ from patency.plan.limits_in_force import on_day
 from patency.plan.placing import load_of
 from patency.plan.posing import pose
 from patency.plan.search.conflict import find_conflict
+from patency.plan.search.greedy import quick_plan
 from patency.plan.search.integer import Budget
 from patency.plan.search.levels import search
 from patency.plan.search.problem import OBJECTIVES, Cut, values_of
@@ -32,6 +33,8 @@ if TYPE_CHECKING:
 
 # Units of the solver's work for each second of the limit: on two cores the work runs out before the clock does.
 _WORK_PER_S = 0.7
+# How often first fit goes around loads that find no arrangement before the first plan is left to the search.
+_QUICK_TRIALS = 12
 _OUT, _LOADS = OBJECTIVES.index("sets left out"), OBJECTIVES.index("loads")
 MARGIN = "weakest margin"
 """Name of the last objective: the smallest ratio of a lumen's flow, or what else is asked of it, to its limit."""
@@ -176,10 +179,19 @@ class _Planner:
         plan = None
         if not self._told_plan:
             self._told_plan = True
-            filled = fill(self._posed, searched.runs, {}, self._budget)
-            if isinstance(filled, Filled):
-                plan = self._plan(searched, filled, self._left_out(searched.runs, "not planned yet"), ())
+            plan = self._quick_plan(searched)
         self._tell(Progress("search", *self._numbers(searched.values, searched.bounds), plan))
+
+    def _quick_plan(self, searched: Searched) -> Plan | None:
+        """Arrange the first plan of the search; where a load of it finds no arrangement, first fit goes around it."""
+        problem, runs = self._posed.problem, searched.runs
+        for _ in range(_QUICK_TRIALS):
+            filled = fill(self._posed, runs, {}, self._budget)
+            if isinstance(filled, Filled):
+                return self._plan(searched, filled, self._left_out(runs, "not planned yet"), ())
+            problem = replace(problem, cuts=(*problem.cuts, filled))
+            runs = quick_plan(problem)
+        return None
 
     def _numbers(self, values: tuple[int, ...], bounds: tuple[int, ...]) -> tuple[dict[str, float], dict[str, float]]:
         """Name the objectives; sets that were never planned count as left out."""

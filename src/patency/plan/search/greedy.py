@@ -161,16 +161,37 @@ def left_over(problem: Problem, others: Iterable[Run], run: Run) -> dict[str, in
     Returns
     -------
     dict[str, int]
-        Accessory to number; not more than there are, perhaps fewer than could be had by clever timing.
+        Accessory to number: what is there at the busiest moment of the load, from its start until it is unloaded.
     """
-    stock = dict(problem.stock)
-    back = problem.carriers[run.carrier].back_min
-    for other in others:
-        other_back = problem.carriers[other.carrier].back_min
-        if run.start_min < other.end_min + other_back and other.start_min < run.end_min + back:
-            for accessory, number in other.used.items():
-                stock[accessory] -= number
-    return stock
+    begin, end = run.start_min, away_until(problem, run)
+    near = [other for other in others if begin < away_until(problem, other) and other.start_min < end]
+    left = dict(problem.stock)
+    for moment in {begin, *(other.start_min for other in near if other.start_min > begin)}:
+        free = dict(problem.stock)
+        for other in near:
+            if other.start_min <= moment < away_until(problem, other):
+                for accessory, number in other.used.items():
+                    free[accessory] -= number
+        left = {accessory: min(number, free[accessory]) for accessory, number in left.items()}
+    return left
+
+
+def away_until(problem: Problem, run: Run) -> int:
+    """Return when a load's carrier is unloaded and its accessories are back.
+
+    Parameters
+    ----------
+    problem
+        The problem.
+    run
+        The load.
+
+    Returns
+    -------
+    int
+        The minute of the shift.
+    """
+    return run.end_min + problem.carriers[run.carrier].back_min
 
 
 def breaks_cut(problem: Problem, run: Run) -> bool:

@@ -46,6 +46,8 @@ def _hints(problem: Problem, slot: Slot, run: Run | None) -> Iterator[tuple[Any,
     for name, late in slot.late.items():
         due = problem.sets[name].due_min or 0
         yield late, max(0, run.end_min - due) if run and name in sets else 0
+    for name, out in slot.out.items():
+        yield out, run.end_min if run and name in sets else 0
     for way, variable in slot.ways.items():
         yield variable, run.ways.get(way, 0) if run else 0
     for closed, variable in slot.closed.items():

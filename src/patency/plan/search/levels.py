@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 _OUT, _OPEN, _LATE, _LOADS, _COST = range(len(OBJECTIVES))
 
-_HASTE_WORK = 3.0
+_HASTE_WORK = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,9 +141,9 @@ class _Search:
         if self._budget.spent or not self._best.runs:
             return
         model = self._narrowed(len(OBJECTIVES))
-        give_hint(model, self._best.runs)
         model.model.minimize(model.minutes_until_out())
-        found = solve(model.model, self._budget, _HASTE_WORK)
+        give_hint(model, self._best.runs)
+        found = solve(model.model, self._budget, _HASTE_WORK, workers=1)
         if found.has_solution:
             self._take(model.read(found.value))
 

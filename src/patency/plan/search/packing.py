@@ -92,11 +92,16 @@ class _Cover:
             return None
         taken = [i for i, z in enumerate(self._chosen) if found.value(z)]
         self._model.add_bool_or(~self._chosen[i] for i in taken)
+        return self._dealt(taken)
+
+    def _dealt(self, taken: list[int]) -> list[tuple[str, tuple[str, ...]]]:
+        """Leave every set in one group only: in the one that is emptiest so far, so that few ports have to be capped."""
+        able = {name: [i for i in taken if name in self._groups[i][1]] for name in self._problem.sets}
+        size = {name: sum(case.needs.values()) for name, case in self._problem.sets.items()}
         contents: dict[int, list[str]] = {i: [] for i in taken}
-        for name in self._problem.sets:
-            # A set that stands in several groups goes where fewest others are ready later than it.
-            able = [i for i in taken if name in self._groups[i][1]]
-            contents[min(able, key=lambda i: (len(self._groups[i][1]), i))].append(name)
+        for name in sorted(able, key=lambda name: (len(able[name]), -size[name], name)):
+            emptiest = min(able[name], key=lambda i: (sum(size[other] for other in contents[i]), i))
+            contents[emptiest].append(name)
         return [(self._groups[i][0], tuple(names)) for i, names in contents.items() if names]
 
 

@@ -33,6 +33,7 @@ class Slot:
     open: dict[str, Any] = field(default_factory=dict)
     uses: dict[str, Any] = field(default_factory=dict)
     late: dict[str, Any] = field(default_factory=dict)
+    out: dict[str, Any] = field(default_factory=dict)
 
     @property
     def minutes(self) -> Any:  # noqa: ANN401
@@ -90,12 +91,12 @@ class Model:
     def minutes_until_out(self) -> Any:  # noqa: ANN401
         """Return the minutes at which all sets are out, weighed by ``Problem.haste``, as an expression."""
         terms = []
+        latest = self.problem.horizon_min
         for slot in self.slots:
-            latest = self.problem.horizon_min
             for name, x in slot.takes.items():
-                out = self.model.new_int_var(0, latest, f"out {name} {slot.carrier} {slot.number}")
-                self.model.add(out >= slot.start + slot.minutes - latest * (1 - x))
-                terms.append((out, self.problem.haste(name)))
+                slot.out[name] = self.model.new_int_var(0, latest, f"out {name} {slot.carrier} {slot.number}")
+                self.model.add(slot.out[name] >= slot.start + slot.minutes - latest * (1 - x))
+                terms.append((slot.out[name], self.problem.haste(name)))
         return weighted(terms)
 
     def read(self, value: Callable[[Any], int]) -> tuple[Run, ...]:
