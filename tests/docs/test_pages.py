@@ -33,8 +33,7 @@ def test_no_schema_is_left_over() -> None:
 def snippets() -> Iterator[tuple[str, str]]:
     """Each file the page on describing a department lets the reader write: its name and its text."""
     page = (DOCS / "describe-your-department.md").read_text(encoding="utf-8")
-    for name, text in re.findall(r"^`([a-z-]+\.yaml)`:\n\n```yaml\n(.*?)^```", page, re.MULTILINE | re.DOTALL):
-        yield name, text
+    yield from re.findall(r"^`([a-z-]+\.yaml)`:\n\n```yaml\n(.*?)^```", page, re.MULTILINE | re.DOTALL)
 
 
 def test_the_department_of_the_page_is_described_planned_checked_and_printed(tmp_path: Path) -> None:
