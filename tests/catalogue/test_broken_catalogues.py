@@ -23,10 +23,7 @@ def test_there_are_many_and_each_breaks_something_else() -> None:
 def test_a_broken_department_is_refused_with_the_line_that_names_the_place(one: dict[str, str]) -> None:
     with pytest.raises(InputErrors) as refusal:
         read_department(changed(SMALL_SITE, one["was"], one["now"]))
-    said = one["says"]
-    lines = [fault.line for fault in refusal.value.faults]
-    if said.endswith("…"):
-        assert any(line.startswith(said.removesuffix("…")) for line in lines), lines
-    else:
-        assert said in lines, lines
-    assert all("\n" not in line for line in lines)
+    said, lines = one["says"], [fault.line for fault in refusal.value.faults]
+    if said.endswith("…"):  # the rest is the YAML parser's own wording
+        lines = [line[: len(said) - 1] + "…" for line in lines]
+    assert lines == [said]
