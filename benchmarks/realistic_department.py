@@ -1,7 +1,7 @@
 """Invented departments of any size, put together from the instruments, carriers and machines of the demo department.
 
-Sets are drawn from four families (abdominal, groin, paediatric, joint) and filled up until the department has the number
-of pieces asked for; they come back over the day, some are needed soon. Carriers, machines and stock are those of the
+Sets are drawn from four families (abdominal, groin, paediatric, joint) and filled up until the department has the
+number of pieces asked for; they come back over the day, some are needed soon. Carriers, machines and stock are those of the
 demo department, as many times as needed.
 """
 
@@ -24,7 +24,10 @@ FAMILIES = {
         ["mod5", "mod5", "mod5", "sleeve11", "sleeve6", "bip5", "hook", "clip10", "suction5", "lightcable"],
     ),
     "groin": ({"sleeve11": 1, "optic": 1, "lightcable": 1}, ["fix5", "fix5", "fix5", "needleholder", "sleeve6"]),
-    "paediatric": ({"sleeve4": 2, "optic": 1, "lightcable": 1}, ["fix3", "fix3", "fix3", "suction3", "veress", "hfcable"]),
+    "paediatric": (
+        {"sleeve4": 2, "optic": 1, "lightcable": 1},
+        ["fix3", "fix3", "fix3", "suction3", "veress", "hfcable"],
+    ),
     "joint": (
         {"shaver": 1, "scopesheath": 1, "cannula": 1, "optic": 1, "lightcable": 1},
         ["cannula", "suctionpunch", "passer", "hfcable", "cannula"],
@@ -60,7 +63,9 @@ def realistic_department(chance: Generator, sets: int, pieces: int, carriers: in
     sizes = _sizes(chance, sets, pieces)
     contents = {f"Set {number + 1:02}": _contents(chance, base, size) for number, size in enumerate(sizes)}
     described = {
-        name: SetType(contents=what, basket_areas=2 if size > 22 else 1, soiled_side=f"{6 + size // 3} min")
+        name: SetType.model_validate(
+            {"contents": what, "basket_areas": 2 if size > 22 else 1, "soiled_side": f"{6 + size // 3} min"}
+        )
         for (name, what), size in zip(contents.items(), sizes, strict=True)
     }
     department = base.model_copy(update={"sets": described, **_equipment(base, carriers)})

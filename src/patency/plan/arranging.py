@@ -48,6 +48,9 @@ def arrange(table: Table) -> Arranged | None:
         if reached is None:
             return None
         joints = {**placed, **reached}
+    for few, ports, most in table.limited():
+        if sum(joints[joint].port in ports for joint in few) > most:
+            return None
     used: dict[str, int] = {}
     for fed in joints.values():
         for link in fed.option.chain:

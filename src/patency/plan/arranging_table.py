@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from patency.plan.fits import PortOption
     from patency.plan.port_groups import LumenKind
     from patency.plan.posing import Posed
-    from patency.plan.search.problem import Run
+    from patency.plan.search.problem import Cut, Run
 
 
 class Table:
@@ -43,16 +43,20 @@ class Table:
         self.walk = Walk(posed, self.carrier, self.joints, thirst)
         self.allowed = {joint: self._allowed(joint) for joint in self.joints}
 
-    def _allowed(self, joint: Joint) -> dict[str, list[PortOption]]:
-        barred = {
-            cut.place
+    def _cuts(self) -> list[Cut]:
+        """Return what was learned about this load."""
+        return [
+            cut
             for cut in self.posed.problem.cuts
             if cut.carrier == self.run.carrier
             and cut.company <= set(self.run.sets)
             and cut.programme in {None, self.run.programme}
-            and cut.demand == self.posed.demands.of_lumen[joint.kind]
-            and cut.at_most == 0
-        }
+            and cut.demand is not None
+        ]
+
+    def _allowed(self, joint: Joint) -> dict[str, list[PortOption]]:
+        demand = self.posed.demands.of_lumen[joint.kind]
+        barred = {cut.place for cut in self._cuts() if cut.demand == demand and cut.at_most == 0}
         group = self.posed.table.group_of(self.run.carrier)
         options = self.posed.table.options[self.run.carrier, joint.kind]
         found = {}
@@ -61,6 +65,16 @@ class Table:
             if able and group[port] not in barred:
                 found[port] = able
         return found
+
+    def limited(self) -> list[tuple[set[Joint], set[str], int]]:
+        """List lumens of which only so many may be fed from some ports."""
+        groups = self.posed.table.groups[self.run.carrier]
+        of = self.posed.demands.of_lumen
+        return [
+            ({joint for joint in self.joints if of[joint.kind] == cut.demand}, set(groups[cut.place]), cut.at_most)
+            for cut in self._cuts()
+            if cut.place is not None and cut.at_most > 0
+        ]
 
     def reaches(self, joint: Joint, stand: Fed, port: str, option: PortOption) -> bool:
         """Tell whether a hose from a port reaches a lumen of a piece that stands elsewhere."""

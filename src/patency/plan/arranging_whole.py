@@ -80,6 +80,9 @@ class _Whole:
         self._open: dict[str, Any] = {}
         self._ports()
         self._stock()
+        for few, ports, most in table.limited():
+            there = [(literal, 1) for (joint, port, _), literal in self._at.items() if joint in few and port in ports]
+            self.model.add(weighted(there) <= most)
 
     def solved(self, budget: Budget) -> Arranged | None:
         table = self._table

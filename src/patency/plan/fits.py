@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
     from patency.catalogue import Carrier, Connector, Department, Lumen, MachineKind, PieceType, Port
     from patency.plan.links.chains import Chain
+    from patency.quantities import Toleranced
 
 # How much a plug of water keeps depends on its temperature, whether a bore drains does not.
 _ANY_WATER_C = 20.0
@@ -111,7 +112,7 @@ class Fitter:
 
     def __init__(self, department: Department) -> None:
         self._department = department
-        self._chains: dict[tuple[str, str], list[Chain]] = {}
+        self._chains: dict[tuple[str, str, Toleranced | None, int], list[Chain]] = {}
 
     def chains(self, start: Connector, lumen: Lumen) -> list[Chain]:
         """Return the chains of use from a connector to a lumen.
@@ -128,7 +129,8 @@ class Fitter:
         list[Chain]
             The best first.
         """
-        key = (start.model_dump_json(), lumen.model_dump_json())
+        # The lumen belongs to the department, which lives as long as this: its identity stands for it.
+        key = (start.family, start.gender, start.size_m, id(lumen))
         if key not in self._chains:
             self._chains[key] = useful_chains(find_chains(self._department, start, lumen))
         return self._chains[key]

@@ -13,10 +13,11 @@ from patency.plan.filling import Filled, arrange_one, as_run, fill
 from patency.plan.limits_in_force import on_day
 from patency.plan.placing import load_of
 from patency.plan.posing import pose
-from patency.plan.search.conflict import find_conflict
+from patency.plan.search.conflict import find_conflict, restricted
 from patency.plan.search.greedy import quick_plan
 from patency.plan.search.integer import Budget
 from patency.plan.search.levels import search
+from patency.plan.search.packing import fits_alone
 from patency.plan.search.problem import OBJECTIVES, Cut, values_of
 from patency.plan.shortfalls import Learned, learn
 from patency.plan.thirst import STRENGTHS, better, thirst_after
@@ -28,11 +29,10 @@ if TYPE_CHECKING:
     from patency.catalogue import Day, Department
     from patency.plan.posing import Posed
     from patency.plan.search.levels import Searched
-    from patency.plan.search.problem import Run
     from patency.plan.water import Judge, Verdict
 
 # Units of the solver's work for each second of the limit: on two cores the work runs out before the clock does.
-_WORK_PER_S = 0.7
+_WORK_PER_S = 0.3
 # How often first fit goes around loads that find no arrangement before the first plan is left to the search.
 _QUICK_TRIALS = 12
 _OUT, _LOADS = OBJECTIVES.index("sets left out"), OBJECTIVES.index("loads")
@@ -83,7 +83,7 @@ def plan_day(
     on_progress
         Is told how far planning has come.
     time_limit_s
-        Time after which the best plan so far is taken [s].
+        Time the searches may take [s]; writing loads out and computing their water comes on top.
 
     Returns
     -------
@@ -116,9 +116,11 @@ class _Planner:
         self._grounds: dict[Cut, str] = {}
         self._certain: Searched | None = None
         self._told_plan = False
+        self._conflict: tuple[str, ...] = ()
 
     def plan(self) -> Plan:
         """Search until every lumen of a plan is fed, or nothing new is learned or left to be spent."""
+        self._set_aside()
         searched: Searched | None = None
         while True:
             known = () if searched is None else searched.groups
@@ -136,6 +138,23 @@ class _Planner:
             ]
             if self._budget.spent or not self._take(searched, learned):
                 return self._written(searched, filled, verdicts)
+
+    def _set_aside(self) -> None:
+        """Leave out what no carrier takes even alone, so that the search need not find it out among the others."""
+        problem = self._posed.problem
+        never = [name for name in problem.sets if not fits_alone(problem, name, self._budget)]
+        told = [self._reason(name, [name], self._budget) for name in never]
+        kept = restricted(problem, [name for name in problem.sets if name not in never])
+        self._posed = replace(self._posed, problem=kept, left_out=(*self._posed.left_out, *told))
+
+    def _reason(self, name: str, wanted: list[str], budget: Budget) -> LeftOut:
+        """Give a set that stays out the smallest group of facts that keep it out of the company of others."""
+        conflict = find_conflict(self._posed.problem, wanted, budget)
+        if conflict is None:
+            return LeftOut(set=name, why="no plan with it was found in the time given")
+        words = in_words(self._posed, conflict, self._grounds)
+        self._conflict = self._conflict or tuple(words)
+        return LeftOut(set=name, why="these facts cannot all hold: " + "; ".join(words))
 
     def _take(self, searched: Searched, learned: list[Learned]) -> bool:
         """Take what was learned into the problem; tell whether anything was."""
@@ -188,7 +207,9 @@ class _Planner:
         for _ in range(_QUICK_TRIALS):
             filled = fill(self._posed, runs, {}, self._budget)
             if isinstance(filled, Filled):
-                return self._plan(searched, filled, self._left_out(runs, "not planned yet"), ())
+                planned = {name for run in runs for name in run.sets}
+                waiting = [LeftOut(set=n, why="not planned yet") for n in problem.sets if n not in planned]
+                return self._plan(searched, filled, waiting, ())
             problem = replace(problem, cuts=(*problem.cuts, filled))
             runs = quick_plan(problem)
         return None
@@ -202,12 +223,13 @@ class _Planner:
             {name: float(v + s) for name, v, s in zip(OBJECTIVES, bounds, shift, strict=True)},
         )
 
-    def _left_out(self, runs: tuple[Run, ...], why: str) -> list[LeftOut]:
-        planned = {name for run in runs for name in run.sets}
-        return [LeftOut(set=name, why=why) for name in self._posed.problem.sets if name not in planned]
-
     def _written(self, searched: Searched, filled: Filled, verdicts: list[Verdict]) -> Plan:
-        left_out, conflicts = self._explained(filled.runs)
+        planned = [name for run in filled.runs for name in run.sets]
+        budget = Budget(work=max(5.0, self._budget.work), seconds=max(10.0, self._budget.seconds))
+        left_out = [
+            self._reason(name, [*planned, name], budget) for name in self._posed.problem.sets if name not in planned
+        ]
+        conflicts = list(self._conflict)
         for load, verdict in zip(filled.loads, verdicts, strict=True):
             for (name, piece), why in verdict.short.items():
                 told = f"load {load.id}: {name}, {piece} is not fed, and the search ended before a way was found: {why}"
@@ -218,22 +240,6 @@ class _Planner:
             plan = plan.model_copy(update={"objective": {**plan.objective, MARGIN: weakest}})
         self._tell(Progress("done", plan.objective, plan.bound, plan))
         return plan
-
-    def _explained(self, runs: tuple[Run, ...]) -> tuple[list[LeftOut], list[str]]:
-        """Give each set that stays out the smallest group of facts that keep it out."""
-        told: list[LeftOut] = []
-        first: list[str] = []
-        planned = [name for run in runs for name in run.sets]
-        budget = Budget(work=max(5.0, self._budget.work), seconds=max(10.0, self._budget.seconds))
-        for item in self._left_out(runs, ""):
-            conflict = find_conflict(self._posed.problem, [*planned, item.set], budget)
-            if conflict is None:
-                told.append(item.model_copy(update={"why": "no plan with it was found in the time given"}))
-                continue
-            words = in_words(self._posed, conflict, self._grounds)
-            first = first or words
-            told.append(item.model_copy(update={"why": "these facts cannot all hold: " + "; ".join(words)}))
-        return told, first
 
     def _plan(self, searched: Searched, filled: Filled, left_out: list[LeftOut], conflicts: tuple[str, ...]) -> Plan:
         values = values_of(self._posed.problem, filled.runs)

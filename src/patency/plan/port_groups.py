@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from patency.catalogue import Placing
-from patency.plan.fits import NoOption, PortOption
+from patency.plan.fits import NoOption, PortOption, standing_lumen
 from patency.plan.links.chains import start_of
 from patency.plan.links.unreachable import missing_link
+from patency.quantities import Answer
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -21,7 +22,7 @@ LumenKind = tuple[str, str, str]
 
 
 def lumen_kinds(piece: PieceToPlace) -> list[LumenKind]:
-    """List the lumens of a piece as kinds.
+    """List the lumens of a piece as kinds, that at whose port it stands first.
 
     Parameters
     ----------
@@ -33,7 +34,9 @@ def lumen_kinds(piece: PieceToPlace) -> list[LumenKind]:
     list[LumenKind]
         One for each lumen.
     """
-    return [(piece.instrument, piece.piece, lumen) for lumen in piece.lumens]
+    first = standing_lumen(piece.piece_type)
+    lumens = sorted(piece.lumens, key=lambda lumen: lumen != first)
+    return [(piece.instrument, piece.piece, lumen) for lumen in lumens]
 
 
 class PortTable:
@@ -62,8 +65,13 @@ class PortTable:
         self._refusals: dict[tuple[str, LumenKind], dict[str, NoOption]] = {}
         self.options: dict[tuple[str, LumenKind], dict[str, list[PortOption]]] = {}
         for carrier in self.carriers:
+            twin = self._twin(carrier)
             for kind in self.types:
-                self._ask(carrier, kind)
+                if twin is None:
+                    self._ask(carrier, kind)
+                else:
+                    self.options[carrier, kind] = self.options[twin, kind]
+                    self._refusals[carrier, kind] = self._refusals[twin, kind]
         self.groups: dict[str, dict[str, list[str]]] = {name: self._groups(name) for name in self.carriers}
 
     def kinds(self, carrier: str) -> frozenset[str]:
@@ -123,6 +131,13 @@ class PortTable:
         starts = [start_of(port) for carrier in asked for port in self._department.carriers[carrier].ports.values()]
         return missing_link(self._department, starts, self.types[kind].lumens[kind[2]])
 
+    def _twin(self, name: str) -> str | None:
+        """Return an earlier carrier of the same description that docks in the same kinds of machine."""
+        carrier = self._department.carriers[name]
+        earlier = self.carriers[: self.carriers.index(name)]
+        same = (other for other in earlier if self._department.carriers[other] == carrier)
+        return next((other for other in same if self.kinds(other) == self.kinds(name)), None)
+
     def _ask(self, name: str, kind: LumenKind) -> None:
         carrier = self._department.carriers[name]
         options: dict[str, list[PortOption]] = {}
@@ -133,8 +148,33 @@ class PortTable:
                 refusals[port] = found
             else:
                 options[port] = found
+        stands = (kind[0], kind[1], standing_lumen(self.types[kind]))
+        if stands != kind and (name, stands) in self.options:
+            options = self._within_reach(name, kind, options, self.options[name, stands])
         self.options[name, kind] = options
         self._refusals[name, kind] = refusals
+
+    def _within_reach(
+        self,
+        name: str,
+        kind: LumenKind,
+        options: dict[str, list[PortOption]],
+        stands: dict[str, list[PortOption]],
+    ) -> dict[str, list[PortOption]]:
+        """Keep the ports from which a hose reaches the piece at some port where it can stand."""
+        ports, piece = self._department.carriers[name].ports, self.types[kind]
+
+        def reached(port: str, option: PortOption) -> bool:
+            replies = (
+                self.fitter.reaches_over(piece, ports[stand], standing_at, ports[port], option.chain)
+                for stand, ways in stands.items()
+                for standing_at in ways
+                if stand != port
+            )
+            return any(reply is not None and reply.answer is Answer.YES for reply in replies)
+
+        kept = {port: [option for option in ways if reached(port, option)] for port, ways in options.items()}
+        return {port: ways for port, ways in kept.items() if ways}
 
     def _groups(self, name: str) -> dict[str, list[str]]:
         """Put ports together that offer the same to every lumen, on one circuit and with the same end to be closed."""

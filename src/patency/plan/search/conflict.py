@@ -61,7 +61,9 @@ def find_conflict(problem: Problem, wanted: Iterable[str], budget: Budget) -> Co
         None where the sets can all be planned, or where the budget ended before it was clear.
     """
     names = list(wanted)
-    if can_all_be_planned(problem, names, budget) is not False:
+    if can_all_be_planned(problem, names[-1:], budget) is False:
+        names = names[-1:]
+    elif can_all_be_planned(problem, names, budget) is not False:
         return None
     thin = True
     for name in list(names):

@@ -153,7 +153,7 @@ class _Search:
             return
         perfect = self._best.values[:_LOADS] == (0, 0, 0)
         goal = self._best.values[_LOADS] if perfect else len(self._problem.sets)
-        bound = fewest_loads(self._problem, Allowance(), self._known(), goal, self._budget)
+        bound = fewest_loads(self._problem, Allowance(), self._known(0), goal, self._budget)
         self._best = replace(self._best, groups=bound.groups)
         for loads in range(bound.loads, goal if perfect else min(goal, self._best.values[_LOADS] + 1)):
             if self._budget.spent:
@@ -162,15 +162,17 @@ class _Search:
             if runs is not None and self._take(runs):
                 break
 
-    def _known(self) -> list[Group]:
-        return [*((run.carrier, frozenset(run.sets)) for run in self._best.runs), *self._best.groups]
+    def _known(self, open_ports: int) -> list[Group]:
+        """Return groups that fit together with no more ports open than that."""
+        closed = [run for run in self._best.runs if sum(run.open.values()) <= open_ports]
+        return [*((run.carrier, frozenset(run.sets)) for run in closed), *self._best.groups]
 
     def _bound_loads(self) -> None:
         left_out, opened, late, loads, _ = self._best.values
         if loads <= self._best.bounds[_LOADS]:
             return
         allowed = Allowance(left_out, opened, late)
-        bound = fewest_loads(self._problem, allowed, self._known(), loads, self._budget)
+        bound = fewest_loads(self._problem, allowed, self._known(opened), loads, self._budget)
         self._best = replace(self._best, groups=bound.groups)
         self._raise_bound(_LOADS, bound.loads)
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from patency.plan.search.alike import classes
+from patency.plan.search.greedy import meet
 from patency.plan.search.integer import Budget, new_model, solve, weighted
 from patency.plan.search.model import Builder
 from patency.plan.search.problem import Allowance, Problem, Run
@@ -13,7 +14,7 @@ from patency.plan.search.timing import schedule
 from patency.plan.search.windows import windows
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Mapping, Sequence
 
     from patency.plan.search.bounds import Group
 
@@ -24,7 +25,7 @@ _TRIALS = 6
 
 
 def packed(
-    problem: Problem, groups: Iterable[Group], loads: int, allowed: Allowance, budget: Budget
+    problem: Problem, groups: Sequence[Group], loads: int, allowed: Allowance, budget: Budget
 ) -> tuple[Run, ...] | None:
     """Look for a plan of all sets with so many loads.
 
@@ -46,24 +47,28 @@ def packed(
     tuple[Run, ...] | None
         The loads, or None where none of the trials led to a plan; that proves nothing.
     """
-    cover = _Cover(problem, list(groups), loads, allowed.late)
+    cover = _Cover(problem, groups, loads, allowed.late)
     for _ in range(_TRIALS):
         chosen = cover.next(budget)
         if chosen is None:
             return None
-        runs = [one_load(problem, carrier, sets, budget) for carrier, sets in chosen]
-        whole = [run for run in runs if run is not None]
-        if len(whole) == len(runs) and sum(sum(run.open.values()) for run in whole) <= allowed.open_ports:
-            timed = schedule(problem, whole, allowed.late, budget)
-            if timed is not None:
-                return timed
+        runs = []
+        for index, names in chosen.items():
+            run = one_load(problem, groups[index][0], names, budget)
+            if run is None or sum(run.open.values()) > allowed.open_ports:
+                cover.avoid(index, names)
+            else:
+                runs.append(run)
+        timed = schedule(problem, runs, allowed.late, budget) if len(runs) == len(chosen) else None
+        if timed is not None and sum(sum(run.open.values()) for run in timed) <= allowed.open_ports:
+            return timed
     return None
 
 
 class _Cover:
     """Choices of groups in which every set stands once."""
 
-    def __init__(self, problem: Problem, groups: list[Group], loads: int, late: int) -> None:
+    def __init__(self, problem: Problem, groups: Sequence[Group], loads: int, late: int) -> None:
         self._problem = problem
         self._groups = groups
         self._model = new_model()
@@ -85,8 +90,8 @@ class _Cover:
             weighted((z, start * size) for z, start, size in zip(self._chosen, starts, sizes, strict=True))
         )
 
-    def next(self, budget: Budget) -> list[tuple[str, tuple[str, ...]]] | None:
-        """Return a choice that was not returned before."""
+    def next(self, budget: Budget) -> dict[int, list[str]] | None:
+        """Return a choice that was not returned before: groups with the sets left to them."""
         found = solve(self._model, budget, _COVER_WORK)
         if not found.has_solution:
             return None
@@ -94,15 +99,52 @@ class _Cover:
         self._model.add_bool_or(~self._chosen[i] for i in taken)
         return self._dealt(taken)
 
-    def _dealt(self, taken: list[int]) -> list[tuple[str, tuple[str, ...]]]:
-        """Leave every set in one group only: in the one that is emptiest so far, so that few ports have to be capped."""
+    def avoid(self, index: int, names: list[str]) -> None:
+        """Choose a group no more that does not keep the rules with all its sets."""
+        if set(names) == self._groups[index][1]:
+            self._model.add(self._chosen[index] == 0)
+
+    def _dealt(self, taken: list[int]) -> dict[int, list[str]]:
+        """Leave every set in one group only, the emptiest so far, so that few ports have to be capped."""
         able = {name: [i for i in taken if name in self._groups[i][1]] for name in self._problem.sets}
         size = {name: sum(case.needs.values()) for name, case in self._problem.sets.items()}
         contents: dict[int, list[str]] = {i: [] for i in taken}
         for name in sorted(able, key=lambda name: (len(able[name]), -size[name], name)):
             emptiest = min(able[name], key=lambda i: (sum(size[other] for other in contents[i]), i))
             contents[emptiest].append(name)
-        return [(self._groups[i][0], tuple(names)) for i, names in contents.items() if names]
+        return {i: names for i, names in contents.items() if names}
+
+
+def fits_alone(problem: Problem, name: str, budget: Budget) -> bool:
+    """Tell whether some carrier takes a set as its only one, with whatever ports open.
+
+    Parameters
+    ----------
+    problem
+        The problem.
+    name
+        The set.
+    budget
+        What may be spent.
+
+    Returns
+    -------
+    bool
+        False where none does.
+    """
+    able = [carrier for carrier in problem.carriers if problem.ways_of(name, carrier)]
+    if any(_fits_simply(problem, name, carrier) for carrier in able):
+        return True
+    return any(one_load(problem, carrier, [name], budget) is not None for carrier in able)
+
+
+def _fits_simply(problem: Problem, name: str, carrier: str) -> bool:
+    limit = problem.carriers[carrier].mass_limit_g
+    if limit is not None and problem.sets[name].mass_g > limit:
+        return False
+    modes = problem.modes(carrier, problem.sets[name].programmes)
+    kinds = {problem.machines[machine].kind for machine, _, _ in modes}
+    return any(meet(problem, carrier, kind, [name], problem.stock) is not None for kind in sorted(kinds))
 
 
 def one_load(
