@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -10,7 +11,7 @@ from patency.plan.search.problem import Run, values_of
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping
 
-    from patency.plan.search.problem import CarrierCase, Problem, Way
+    from patency.plan.search.problem import Problem, Way
 
 
 def first_fit(problem: Problem) -> tuple[Run, ...]:
@@ -269,10 +270,12 @@ def meet(
         for demand, number in problem.sets[name].needs.items():
             needs[demand] = needs.get(demand, 0) + number
     room = _Room({key: places.size for key, places in case.places.items()}, dict(stock))
+    # A place that many demands could go to is taken last.
+    wanted = Counter(place for ways in case.ways.values() for place in {way.place for way in ways})
     taken: dict[tuple[str, Way], int] = {}
     for demand in sorted(needs, key=lambda d: (len({way.place for way in case.ways[d]}), d)):
         missing = needs[demand]
-        for way in sorted(case.ways[demand], key=lambda way: (way.cost, _wanted(case, way.place))):
+        for way in sorted(case.ways[demand], key=lambda way: (way.cost, wanted[way.place])):
             if way.kinds is None or kind in way.kinds:
                 got = room.take(way, missing)
                 missing -= got
@@ -281,11 +284,6 @@ def meet(
         if missing:
             return None
     return taken
-
-
-def _wanted(case: CarrierCase, place: str | None) -> int:
-    """Count the demands that could go to a place: one that many want is taken last."""
-    return sum(any(way.place == place for way in ways) for ways in case.ways.values())
 
 
 def close_places(problem: Problem, run: Run, runs: Iterable[Run]) -> Run:
