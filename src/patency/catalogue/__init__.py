@@ -64,7 +64,6 @@ from patency.catalogue.schema_walk import SchemaWalk
 from patency.catalogue.schemas import department_schema, schema_of
 from patency.catalogue.sets import Day, ReferenceLoad, ReferenceLumen, SetType, Waiting
 from patency.catalogue.writing import write_department
-from patency.catalogue.writing import write_department
 from patency.catalogue.yaml_nodes import read_nodes
 
 __all__ = [
@@ -154,6 +153,5 @@ __all__ = [
     "schema_of",
     "unknowns",
     "unnamed",
-    "write_department",
     "write_department",
 ]

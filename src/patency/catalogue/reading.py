@@ -24,8 +24,8 @@ if TYPE_CHECKING:
 
     from patency.catalogue.nodes import Path
 
-# The groups of limits may be spread over files as well, not only the limits as a whole.
-_GROUPED = {"limits"}
+# How deep mappings of several files merge: the entries of most keys, under limits those of each group.
+_DEPTH = {"limits": 2}
 # Stands in for what a department has to have, where that is at fault itself.
 _LEAST: dict[str, object] = {"site": "-", "languages": ["en"]}
 
@@ -136,7 +136,7 @@ def _merge_into(whole: dict[str, Node], more: dict[str, Node], path: Path, fault
         here, first = (*path, key), whole.get(key)
         if first is None:
             whole[key] = node
-        elif isinstance(first.value, dict) and isinstance(node.value, dict) and (not path or path[0] in _GROUPED):
+        elif isinstance(first.value, dict) and isinstance(node.value, dict) and len(path) < _DEPTH.get(str(here[0]), 1):
             both = dict(first.value)
             _merge_into(both, node.value, here, faults)
             whole[key] = replace(first, value=both)

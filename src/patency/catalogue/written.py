@@ -22,7 +22,7 @@ _PREFERRED = {
     "time": ("min", "s"),
     "temperature": ("°C",),
     "temperature difference": ("K",),
-    "pressure": ("mbar", "Pa", "kPa"),
+    "pressure": ("mbar", "Pa"),
     "flow": ("mL/min", "L/min", "m3/s"),
     "velocity": ("m/s",),
     "volume": ("mL", "L", "m3"),

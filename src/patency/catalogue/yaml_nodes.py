@@ -93,8 +93,9 @@ def _not_yaml(file: str, text: str, error: Exception) -> InputError:
         return InputError(
             f"{file}:{text.count(chr(10), 0, at) + 1}", f"the character {text[at : at + 1]!r}", "printable text"
         )
-    line = error.problem_mark.line
-    written = (text.splitlines() or [""])[min(line, len(text.splitlines()) - 1)]
+    lines = text.splitlines() or [""]
+    line = min(error.problem_mark.line, len(lines) - 1)  # the parser counts the end as a line of its own
+    written = lines[line]
     if "\t" in written[: len(written) - len(written.lstrip())]:
         return InputError(f"{file}:{line + 1}", "a tab before the first word", "spaces")
     begun = error.context_mark.line if error.context_mark is not None else line
