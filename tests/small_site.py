@@ -394,7 +394,7 @@ machine_kinds:
       P1: {quantity: pressure, place: circulation, unit: mbar, uncertainty: 5}
       arm: {quantity: rotation, place: upper, unit: rpm, uncertainty: 1}
       conductivity: {quantity: conductivity, place: chamber, unit: uS/cm, uncertainty: 0.5}
-      dose: {quantity: dosed volume, place: chamber, unit: mL, uncertainty: 2}
+      dose: {quantity: dosed volume, place: detergent, unit: mL, uncertainty: 2}
     chamber_width: 640 mm
     chamber_depth: 640 mm
     chamber_height: 640 mm

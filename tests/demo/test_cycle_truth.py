@@ -17,6 +17,7 @@ from patency.evidence import (
     CriterionState,
     Evidence,
     EyeCheck,
+    LoadMachine,
     PredictedPressure,
     PressurePrediction,
     Seen,
@@ -56,6 +57,7 @@ def judged(
         on=date(2026, 3, 31),
         eye_check=LOOKED,
         programme_key="gentle_lumen",
+        machine=LoadMachine(KIND.name, ("Alder",), KIND.sensors),
     )
 
 

@@ -12,9 +12,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from patency.catalogue import CycleLimits, Programme
+from patency.catalogue import CycleLimits, Programme, Sensor
 from patency.evidence import (
     EyeCheck,
+    LoadMachine,
     PredictedPressure,
     PressurePrediction,
     Seen,
@@ -45,6 +46,7 @@ columns:
   cond: {quantity: conductivity, unit: uS/cm, place: chamber, uncertainty: 0.5}
   dose: {quantity: dosed volume, unit: mL, place: detergent, uncertainty: 1}
   step: {quantity: stage}
+machine: Alder
 programme: short
 """
 
@@ -92,6 +94,19 @@ PREDICTION = PressurePrediction(
         stage.name: PredictedPressure(Interval(19600.0, 20000.0, 20400.0), -100.0)
         for stage in PROGRAMME.stages
         if stage.kind.wet
+    },
+)
+MACHINE = LoadMachine(
+    "lumen washer",
+    ("Alder", "Birch"),
+    {
+        "T1": Sensor(quantity="temperature", place="chamber", unit="degC"),
+        "T2": Sensor(quantity="temperature", place="load", unit="degC"),
+        "P1": Sensor(quantity="pressure", place="circulation", unit="mbar"),
+        "F1": Sensor(quantity="flow", place="circulation", unit="L/min"),
+        "arm": Sensor(quantity="rotation", place="upper arm", unit="rpm"),
+        "cond": Sensor(quantity="conductivity", place="chamber", unit="uS/cm"),
+        "dose": Sensor(quantity="dosed volume", place="detergent", unit="mL"),
     },
 )
 ALL_SEEN = EyeCheck(Seen.ALL_IN_PLACE, "M. Hollis", datetime(2026, 6, 1, 14, 5, tzinfo=UTC))
@@ -167,6 +182,7 @@ class Cycle:
         prediction: PressurePrediction | None = PREDICTION,
         eye_check: EyeCheck | None = ALL_SEEN,
         programme_key: str | None = None,
+        machine: LoadMachine | None = MACHINE,
     ) -> Evidence:
         """Judge the cycle; what is not changed is as it should be."""
         return judge(
@@ -177,6 +193,7 @@ class Cycle:
             on=TODAY,
             eye_check=eye_check,
             programme_key=programme_key,
+            machine=machine,
         )
 
 

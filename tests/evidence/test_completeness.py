@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from patency.evidence import CriterionState
-from tests.evidence.cycles import Cycle, criterion, good_cycle, limits
+from tests.evidence.cycles import MACHINE, Cycle, criterion, good_cycle, limits
 
 
 def test_a_record_of_another_programme_is_not_met() -> None:
@@ -26,9 +26,86 @@ def test_a_record_may_name_the_programme_by_its_key() -> None:
     assert criterion(evidence, "programme").state is CriterionState.MET
 
 
-def test_a_record_that_names_no_programme_is_not_asked() -> None:
-    evidence = good_cycle().described("programme: short\n", "").judged()
-    assert [c for c in evidence.criteria if c.name == "programme"] == []
+def test_a_record_of_another_machine_is_not_met() -> None:
+    named = criterion(good_cycle().described("machine: Alder", "machine: Hazel").judged(), "machine")
+    assert (named.state, named.why) == (
+        CriterionState.NOT_MET,
+        "the record names 'Hazel', the load was planned for 'Alder' or 'Birch'",
+    )
+
+
+def test_a_record_may_be_of_another_machine_of_the_same_kind() -> None:
+    named = criterion(good_cycle().described("machine: Alder", "machine: Birch").judged(), "machine")
+    assert (named.state, named.why) == (CriterionState.MET, "the record names 'Birch'")
+
+
+@pytest.mark.parametrize("name", ["programme", "machine"])
+def test_what_the_record_does_not_name_is_not_evaluated(name: str) -> None:
+    cycle = good_cycle()
+    lines = [line for line in cycle.description.splitlines() if not line.startswith(f"{name}:")]
+    evidence = cycle.described(cycle.description, "\n".join(lines)).judged()
+    named = criterion(evidence, name)
+    assert (named.state, named.why) == (CriterionState.NOT_EVALUATED, f"the record names no {name}")
+    assert evidence.verdict is CriterionState.NOT_EVALUATED
+
+
+def test_without_the_machine_of_the_load_neither_machine_nor_sensors_are_evaluated() -> None:
+    evidence = good_cycle().judged(machine=None)
+    for name in ("machine", "sensors of the machine"):
+        named = criterion(evidence, name)
+        assert named.why == "which machine the load was planned for was not given"
+        assert named.state is CriterionState.NOT_EVALUATED
+
+
+def test_every_sensor_of_the_machine_has_to_be_in_the_record_but_for_a_flow_meter() -> None:
+    sensors = criterion(good_cycle().judged(), "sensors of the machine")
+    assert (sensors.value, sensors.limit, sensors.state) == (6.0, 6.0, CriterionState.MET)
+
+
+@pytest.mark.parametrize(
+    ("column", "said"),
+    [
+        ("T1", "temperature at 'chamber'"),
+        ("T2", "temperature at 'load'"),
+        ("P1", "pressure at 'circulation'"),
+        ("arm", "rotation at 'upper arm'"),
+        ("cond", "conductivity at 'chamber'"),
+        ("dose", "dosed volume at 'detergent'"),
+    ],
+)
+def test_a_sensor_left_out_of_the_record_is_missed_and_no_verdict_is_met(column: str, said: str) -> None:
+    evidence = good_cycle().without_column(column).judged()
+    sensors = criterion(evidence, "sensors of the machine")
+    assert sensors.why == f"the machine has them, the record has not: {said}"
+    assert evidence.verdict is CriterionState.NOT_EVALUATED
+
+
+@pytest.mark.parametrize(
+    ("recorded", "described", "state"),
+    [
+        ("load, upper level", "load", CriterionState.MET),
+        ("detergent", "mild alkaline detergent", CriterionState.MET),
+        ("door", "load", CriterionState.NOT_EVALUATED),
+    ],
+)
+def test_a_place_may_be_told_in_more_or_fewer_words(recorded: str, described: str, state: CriterionState) -> None:
+    column = "dose" if "detergent" in described else "T2"
+    place = "detergent" if column == "dose" else "load"
+    sensor = MACHINE.sensors[column].model_copy(update={"place": described})
+    machine = replace(MACHINE, sensors={**MACHINE.sensors, column: sensor})
+    evidence = good_cycle().described(f"place: {place}", f'place: "{recorded}"').judged(machine=machine)
+    assert criterion(evidence, "sensors of the machine").state is state
+
+
+def test_one_sensor_does_not_stand_for_two() -> None:
+    twins = replace(MACHINE, sensors={**MACHINE.sensors, "T3": MACHINE.sensors["T1"]})
+    sensors = criterion(good_cycle().judged(machine=twins), "sensors of the machine")
+    assert sensors.why == "the machine has them, the record has not: temperature at 'chamber'"
+
+
+def test_a_machine_without_described_sensors_is_not_evaluated() -> None:
+    sensors = criterion(good_cycle().judged(machine=replace(MACHINE, sensors={})), "sensors of the machine")
+    assert sensors.why == "no sensor of 'lumen washer' is described"
 
 
 def test_a_stage_missing_or_out_of_order_is_not_met() -> None:

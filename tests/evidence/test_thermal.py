@@ -261,3 +261,35 @@ def test_a_cleaning_stage_that_is_not_found_is_not_evaluated() -> None:
     cycle = good_cycle()
     evidence = replace(cycle, step=np.where(cycle.step == "clean", "rinse", cycle.step)).judged()
     assert criterion(evidence, "cleaning time").why == "not every cleaning stage was found in the record"
+
+
+@pytest.mark.parametrize(
+    ("site_s", "designed_s", "limit_s", "source"),
+    [
+        (3000.0, None, 3000.0, SOURCE),
+        (3000.0, 600.0, 3000.0, SOURCE),
+        (600.0, 3000.0, 3000.0, "programme short, version 2, more than the site's 600 s"),
+    ],
+)
+def test_a0_has_to_reach_the_higher_of_the_site_s_limit_and_what_the_programme_is_designed_for(
+    site_s: float, designed_s: float | None, limit_s: float, source: str
+) -> None:
+    programme = PROGRAMME.model_copy(update={"a0_target_s": designed_s})
+    evidence = good_cycle().judged(programme=programme, limits=limits(a0_target=Limit(site_s, "s", SOURCE)))
+    judged = criterion(evidence, "A0", sensor="T2")
+    assert (judged.limit, judged.source) == (limit_s, source)
+
+
+def test_what_the_programme_is_designed_for_does_not_stand_in_for_the_site_s_limit() -> None:
+    programme = PROGRAMME.model_copy(update={"a0_target_s": 600.0})
+    evidence = good_cycle().judged(programme=programme, limits=limits(a0_target=None))
+    assert criterion(evidence, "A0", sensor="T2").why == "the site states no limit"
+
+
+def test_a_reading_hotter_than_water_can_be_is_worth_nothing() -> None:
+    """A second at 140 °C would be worth 10^6 s; what stands for it is the lower of its neighbours at 30 °C."""
+
+    def jump(_: object, values: np.ndarray) -> None:
+        values[550] = 140.0
+
+    assert good_cycle().with_column("T1", jump).judged().a0_s == good_cycle().judged().a0_s

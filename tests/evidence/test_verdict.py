@@ -72,7 +72,7 @@ def test_no_verdict_is_met_while_a_sensor_is_of_unknown_uncertainty(column: str)
     assert cycle.described(cycle.description, "\n".join(lines)).judged().verdict is CriterionState.NOT_EVALUATED
 
 
-@pytest.mark.parametrize("column", ["P1", "cond", "dose"])
+@pytest.mark.parametrize("column", ["T1", "T2", "P1", "arm", "cond", "dose"])
 def test_no_verdict_is_met_while_a_column_is_missing(column: str) -> None:
     assert good_cycle().without_column(column).judged().verdict is CriterionState.NOT_EVALUATED
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from patency.catalogue import PortKind
 from patency.demo.cycle_records import larkmere_record
-from patency.demo.simulator import Mishap, sensors_of
+from patency.demo.simulator import Mishap, Recorder, sensors_of
 from patency.demo.truth import TRUTHS
 from patency.errors import InputError
 from patency.evidence import EyeCheck, Seen
@@ -174,7 +174,9 @@ def _run(department: Department, load: Load, mishap: Mishap, rng: np.random.Gene
     flow = nominal_flow_of_load(department, truly)
     pressures = {name: stage.circulation_pa.nominal for name, stage in flow.stages.items()}
     sensors = sensors_of(department.machine_kinds[load.machine_kind], rng)
-    return larkmere_record(mishap, department.programmes[load.programme], pressures, sensors, rng)
+    recorder = Recorder(machine=load.machine, programme=load.programme)
+    programme = department.programmes[load.programme]
+    return larkmere_record(mishap, programme, pressures, sensors, rng, recorder=recorder)
 
 
 def _judge(department: Department, load: Load, mishap: Mishap, record: str, description: str) -> CycleJudged:

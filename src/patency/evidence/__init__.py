@@ -10,7 +10,7 @@ from patency.evidence.criteria import Criterion, CriterionState, Sense
 from patency.evidence.description import RecordDescription, description_schema, read_description
 from patency.evidence.findings import Finding, FindingKind
 from patency.evidence.lethality import Lethality, a0, lethal_rate
-from patency.evidence.prediction import EyeCheck, PredictedPressure, PressurePrediction, Seen
+from patency.evidence.prediction import EyeCheck, LoadMachine, PredictedPressure, PressurePrediction, Seen
 from patency.evidence.reading import read_record
 from patency.evidence.record import CycleRecord, Trace
 from patency.evidence.stages import Origin, StagesFound, StageSpan, find_stages
@@ -27,6 +27,7 @@ __all__ = [
     "FindingKind",
     "FixedWindow",
     "Lethality",
+    "LoadMachine",
     "Origin",
     "PredictedPressure",
     "PressurePrediction",

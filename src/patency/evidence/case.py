@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from patency.evidence.criteria import limit_fault
@@ -13,9 +13,10 @@ if TYPE_CHECKING:
 
     from patency.catalogue import CycleLimits, Programme
     from patency.evidence.moist import Moist
-    from patency.evidence.prediction import EyeCheck, PressurePrediction
+    from patency.evidence.prediction import EyeCheck, LoadMachine, PressurePrediction
     from patency.evidence.record import CycleRecord, Trace
     from patency.evidence.stages import StagesFound
+    from patency.quantities import Limit
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -43,6 +44,11 @@ class BareCase:
     def thermometers(self) -> list[Trace]:
         """The temperature sensors in the chamber and in the load, on which the disinfection is judged."""
         return self.record.of("temperature", "chamber", "load")
+
+    @property
+    def a0_target(self) -> Limit | None:
+        """The A0 to reach: the site's limit."""
+        return self.limits.a0_target
 
     @property
     def tolerated_gap_s(self) -> float:
@@ -78,6 +84,8 @@ class Case(BareCase):
         What was seen at unloading; None where nobody has entered it.
     programme_key
         How records name the programme; None where they use its full name.
+    machine
+        The machine the load was planned for; None where nobody says.
     """
 
     programme: Programme
@@ -85,6 +93,15 @@ class Case(BareCase):
     prediction: PressurePrediction | None = None
     eye_check: EyeCheck | None = None
     programme_key: str | None = None
+    machine: LoadMachine | None = None
+
+    @property
+    def a0_target(self) -> Limit | None:
+        """The A0 to reach: the site's limit, or what the programme is designed for where that is more."""
+        site, designed = self.limits.a0_target, self.programme.a0_target_s
+        if site is None or designed is None or designed <= site.value:
+            return site
+        return replace(site, value=designed, source=f"{self.programme_source}, more than the site's {site.value:g} s")
 
     @property
     def programme_source(self) -> str:

@@ -1,4 +1,4 @@
-"""The criteria of the record itself: is it of the right programme, are its stages in order, is it complete."""
+"""The criteria of the record itself: is it of the right machine and programme, in order, and complete."""
 
 from __future__ import annotations
 
@@ -9,12 +9,17 @@ import numpy as np
 from patency.evidence.criteria import Asked, Bounds, Criterion, CriterionState, compared, limit_fault, unanswered
 from patency.evidence.running import stretches
 from patency.evidence.timing import Spacing
+from patency.evidence.units import RECORD_UNITS
 
 if TYPE_CHECKING:
+    from patency.catalogue import Sensor
     from patency.evidence.case import BareCase, Case
+    from patency.evidence.record import Trace
+
+_NO_MACHINE = "which machine the load was planned for was not given"
 
 
-def programme_criterion(case: Case) -> list[Criterion]:
+def programme_criterion(case: Case) -> Criterion:
     """Judge that the record names the programme it is judged against.
 
     Parameters
@@ -24,17 +29,81 @@ def programme_criterion(case: Case) -> list[Criterion]:
 
     Returns
     -------
-    list
-        One criterion; empty where the record names no programme.
+    Criterion
+        Not evaluated where the record names no programme.
     """
-    named = case.record.description.programme
-    if named is None:
-        return []
     planned = case.programme_key or case.programme.name
-    same = named in {planned, case.programme.name}
-    why = f"the record names {named!r}" + ("" if same else f", the load was planned for {planned!r}")
+    known = (planned, case.programme.name)
+    return _named("programme", case.record.description.programme, known, case.programme_source)
+
+
+def machine_criterion(case: Case) -> Criterion:
+    """Judge that the record names a machine of the kind the load was planned for.
+
+    Parameters
+    ----------
+    case
+        The case.
+
+    Returns
+    -------
+    Criterion
+        Not evaluated where the record names no machine, or nobody says which the load was planned for.
+    """
+    if case.machine is None:
+        return unanswered(Asked("machine"), _NO_MACHINE)
+    return _named("machine", case.record.description.machine, case.machine.names, f"plan: {case.machine.kind}")
+
+
+def _named(what: str, named: str | None, known: tuple[str, ...], source: str) -> Criterion:
+    if named is None:
+        return unanswered(Asked(what), f"the record names no {what}")
+    same = named in known
+    planned = " or ".join(repr(name) for name in dict.fromkeys(known))
+    why = f"the record names {named!r}" + ("" if same else f", the load was planned for {planned}")
     state = CriterionState.MET if same else CriterionState.NOT_MET
-    return [Criterion("programme", None, "", None, case.programme_source, None, state, why)]
+    return Criterion(what, None, "", None, source, None, state, why)
+
+
+def sensors_criterion(case: Case) -> Criterion:
+    """Judge that the record holds every sensor the machine has, so that none that would object is left out.
+
+    Parameters
+    ----------
+    case
+        The case.
+
+    Returns
+    -------
+    Criterion
+        With the number of the machine's sensors in the record; not evaluated where one is missing or none is known. A
+        flow meter does not count: a record has no column for it and no criterion rests on it.
+    """
+    asked = Asked("sensors of the machine", "1")
+    if case.machine is None:
+        return unanswered(asked, _NO_MACHINE)
+    expected = [sensor for sensor in case.machine.sensors.values() if sensor.quantity in RECORD_UNITS]
+    if not expected:
+        return unanswered(asked, f"no sensor of {case.machine.kind!r} is described")
+    left = list(case.record.traces.values())
+    missing = []
+    for sensor in expected:
+        found = next((trace for trace in left if _is_of(trace, sensor)), None)
+        if found is None:
+            missing.append(f"{sensor.quantity} at {sensor.place!r}")
+        else:
+            left.remove(found)
+    if missing:
+        return unanswered(asked, f"the machine has them, the record has not: {', '.join(missing)}")
+    bounds = Bounds(f"description of {case.machine.kind!r}", low=float(len(expected)))
+    return compared(asked, float(len(expected)), 0.0, bounds)
+
+
+def _is_of(trace: Trace, sensor: Sensor) -> bool:
+    """Tell whether a column is that of a sensor: its place goes on from the sensor's, or says it in fewer words."""
+    place = sensor.place.casefold()
+    same = trace.at(place) or set(trace.place.casefold().split()) <= set(place.split())
+    return trace.quantity == sensor.quantity and same
 
 
 def stages_criterion(case: Case) -> Criterion:

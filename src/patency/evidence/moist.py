@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 # Above it a washer-disinfector's water would boil, so what is hotter is air: saturation temperature at 101.325 kPa,
 # 99.97 °C (IAPWS-IF97, 2007), rounded up for high-pressure weather.
-_WATER_BOILS_C = 100.5
+WATER_BOILS_C = 100.5
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -63,7 +63,7 @@ def find_moist(record: CycleRecord) -> Moist:
         return Moist(on, on)
     hot = np.zeros(record.time_s.size, dtype=bool)
     for trace in record.of("temperature"):
-        hot |= np.nan_to_num(trace.values, nan=-np.inf) > _WATER_BOILS_C
+        hot |= np.nan_to_num(trace.values, nan=-np.inf) > WATER_BOILS_C
     doubt = (
         "nothing in the record shows which heat was moist: no stage column, no circulation pressure, no arm rotation"
     )

@@ -1,4 +1,4 @@
-"""What was predicted for this very load, and what was seen at unloading: the inputs beside record and programme."""
+"""What is known of this very load beside record and programme: its machine, what was predicted, what was seen."""
 
 from __future__ import annotations
 
@@ -10,7 +10,27 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import datetime
 
+    from patency.catalogue import Sensor
     from patency.quantities import Interval
+
+
+@dataclass(frozen=True, slots=True)
+class LoadMachine:
+    """The machine the load was planned for.
+
+    Parameters
+    ----------
+    kind
+        What its kind is called.
+    names
+        The machines of that kind; the load may run in any of them.
+    sensors
+        The sensors of the kind, on whose record the verdict relies.
+    """
+
+    kind: str
+    names: tuple[str, ...]
+    sensors: Mapping[str, Sensor]
 
 
 @dataclass(frozen=True, slots=True)

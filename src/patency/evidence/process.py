@@ -8,7 +8,17 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from patency.catalogue import StageKind
-from patency.evidence.criteria import Asked, Bounds, Criterion, compared, limit_fault, shown, unanswered
+from patency.evidence.criteria import (
+    Asked,
+    Bounds,
+    Criterion,
+    compared,
+    compared_time,
+    limit_fault,
+    shown,
+    unanswered,
+)
+from patency.evidence.holding import total
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -184,7 +194,7 @@ def arm_criteria(case: Case) -> list[Criterion]:
 
 
 def drying_criteria(case: Case) -> list[Criterion]:
-    """Judge that every prescribed drying stage ran for its time.
+    """Judge that every prescribed drying stage ran for its time; long gaps in the record do not count.
 
     Parameters
     ----------
@@ -205,10 +215,12 @@ def drying_criteria(case: Case) -> list[Criterion]:
         if span is None:
             criteria.append(unanswered(asked, "the stage was not found in the record"))
             continue
-        value = float(case.record.time_s[span.last] - case.record.time_s[span.first])
+        during = np.zeros(case.record.time_s.size, dtype=bool)
+        during[span.first : span.last + 1] = True
+        lasted = total(during, np.zeros_like(during), case.record.axis, case.tolerated_gap_s)
         air = [float(part.max()) for trace in case.thermometers if (part := part_of(case, trace, span)).size]
         reached = f"hottest reading {shown(max(air), 'degC')}; " if air else ""
         note = f"{reached}no record shows that lumens are dry inside"
         bounds = Bounds(case.programme_source, low=stage.hold_s)
-        criteria.append(compared(asked, value, 0.0, bounds, note))
+        criteria.append(compared_time(asked, lasted.certain_s, lasted.possible_s, bounds, note))
     return criteria

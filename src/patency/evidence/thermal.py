@@ -11,6 +11,7 @@ from patency.catalogue import StageKind
 from patency.evidence.criteria import Asked, Bounds, Criterion, compared, compared_time, limit_fault, shown, unanswered
 from patency.evidence.holding import Shown, best_window, filled, longest, total
 from patency.evidence.lethality import Lethality, integrate
+from patency.evidence.moist import WATER_BOILS_C
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -30,6 +31,8 @@ _NO_THERMOMETER = "the record has no temperature sensor in the chamber or the lo
 def a0_of(case: BareCase, trace: Trace, subtract_k: float) -> Lethality:
     """Return A0 of one temperature sensor over the wet stages up to the end of disinfection.
 
+    A reading that is hotter than water can be counts as missing: it is that of air or of a sensor at fault.
+
     Parameters
     ----------
     case
@@ -44,7 +47,8 @@ def a0_of(case: BareCase, trace: Trace, subtract_k: float) -> Lethality:
     Lethality
         A0 with the part credited across long gaps.
     """
-    return integrate(case.record.axis, trace.values - subtract_k, case.moist.counted, case.tolerated_gap_s)
+    moist = np.where(trace.values <= WATER_BOILS_C, trace.values, np.nan)
+    return integrate(case.record.axis, moist - subtract_k, case.moist.counted, case.tolerated_gap_s)
 
 
 def a0_criteria(case: BareCase) -> list[Criterion]:
@@ -61,13 +65,13 @@ def a0_criteria(case: BareCase) -> list[Criterion]:
         One criterion for each sensor.
     """
     if not case.thermometers:
-        return [unanswered(Asked("A0", "s"), _NO_THERMOMETER, case.limits.a0_target)]
+        return [unanswered(Asked("A0", "s"), _NO_THERMOMETER, case.a0_target)]
     return [_a0(case, trace) for trace in case.thermometers]
 
 
 def _a0(case: BareCase, trace: Trace) -> Criterion:
     asked = Asked("A0", "s", sensor=trace.name)
-    limit = case.limits.a0_target
+    limit = case.a0_target
     fault = limit_fault(limit, "s", case.on)
     if limit is None or fault is not None:
         return unanswered(asked, fault or "", limit)

@@ -15,7 +15,13 @@ from patency.evidence.circulation import (
     fixed_windows,
     pressure_criteria,
 )
-from patency.evidence.completeness import completeness_criterion, programme_criterion, stages_criterion
+from patency.evidence.completeness import (
+    completeness_criterion,
+    machine_criterion,
+    programme_criterion,
+    sensors_criterion,
+    stages_criterion,
+)
 from patency.evidence.criteria import Asked, Criterion, CriterionState, overall, unanswered
 from patency.evidence.findings import Finding
 from patency.evidence.moist import find_moist
@@ -25,11 +31,14 @@ from patency.evidence.thermal import a0_criteria, a0_of, cleaning_criteria, firs
 
 if TYPE_CHECKING:
     from patency.catalogue import CycleLimits, Programme
-    from patency.evidence.prediction import EyeCheck, PressurePrediction
+    from patency.evidence.prediction import EyeCheck, LoadMachine, PressurePrediction
     from patency.evidence.record import CycleRecord
 
 # What cannot be asked of a record without its programme and its load.
 _NEED_A_PLAN = (
+    ("programme", ""),
+    ("machine", ""),
+    ("sensors of the machine", "1"),
     ("stages in order", "1"),
     ("highest temperature before cleaning", "degC"),
     ("cleaning time", "s"),
@@ -88,6 +97,7 @@ def judge(
     on: date,
     eye_check: EyeCheck | None = None,
     programme_key: str | None = None,
+    machine: LoadMachine | None = None,
 ) -> Evidence:
     """Judge a cycle record against its programme, the site's limits and the prediction for this very load.
 
@@ -107,6 +117,8 @@ def judge(
         What was seen at unloading; None leaves that criterion not evaluated.
     programme_key
         How the department's records name the programme; None where they use its full name.
+    machine
+        The machine the load was planned for; None leaves what rests on it not evaluated.
 
     Returns
     -------
@@ -114,7 +126,7 @@ def judge(
         Every criterion with its state. The verdict is no release: release is the decision of a qualified person.
     """
     found = find_stages(record, programme)
-    case = Case(record, limits, on, found.moist, programme, found, prediction, eye_check, programme_key)
+    case = Case(record, limits, on, found.moist, programme, found, prediction, eye_check, programme_key, machine)
     criteria = _criteria(case)
     return Evidence(
         a0_s=_raw_a0(case),
@@ -191,7 +203,9 @@ def _guarded_a0(case: BareCase) -> dict[str, float]:
 
 def _criteria(case: Case) -> tuple[Criterion, ...]:
     return (
-        *programme_criterion(case),
+        programme_criterion(case),
+        machine_criterion(case),
+        sensors_criterion(case),
         stages_criterion(case),
         completeness_criterion(case),
         first_contact_criterion(case),

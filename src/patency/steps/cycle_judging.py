@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from patency.errors import InputError
 from patency.evidence import (
+    LoadMachine,
     PredictedPressure,
     PressurePrediction,
     evidence_document,
@@ -157,11 +158,18 @@ def judge_cycle(
         on=on,
         eye_check=eye_check,
         programme_key=load.programme,
+        machine=_machine(department, load),
     )
     replies = fed(department, load, load_flow, on)
     lumens = weakest_lumens(department, load, load_flow, replies, _WEAKEST_SHOWN)
     plot = plot_record(record, evidence, prediction)
     return CycleJudged(evidence, load_file(department, load, evidence, lumens, plot))
+
+
+def _machine(department: Department, load: Load) -> LoadMachine:
+    kind = department.machine_kinds[load.machine_kind]
+    names = tuple(name for name, machine in department.machines.items() if machine.kind == load.machine_kind)
+    return LoadMachine(kind.name, names, kind.sensors)
 
 
 def load_of_plan(plan: Plan, load_id: str, where: str) -> Load:
