@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from typing import get_args
+
 import pytest
 
-from patency.catalogue import defaults_used, read_with_places, unknowns
+from patency.catalogue import OpenQuestion, defaults_used, read_with_places, unknowns
+from patency.load import Question
 from tests.small_site import SMALL_SITE, changed
 
 
@@ -20,13 +23,87 @@ def open_questions(was: str, now: str = "") -> dict[str, tuple[str, ...]]:
 @pytest.mark.parametrize(
     ("was", "path", "question"),
     [
-        ("        mass: 25 g\n", "mass", "held"),
-        ("            inlet: {family: luer, gender: female}\n", "inlet", "fits"),
+        ("        mass: 25 g\n", "instruments.mod5.pieces.tube.mass", "fits held"),
+        (
+            "            inlet: {family: luer, gender: female}\n",
+            "instruments.fix5.pieces.whole.lumens.shaft.inlet",
+            "fits fed",
+        ),
+        ("            grip: 15 mm\n", "instruments.mod5.pieces.tube.lumens.bore.grip", "fits"),
+        ("        least_bend_radius: 40 mm\n", "instruments.cable.pieces.cable.least_bend_radius", "fits"),
+        ("          lowest_ph: 6.5\n", "instructions.steel.versions[0].cleaning.lowest_ph", "suited"),
+        (
+            "          forbidden_agents: [bleach]\n",
+            "instructions.steel.versions[0].cleaning.forbidden_agents",
+            "suited",
+        ),
+        (", highest_temperature: 120 °C", "instructions.steel.versions[0].drying.highest_temperature", "suited"),
+        (
+            "        preparation: {steps: [dismantle, flush every lumen]}\n",
+            "instructions.steel.versions[0].preparation",
+            "suited",
+        ),
+        ("    mass_limit: 12 kg\n", "carriers.Wren.mass_limit", "fits"),
+        (", unit: mbar, uncertainty: 5", "machine_kinds.front_loader.sensors.P1.uncertainty", "verdict"),
+        ("    a0_target: 3000 s\n    stages", "programmes.gentle.a0_target", "suited"),
+        (", ph: 10.5", "programmes.gentle.stages[1].doses[0].ph", "suited"),
+        ("    least_shear: {value: 1 Pa, source: no source}\n", "limits.flow", "fed"),
+        ("    drain_angle: {value: 15 °, source: common practice}\n", "limits.load.drain_angle", "reached"),
+        ("    tipping_reserve: {value: 1.5, source: common practice}\n", "limits.load.tipping_reserve", "held"),
+        ("    nozzle_depth: {value: 20 mm, source: common practice}\n", "limits.load.nozzle_depth", "fits"),
+        ("    bore_tolerance: {value: 2 %, source: common practice}\n", "limits.flow.bore_tolerance", "fed"),
+        (
+            "    a0_target: {value: 3000 s, source: ISO 15883-1 with the site's own choice of A0 3000}\n",
+            "limits.cycle.a0_target",
+            "suited verdict",
+        ),
     ],
 )
-def test_a_missing_datum_names_its_question(was: str, path: str, question: str) -> None:
-    found = open_questions(was)
-    assert any(key.endswith(path) and question in questions for key, questions in found.items()), found
+def test_a_missing_datum_names_its_questions(was: str, path: str, question: str) -> None:
+    kept = {"    a0_target: 3000 s\n    stages": "    stages", ", unit: mbar, uncertainty: 5": ", unit: mbar"}
+    assert open_questions(was, kept.get(was, "")) == {path: tuple(question.split())}
+
+
+def test_what_may_be_left_out_without_doubt_opens_nothing() -> None:
+    for was in (
+        "    fixed_pressure_window: {value: 20 %, source: common practice}\n",  # decides nothing
+        "        initial_treatment: {steps: [wipe off coarse soil, keep moist]}\n",  # before the set arrives
+        "least_a0: 3000 s, ",  # the site's own target counts then
+        "    clean_side: 30 min\n",
+        ", water: critical",
+    ):
+        assert open_questions(was) == {}, was
+
+
+def test_an_instrument_without_instructions_leaves_suited_open() -> None:
+    was = "    family: cable\n    instructions: steel\n"
+    assert open_questions(was, "    family: cable\n") == {"instruments.cable.instructions": ("suited",)}
+
+
+def test_without_a_day_the_newest_approved_version_counts_and_no_limit_is_out_of_date() -> None:
+    day = SMALL_SITE["instruments.yaml"].index("\nday:")
+    texts = {**SMALL_SITE, "instruments.yaml": SMALL_SITE["instruments.yaml"][:day]}
+    texts = changed(
+        texts, "source: common practice}\n    arm_clear", "source: x y, valid_until: 2020-01-01}\n    arm_clear"
+    )
+    assert unknowns(read_with_places(texts).department) == []
+
+
+def test_on_a_day_before_the_approval_no_version_is_in_force() -> None:
+    assert open_questions("on: 2025-02-01", "on: 2026-03-03") == {"instructions.steel.versions": ("suited",)}
+
+
+def test_a_reference_load_out_of_date_leaves_fed_open() -> None:
+    valid = "valid_from: 2024-01-01, valid_until: 2024-12-31"
+    lumens = "[{instrument: fix5, piece: whole, lumen: shaft, shear: {value: 2 Pa, source: report}}]"
+    load = (
+        f"reference_loads: {{old: {{source: report, {valid}, carrier: Wren, programme: gentle, lumens: {lumens}}}}}\n"
+    )
+    assert open_questions("\nday:\n", f"\n{load}day:\n") == {"reference_loads.old": ("fed",)}
+
+
+def test_every_question_is_one_of_the_six_or_the_verdict() -> None:
+    assert set(get_args(OpenQuestion)) == {*Question, "verdict"}
 
 
 def test_instructions_nobody_approved_leave_suited_open() -> None:

@@ -7,8 +7,8 @@ from datetime import date
 import pytest
 from pydantic import ValidationError
 
-from patency.catalogue import Connector, Pump, StageKind, department_schema
-from patency.quantities import Answer
+from patency.catalogue import Connector, Hose, Need, Pump, StageKind, department_schema
+from patency.quantities import Answer, Limit, Toleranced
 from tests.small_site import small_department
 
 
@@ -63,6 +63,22 @@ def test_the_version_approved_and_issued_last_is_in_force() -> None:
     newer = version.model_copy(update={"version": "2", "issued": date(2026, 1, 1), "approval": None})
     both = instructions.model_copy(update={"versions": [version, newer]})
     assert both.in_force(date(2026, 6, 1)) == version
+
+
+def test_a_piece_is_as_long_as_its_outline_and_as_wide_as_its_widest_part() -> None:
+    forceps = small_department().instruments["fix5"].pieces["whole"]
+    assert [forceps.length_m, forceps.widest_m] == pytest.approx([0.49, 0.08])
+
+
+def test_a_limit_made_by_a_program_is_taken_as_it_is() -> None:
+    limit = Limit(1.0, "Pa", "validation report")
+    assert Need.model_validate({"minimum_shear": limit}).minimum_shear is limit
+
+
+def test_a_loose_hose_with_a_wall_is_a_hose() -> None:
+    end = {"family": "luer", "gender": "male"}
+    written = {"kind": "hose", "name": "hose", "stock": 1, "near": end, "far": end, "bore": "3 mm", "length": "20 cm"}
+    assert Hose.model_validate({**written, "outer": "5 mm"}).length_m == Toleranced(0.2)
 
 
 def test_the_schema_completes_every_key_of_a_department_and_asks_for_none_in_a_single_file() -> None:

@@ -30,6 +30,7 @@ from patency.catalogue.department import Department
 from patency.catalogue.faults import faults_of, unnamed
 from patency.catalogue.fields import CalendarDay, LocalTime
 from patency.catalogue.gap_list import DefaultUsed, Unknown, defaults_used, unknowns
+from patency.catalogue.gaps import OpenQuestion
 from patency.catalogue.instructions import (
     Activity,
     Approval,
@@ -112,6 +113,7 @@ __all__ = [
     "Need",
     "Net",
     "Node",
+    "OpenQuestion",
     "OpticHolder",
     "Part",
     "Path",

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from patency.load.arrangement import Load, PlacedPiece, Plan
 
 
-def unknown_names(plan: Plan, department: Department) -> list[InputError]:
+def unknown_names(plan: Plan, department: Department, file: str = "plan") -> list[InputError]:
     """List the names in a plan that mean nothing in a department.
 
     Parameters
@@ -24,6 +24,8 @@ def unknown_names(plan: Plan, department: Department) -> list[InputError]:
         The plan.
     department
         The department.
+    file
+        What the plan is called in messages.
 
     Returns
     -------
@@ -33,7 +35,7 @@ def unknown_names(plan: Plan, department: Department) -> list[InputError]:
     found = [finding for place, load in enumerate(plan.loads) for finding in _load(("loads", place), load, department)]
     for place, left in enumerate(plan.left_out):
         found += unnamed(("left_out", place, "set"), left.set, department.sets, "a set")
-    return [InputError(f"plan: {path_text(path)}", what, expected) for path, what, expected in found]
+    return [InputError(f"{file}: {path_text(path)}", what, expected) for path, what, expected in found]
 
 
 def _load(path: Path, load: Load, department: Department) -> Iterator[Finding]:

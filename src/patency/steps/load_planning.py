@@ -78,9 +78,9 @@ def read_planned(path: Path, folder: Path) -> tuple[Department, Plan]:
     """
     plan = read_plan(read_text(path), str(path))
     department = read_site(folder).department
-    unknown = unknown_names(plan, department)
+    unknown = unknown_names(plan, department, str(path))
     if unknown:
-        raise InputErrors([InputError(f"{path}: {fault.where}", fault.what, fault.expected) for fault in unknown])
+        raise InputErrors(unknown)
     return department, plan
 
 
