@@ -1,0 +1,66 @@
+"""``patency site check``: lines for people, one object for programs, and the exit status."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING
+
+import pytest
+from click.testing import CliRunner, Result
+
+from patency.cli import main
+from tests.small_site import SMALL_SITE, changed
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+MASS = "        mass: 25 g\n"
+LINE = SMALL_SITE["instruments.yaml"].split(MASS)[0].count("\n") + 1
+
+
+def check(folder: Path, was: str = MASS, now: str = MASS, *more: str) -> Result:
+    """Check the small department after a change."""
+    for name, text in changed(SMALL_SITE, was, now).items():
+        (folder / name).write_text(text, encoding="utf-8")
+    return CliRunner().invoke(main, ["site", "check", str(folder), *more])
+
+
+def test_a_department_that_states_everything_ends_with_zero(tmp_path: Path) -> None:
+    result = check(tmp_path)
+    assert (result.exit_code, result.stderr) == (0, "")
+    first, *_, last = result.stdout.splitlines()
+    assert first.startswith("Small Infirmary (invented): 2 sets, 5 instrument types, 8 piece types, 3 lumens")
+    assert last == "nothing is unknown"
+
+
+def test_a_missing_mass_ends_with_one_and_says_what_it_leaves_open(tmp_path: Path) -> None:
+    result = check(tmp_path, MASS, "")
+    assert result.exit_code == 1
+    line, last = result.stdout.splitlines()[-2:]
+    assert line.startswith("instruments.yaml:")
+    assert line.endswith(": instruments.mod5.pieces.tube.mass: the mass is not stated (open: fits, held)")
+    assert last == "1 unknown; unknown counts as no"
+
+
+def test_programs_get_the_same_as_one_object(tmp_path: Path) -> None:
+    result = check(tmp_path, MASS, "", "--json")
+    data = json.loads(result.stdout)
+    assert result.exit_code == 1
+    assert set(data) == {"site", "counts", "unknowns", "defaults"}
+    (one,) = data["unknowns"]
+    assert one["place"].startswith("instruments.yaml:")
+    assert (one["path"], one["questions"]) == ("instruments.mod5.pieces.tube.mass", ["fits", "held"])
+
+
+@pytest.mark.parametrize("more", [(), ("--json",)], ids=["people", "programs"])
+def test_a_fault_ends_with_two_and_a_line_that_names_file_and_line(tmp_path: Path, more: tuple[str, ...]) -> None:
+    result = check(tmp_path, MASS, "        mass: 25\n", *more)
+    assert (result.exit_code, result.stdout) == (2, "")
+    (line,) = result.stderr.splitlines()
+    assert line.startswith(f"instruments.yaml:{LINE}: instruments.mod5.pieces.tube.mass: ")
+
+
+def test_a_folder_that_is_not_there_ends_with_two(tmp_path: Path) -> None:
+    result = CliRunner().invoke(main, ["site", "check", str(tmp_path / "nowhere")])
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert result.stderr.startswith(f"{tmp_path}/nowhere: no such folder")
