@@ -1,8 +1,8 @@
 """Invented departments of any size, put together from the instruments, carriers and machines of the demo department.
 
 Sets are drawn from four families (abdominal, groin, paediatric, joint) and filled up until the department has the
-number of pieces asked for; they come back over the day, some are needed soon. Carriers, machines and stock are those of the
-demo department, as many times as needed.
+number of pieces asked for; they come back over the day, some are needed soon. Carriers and machines are those of the
+demo department, as many as needed; its stock of accessories grows with the number of sets.
 """
 
 from __future__ import annotations
@@ -68,7 +68,7 @@ def realistic_department(chance: Generator, sets: int, pieces: int, carriers: in
         )
         for (name, what), size in zip(contents.items(), sizes, strict=True)
     }
-    department = base.model_copy(update={"sets": described, **_equipment(base, carriers)})
+    department = base.model_copy(update={"sets": described, **_equipment(base, sets, carriers)})
     day = base.day
     if day is None:
         raise ValueError("the demo department has a day")
@@ -130,7 +130,7 @@ def _pieces(base: Department, instrument: str) -> int:
     return sum(piece.count for piece in base.instruments[instrument].pieces.values())
 
 
-def _equipment(base: Department, carriers: int) -> dict[str, object]:
+def _equipment(base: Department, sets: int, carriers: int) -> dict[str, object]:
     wide, narrow = base.carriers["Lapwing"], base.carriers["Dunlin"]
     fleet = {
         f"{'Dunlin' if number % 3 == 2 else 'Lapwing'} {number + 1}": narrow if number % 3 == 2 else wide
@@ -139,7 +139,7 @@ def _equipment(base: Department, carriers: int) -> dict[str, object]:
     machine = base.machines["Alder"].model_copy(update={"docks": list(fleet)})
     machines = {f"Machine {number + 1}": machine for number in range(max(2, carriers - 1))}
     stock = {
-        name: accessory.model_copy(update={"stock": math.ceil(accessory.stock * carriers / 2)})
+        name: accessory.model_copy(update={"stock": math.ceil(accessory.stock * sets / len(base.sets))})
         for name, accessory in base.accessories.items()
     }
     return {"carriers": fleet, "machines": machines, "accessories": stock}
