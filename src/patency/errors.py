@@ -28,9 +28,10 @@ class PatencyError(Exception):
 
     @property
     def line(self) -> str:
-        """The whole fault as one line of text."""
+        """The whole fault as one line of text; what would break the line is written as its escape."""
         tail = f" (expected: {self.expected})" if self.expected else ""
-        return f"{self.where}: {self.what}{tail}"
+        whole = f"{self.where}: {self.what}{tail}"
+        return "".join(sign if sign.isprintable() else sign.encode("unicode_escape").decode() for sign in whole)
 
 
 class InputError(PatencyError):

@@ -45,12 +45,12 @@ def evidence_judge(
     """
     from patency.catalogue import CycleLimits
     from patency.evidence import evidence_document
-    from patency.load import read_plan
     from patency.steps import (
         RecordFiles,
         judge_cycle,
         judge_record,
         load_of_plan,
+        read_planned,
         read_site,
         read_text,
         write_all,
@@ -62,12 +62,12 @@ def evidence_judge(
         raise click.UsageError("--out writes the load file, which needs --site, --plan and --load")
     files = RecordFiles(read_text(record), read_text(description), str(record), str(description))
     day = on.date() if on else _today()
-    department = read_site(folder).department if folder else None
-    if department is None or plan is None or load_id is None:
-        limits = department.limits.cycle if department else CycleLimits()
+    if folder is None or plan is None or load_id is None:
+        limits = read_site(folder).department.limits.cycle if folder else CycleLimits()
         judged = judge_record(files, limits, day)
     else:
-        load = load_of_plan(read_plan(read_text(plan), str(plan)), load_id, str(plan))
+        department, planned = read_planned(plan, folder)
+        load = load_of_plan(planned, load_id, str(plan))
         cycle = judge_cycle(files, department, load, day)
         judged = cycle.evidence
         if out is not None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from patency.errors import InputError, InputErrors
+from patency.errors import InputError, PhysicsError
 from patency.flow import parse_network, solve
 from patency.steps.files import read_text
 
@@ -31,16 +31,13 @@ def solve_network(path: Path) -> FlowResult:
     ------
     InputErrors
         With every fault of the file, each with the file's name and the place inside.
+    PhysicsError
+        If the pump is driven beyond its run-out, with the file's name.
     """
-    text = read_text(path)
+    network = parse_network(read_text(path), str(path))
     try:
-        network = parse_network(text)
-    except InputErrors as refusal:
-        raise InputErrors([_in_file(path, fault) for fault in refusal.faults]) from refusal
+        return solve(network)
     except InputError as fault:
-        raise _in_file(path, fault) from fault
-    return solve(network)
-
-
-def _in_file(path: Path, fault: InputError) -> InputError:
-    return InputError(f"{path}: {fault.where}", fault.what, fault.expected)
+        raise InputError(f"{path}: {fault.where}", fault.what, fault.expected) from fault
+    except PhysicsError as fault:
+        raise PhysicsError(f"{path}: {fault.where}", fault.what, fault.expected) from fault
