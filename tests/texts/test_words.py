@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from patency.catalogue import Part, PieceType, State
+from patency.catalogue import Part, PieceType, Placing, State
 from patency.load import Question
 from patency.texts import (
     CAUTIONS,
+    LOOK_FIRST_WHY,
+    PLACE_NOTES,
     QUESTION_WORDS,
     WAY_UP_WORDS,
     loading_checks,
@@ -17,6 +19,7 @@ from patency.texts import (
     people_quantity,
     people_shear,
     people_time,
+    stands_in_words,
     state_words,
 )
 
@@ -49,13 +52,28 @@ def test_every_state_is_said_in_at_most_three_words(part: Part) -> None:
         (people_quantity(8e-6, "m3/s"), "480 mL/min"),
         (people_quantity(0.33, "m"), "330 mm"),
         (people_quantity(12.34, "uS/cm"), "12.3 µS/cm"),
-        (people_quantity(6.0, ""), "6.00"),
+        (people_quantity(6.0, ""), "6"),
+        (people_quantity(60.0, "s"), "60 s"),
+        (people_quantity(5.3, "s"), "5.30 s"),
         (people_time(120), "120 s"),
         (people_time(121), "2 min"),
     ],
 )
 def test_numbers_are_written_as_people_read_them(written: str, words: str) -> None:
     assert written == words
+
+
+def test_a_pod_has_a_note_and_each_kind_of_cover_its_words() -> None:
+    assert set(PLACE_NOTES) == {"net", str(Placing.POD), str(Placing.OPTIC_HOLDER)}
+    assert "lid" in PLACE_NOTES["pod"]
+    assert "predicted" in LOOK_FIRST_WHY
+
+
+def test_where_a_pod_may_stand_is_said_in_one_note_or_none() -> None:
+    assert stands_in_words(["B1", "B2", "B5"]) == ("stands in B1, B2 or B5",)
+    assert stands_in_words(["B1", "B2"]) == ("stands in B1 or B2",)
+    assert stands_in_words(["B4"]) == ("stands in B4",)
+    assert stands_in_words([]) == ()
 
 
 def test_the_cautions_defer_to_instructions_and_people() -> None:

@@ -2,6 +2,8 @@
 
 from patency.texts.cautions import CAUTIONS
 from patency.texts.words import (
+    LOOK_FIRST_WHY,
+    PLACE_NOTES,
     QUESTION_WORDS,
     UNLOADING_LOOK,
     WAY_UP_WORDS,
@@ -12,11 +14,14 @@ from patency.texts.words import (
     people_quantity,
     people_shear,
     people_time,
+    stands_in_words,
     state_words,
 )
 
 __all__ = [
     "CAUTIONS",
+    "LOOK_FIRST_WHY",
+    "PLACE_NOTES",
     "QUESTION_WORDS",
     "UNLOADING_LOOK",
     "WAY_UP_WORDS",
@@ -27,5 +32,6 @@ __all__ = [
     "people_quantity",
     "people_shear",
     "people_time",
+    "stands_in_words",
     "state_words",
 ]

@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
 QUESTION_WORDS: dict[str, str] = {
     "fits": "Does a chain of connectors and the place fit?",
     "fed": "Does water run through every lumen?",
@@ -19,8 +24,15 @@ WAY_UP_WORDS: dict[str, str] = {
 UNLOADING_LOOK = (
     "Is the hose or sleeve still on? If one is off, the piece goes back to the soiled side: tell the releaser."
 )
+LOOK_FIRST_WHY = "The weakest flow predicted in this load: look at these most closely."
+PLACE_NOTES: dict[str, str] = {
+    "net": "hold-down net over it",
+    "pod": "lid on, label of the set on it",
+    "optic holder": "nothing lies on it",
+}
 _STATE_WORDS: dict[tuple[str, str], str] = {
     ("seals", "removed"): "seals off",
+    ("valve", "removed"): "valve out",
     ("cap", "removed"): "cap off",
     ("screws", "loosened"): "screws loose",
     ("blades", "half spread"): "blades half spread",
@@ -48,6 +60,30 @@ def state_words(part: str, state: str) -> str:
     ('jaws open', 'seals off')
     """
     return _STATE_WORDS.get((part, state), f"{part} {state}")
+
+
+def stands_in_words(areas: Sequence[str]) -> tuple[str, ...]:
+    """Say where in the carrier a pod or holder may stand.
+
+    Parameters
+    ----------
+    areas
+        The basket areas it may stand in.
+
+    Returns
+    -------
+    tuple[str, ...]
+        One note, or none where no area is known.
+
+    Examples
+    --------
+    >>> stands_in_words(["B1", "B2", "B5"]), stands_in_words(["B4"]), stands_in_words([])
+    (('stands in B1, B2 or B5',), ('stands in B4',), ())
+    """
+    if not areas:
+        return ()
+    *others, last = areas
+    return (f"stands in {', '.join(others)} or {last}" if others else f"stands in {last}",)
 
 
 def loading_checks() -> tuple[str, ...]:
@@ -175,8 +211,8 @@ def people_quantity(value: float, unit: str) -> str:
 
     Examples
     --------
-    >>> people_quantity(20_800.0, "Pa"), people_quantity(5e-5, "m3"), people_quantity(2140.2, "s")
-    ('208 mbar', '50.0 mL', '2140 s')
+    >>> people_quantity(20_800.0, "Pa"), people_quantity(5.02e-5, "m3"), people_quantity(2140.2, "s")
+    ('208 mbar', '50.2 mL', '2140 s')
     """
     if unit == "Pa":
         return people_pressure(value)
@@ -213,7 +249,7 @@ def people_time(duration_s: float) -> str:
 
 
 def _three_digits(number: float) -> str:
-    """Round to about three digits: more would promise what the calculation cannot keep."""
-    if abs(number) >= 100:
+    """Round to about three digits: more would promise what the calculation cannot keep. Whole numbers stay whole."""
+    if abs(number) >= 100 or abs(number - round(number)) < 1e-9:
         return f"{number:.0f}"
     return f"{number:.1f}" if abs(number) >= 10 else f"{number:.2f}"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -13,7 +15,11 @@ if TYPE_CHECKING:
 
     from patency.catalogue import BasketArea, Carrier, CoilPlace, Port
 
-_SYMBOL_MM = 4.6
+_SYMBOL_MM = 5.2
+# No symbol is larger than this share of the way to the nearest other port.
+_SHARE_OF_PITCH = 0.4
+# Width of a bold digit or capital against the height of its type; the widest in the typeface is a little narrower.
+_WIDTH_OF_A_SIGN = 0.64
 _MARGIN_MM = 7.0
 
 
@@ -36,7 +42,7 @@ class PlaceMark:
     left_open: bool = False
 
 
-def draw_level(carrier: Carrier, level: str, marks: Mapping[str, PlaceMark], width_mm: float) -> str:
+def draw_level(carrier: Carrier, level: str, marks: Mapping[str, PlaceMark], room_mm: tuple[float, float]) -> str:
     """Draw one level from above; the front, where the loader stands, is at the foot of the picture.
 
     Parameters
@@ -47,15 +53,17 @@ def draw_level(carrier: Carrier, level: str, marks: Mapping[str, PlaceMark], wid
         Key of the level.
     marks
         Port, basket area or coil place to what goes there.
-    width_mm
-        Width of the picture on paper.
+    room_mm
+        What the picture may take up on paper, across and down; it fills one of the two.
 
     Returns
     -------
     str
         SVG source.
     """
-    scale = (width_mm - 2 * _MARGIN_MM) / carrier.width_m
+    across_mm, down_mm = (room - 2 * _MARGIN_MM for room in room_mm)
+    scale = min(across_mm / carrier.width_m, down_mm / carrier.depth_m)
+    width_mm = carrier.width_m * scale + 2 * _MARGIN_MM
     picture = Picture(width_mm, carrier.depth_m * scale + 2 * _MARGIN_MM, f"{carrier.name}, {level}, seen from above")
     picture.add(
         "rect",
@@ -68,36 +76,44 @@ def draw_level(carrier: Carrier, level: str, marks: Mapping[str, PlaceMark], wid
         stroke=INK,
         stroke_width=0.6,
     )
-    picture.text(width_mm / 2, picture.height_mm - 2.0, "front: you stand here", 3.2)
-    picture.text(width_mm / 2, 4.6, "back", 3.2)
-    paper = _Paper(picture, scale, carrier.depth_m)
+    picture.text(width_mm / 2, picture.height_mm - 2.0, "front: you stand here", 3.4)
+    picture.text(width_mm / 2, 4.6, "back", 3.4)
+    ports = {name: port for name, port in carrier.ports.items() if port.level == level}
+    coils = {name: place for name, place in carrier.coil_places.items() if place.level == level}
+    paper = _Paper(picture, scale, carrier.depth_m, _symbol_mm(list(ports.values()), scale))
     nothing = PlaceMark()
     for name, area in carrier.basket_areas.items():
         if area.level == level:
-            paper.basket(name, area, marks.get(name, nothing))
-    for name, place in carrier.coil_places.items():
-        if place.level == level:
-            paper.coil(name, place, marks.get(name, nothing))
+            paper.basket(name, area, marks.get(name, nothing), list(coils.values()))
+    for name, place in coils.items():
+        paper.coil(name, place, marks.get(name, nothing))
     for circuit in carrier.circuits:
-        paper.pipe([port for port in carrier.ports.values() if port.circuit == circuit and port.level == level])
-    for name, port in carrier.ports.items():
-        if port.level == level:
-            paper.port(name, port, marks.get(name, nothing))
+        paper.pipe([port for port in ports.values() if port.circuit == circuit])
+    for name, port in ports.items():
+        paper.port(name, port, marks.get(name, nothing))
     return picture.to_text()
+
+
+def _symbol_mm(ports: list[Port], scale: float) -> float:
+    """Half the size of the symbols: as large as the ports that stand closest allow."""
+    pitches = (math.dist((a.at.x_m, a.at.y_m), (b.at.x_m, b.at.y_m)) for a, b in itertools.combinations(ports, 2))
+    return min(_SYMBOL_MM, _SHARE_OF_PITCH * scale * min(pitches, default=math.inf))
 
 
 class _Paper:
     """Places on the carrier put on paper: x across, y up the page towards the back."""
 
-    def __init__(self, picture: Picture, scale: float, depth_m: float) -> None:
+    def __init__(self, picture: Picture, scale: float, depth_m: float, symbol_mm: float) -> None:
         self._picture = picture
         self._scale = scale
         self._depth_m = depth_m
+        self._symbol_mm = symbol_mm
 
     def _on_paper(self, x_m: float, y_m: float) -> tuple[float, float]:
         return _MARGIN_MM + x_m * self._scale, _MARGIN_MM + (self._depth_m - y_m) * self._scale
 
-    def basket(self, name: str, area: BasketArea, mark: PlaceMark) -> None:
+    def basket(self, name: str, area: BasketArea, mark: PlaceMark, coils: list[CoilPlace]) -> None:
+        """Draw a basket area; where coils hang over it, its name stands in front of them."""
         x, y = self._on_paper(area.at.x_m, area.at.y_m + area.depth_m)
         width, depth = area.width_m * self._scale, area.depth_m * self._scale
         self._picture.add(
@@ -112,8 +128,12 @@ class _Paper:
             stroke_width=0.3,
             stroke_dasharray="1.2 0.8",
         )
-        self._picture.text(x + width / 2, y + depth / 2 - 0.3, name, 3.4, font_weight="bold")
-        self._tag(x + width / 2, y + depth / 2 + 3.6, mark.tag)
+        if any(area.at.y_m < coil.at.y_m < area.at.y_m + area.depth_m for coil in coils):
+            self._name(x + width / 2 - 1.5, y + depth - 1.9, name, 3.4, width)
+            self._tag(x + width / 2 + 5.0, y + depth - 3.1, mark.tag, 3.4)
+        else:
+            self._name(x + width / 2, y + depth / 2 - 0.6, name, 5.0, width)
+            self._tag(x + width / 2, y + depth / 2 + 4.2, mark.tag, 4.4)
 
     def coil(self, name: str, place: CoilPlace, mark: PlaceMark) -> None:
         x, y = self._on_paper(place.at.x_m, place.at.y_m + place.mandrel_diameter_m / 2)
@@ -122,8 +142,8 @@ class _Paper:
         self._picture.add(
             "rect", x=x + 0.3, y=y, width=width - 0.6, height=depth, rx=1, fill="white", stroke="#888", stroke_width=0.3
         )
-        self._picture.text(x + width / 2, y + depth / 2 - 0.6, name, 2.8, font_weight="bold")
-        self._tag(x + width / 2, y + depth / 2 + 3.0, mark.tag)
+        self._name(x + width / 2, y + depth / 2 - 1.2, name, 3.2, width - 0.6)
+        self._tag(x + width / 2, y + depth / 2 + 2.6, mark.tag, 3.4)
 
     def pipe(self, ports: list[Port]) -> None:
         places = [self._on_paper(port.at.x_m, port.at.y_m) for port in sorted(ports, key=lambda port: port.along_m)]
@@ -133,23 +153,22 @@ class _Paper:
 
     def port(self, name: str, port: Port, mark: PlaceMark) -> None:
         x, y = self._on_paper(port.at.x_m, port.at.y_m)
+        size = self._symbol_mm
         style: dict[str, float | str] = {
             "fill": "white" if mark.tag else "#e4e4e4",
             "stroke": INK,
             "stroke_width": 0.7 if mark.tag else 0.35,
         }
-        _SYMBOLS[port.kind](self._picture, x, y, style)
+        _SYMBOLS[port.kind](self._picture, x, y, size, style)
         if mark.capped:
-            self._cross(x, y)
-        self._picture.text(
-            x, y + 1.1, name, 3.3, font_weight="bold", paint_order="stroke", stroke="white", stroke_width=0.5
-        )
+            self.cross(x, y)
+        self._name(x, y + 0.27 * size, name, 0.8 * size, 1.9 * size)
         if mark.left_open:
-            self._picture.text(x, y + _SYMBOL_MM + 2.4, "open", 2.6, font_weight="bold")
-        self._tag(x + _SYMBOL_MM - 0.6, y + _SYMBOL_MM - 0.8, mark.tag)
+            self._name(x, y + 1.7 * size, "OPEN", 0.7 * size, 4 * size)
+        self._tag(x + 0.95 * size, y + 0.95 * size, mark.tag, 0.75 * size)
 
-    def _cross(self, x: float, y: float) -> None:
-        reach = _SYMBOL_MM * 0.72
+    def cross(self, x: float, y: float) -> None:
+        reach = self._symbol_mm * 0.9
         for slope in (-1, 1):
             self._picture.add(
                 "line",
@@ -158,35 +177,35 @@ class _Paper:
                 x2=x + reach,
                 y2=y + slope * reach,
                 stroke="#555",
-                stroke_width=0.6,
+                stroke_width=0.8,
             )
 
-    def _tag(self, x: float, y: float, letters: str) -> None:
+    def _name(self, x: float, y: float, words: str, size_mm: float, room_mm: float) -> None:
+        """Write a name with a white rim, in type small enough for the room there is."""
+        fitting = min(size_mm, room_mm / (_WIDTH_OF_A_SIGN * len(words)))
+        self._picture.text(
+            x, y, words, fitting, font_weight="bold", paint_order="stroke", stroke="white", stroke_width=0.8
+        )
+
+    def _tag(self, x: float, y: float, letters: str, size_mm: float) -> None:
         if not letters:
             return
-        width = 2.0 + 2.0 * len(letters)
-        self._picture.add("rect", x=x - width / 2, y=y - 2.1, width=width, height=4.2, rx=0.9, fill=INK)
-        self._picture.text(x, y + 1.2, letters, 3.4, fill="white", font_weight="bold")
+        width, height = size_mm * (0.6 + _WIDTH_OF_A_SIGN * len(letters)), size_mm * 1.2
+        self._picture.add("rect", x=x - width / 2, y=y - height / 2, width=width, height=height, rx=0.9, fill=INK)
+        self._picture.text(x, y + 0.36 * size_mm, letters, size_mm, fill="white", font_weight="bold")
 
-
-def _hose(picture: Picture, x: float, y: float, style: dict[str, float | str]) -> None:
-    picture.add("circle", cx=x, cy=y, r=_SYMBOL_MM, **style)
-
-
-def _nozzle(picture: Picture, x: float, y: float, style: dict[str, float | str]) -> None:
-    picture.add(
-        "rect", x=x - _SYMBOL_MM, y=y - _SYMBOL_MM, width=2 * _SYMBOL_MM, height=2 * _SYMBOL_MM, rx=0.8, **style
-    )
-
-
-def _taper(picture: Picture, x: float, y: float, style: dict[str, float | str]) -> None:
-    r = _SYMBOL_MM * 1.2
-    corners = ((-r, 0), (-r / 2, -r * 0.87), (r / 2, -r * 0.87), (r, 0), (r / 2, r * 0.87), (-r / 2, r * 0.87))
-    points = " ".join(f"{x + dx:.2f},{y + dy:.2f}" for dx, dy in corners)
-    picture.add("polygon", points=points, **style)
-
-
-_SYMBOLS = {PortKind.HOSE: _hose, PortKind.NOZZLE: _nozzle, PortKind.TAPER: _taper}
+    def legend(self) -> None:
+        """Draw what the symbols mean, in one line."""
+        y, size = 6.5, self._symbol_mm
+        style: dict[str, float | str] = {"fill": "white", "stroke": INK, "stroke_width": 0.7}
+        for x, kind in ((6.5, PortKind.HOSE), (43, PortKind.NOZZLE), (83, PortKind.TAPER)):
+            _SYMBOLS[kind](self._picture, x, y, size, style)
+            self._picture.text(x + size + 3, y + 1.4, f"{kind} port", 4, text_anchor="start")
+        _hose(self._picture, 120, y, size, {"fill": "#e4e4e4", "stroke": INK, "stroke_width": 0.35})
+        self.cross(120, y)
+        self._picture.text(128, y + 1.4, "close with cap", 4, text_anchor="start")
+        self._tag(164, y, "A", 4.4)
+        self._picture.text(169, y + 1.4, "set A", 4, text_anchor="start")
 
 
 def draw_legend() -> str:
@@ -197,17 +216,24 @@ def draw_legend() -> str:
     str
         SVG source, 180 mm wide.
     """
-    picture = Picture(180, 12, "hose port round, nozzle port square, taper port six-sided, crossed out: close it")
-    style: dict[str, float | str] = {"fill": "white", "stroke": INK, "stroke_width": 0.7}
-    x = 6.0
-    for kind, words in ((PortKind.HOSE, "hose port"), (PortKind.NOZZLE, "nozzle port"), (PortKind.TAPER, "taper port")):
-        _SYMBOLS[kind](picture, x, 6, style)
-        picture.text(x + 8, 7.2, words, 3.4, text_anchor="start")
-        x += 36
-    paper = _Paper(picture, 1.0, 0.0)
-    _hose(picture, x, 6, {"fill": "#e4e4e4", "stroke": INK, "stroke_width": 0.35})
-    paper._cross(x, 6)  # noqa: SLF001 - same module
-    picture.text(x + 8, 7.2, "close with a cap", 3.4, text_anchor="start")
-    paper._tag(x + 38, 6, "A")  # noqa: SLF001 - same module
-    picture.text(x + 43, 7.2, "set", 3.4, text_anchor="start")
+    picture = Picture(180, 13, "hose port round, nozzle port square, taper port six-sided, crossed out: close it")
+    _Paper(picture, 1.0, 0.0, _SYMBOL_MM).legend()
     return picture.to_text()
+
+
+def _hose(picture: Picture, x: float, y: float, size: float, style: dict[str, float | str]) -> None:
+    picture.add("circle", cx=x, cy=y, r=size, **style)
+
+
+def _nozzle(picture: Picture, x: float, y: float, size: float, style: dict[str, float | str]) -> None:
+    picture.add("rect", x=x - size, y=y - size, width=2 * size, height=2 * size, rx=0.8, **style)
+
+
+def _taper(picture: Picture, x: float, y: float, size: float, style: dict[str, float | str]) -> None:
+    r = size * 1.2
+    corners = ((-r, 0), (-r / 2, -r * 0.87), (r / 2, -r * 0.87), (r, 0), (r / 2, r * 0.87), (-r / 2, r * 0.87))
+    points = " ".join(f"{x + dx:.2f},{y + dy:.2f}" for dx, dy in corners)
+    picture.add("polygon", points=points, **style)
+
+
+_SYMBOLS = {PortKind.HOSE: _hose, PortKind.NOZZLE: _nozzle, PortKind.TAPER: _taper}

@@ -1,6 +1,7 @@
 """The loaded carrier seen obliquely from the front: every piece at its port, to scale, leaning as it stands.
 
-A cabinet projection: widths and heights are true, depth runs up to the right at half its length.
+An oblique projection: widths and heights are true, depth runs up to the right at six tenths of its length, steep enough
+that the rows of ports come apart.
 """
 
 from __future__ import annotations
@@ -9,19 +10,26 @@ import math
 from typing import TYPE_CHECKING
 
 from patency.catalogue import Form, Placing
+from patency.load import pieces_of_set
 from patency.papers.drawing.svg import INK, Picture
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from patency.catalogue import Carrier, Department, PieceType, Port
     from patency.load import Load
 
-_DEPTH_SHARE = 0.5
-_DEPTH_ANGLE = math.radians(40)
+_DEPTH_SHARE = 0.6
+_DEPTH_ANGLE = math.radians(48)
+_RUN, _RISE = _DEPTH_SHARE * math.cos(_DEPTH_ANGLE), _DEPTH_SHARE * math.sin(_DEPTH_ANGLE)
 _MARGIN_MM = 4.0
+_LABEL_MM = 3.2
 _THINNEST_MM = 0.9
+# The floor is drawn this far below the ports, so that their sockets stand clear of it.
+_BELOW_PORTS_M = 0.03
 
 
-def draw_oblique(department: Department, load: Load, width_mm: float) -> str:
+def draw_oblique(department: Department, load: Load, room_mm: tuple[float, float]) -> str:
     """Draw a load as it should look when it is right.
 
     Parameters
@@ -30,8 +38,8 @@ def draw_oblique(department: Department, load: Load, width_mm: float) -> str:
         The department.
     load
         The load.
-    width_mm
-        Width of the picture on paper.
+    room_mm
+        What the picture may take up on paper, across and down; it fills one of the two.
 
     Returns
     -------
@@ -39,65 +47,83 @@ def draw_oblique(department: Department, load: Load, width_mm: float) -> str:
         SVG source.
     """
     carrier = department.carriers[load.carrier]
-    view = _View(carrier, width_mm, f"{carrier.name} loaded, seen from the front")
-    view.floor()
-    standing = {
-        connection.port: (department.instruments[piece.piece.split("/")[0]].pieces[piece.piece.split("/")[2]], n == 0)
-        for piece in load.pieces
-        if piece.placing is Placing.PORT
-        for n, connection in enumerate(piece.lumens)
+    types = {
+        (piece.set, piece.key): piece.piece_type for name in load.sets for piece in pieces_of_set(department, name)
     }
+    standing = {piece.position: piece for piece in load.pieces if piece.placing is Placing.PORT}
+    heights_m = (_height_m(carrier.ports[port], types[piece.set, piece.piece]) for port, piece in standing.items())
+    view = _View(carrier, room_mm, max(heights_m, default=0.0))
+    view.floor()
     capped = {cap.port for cap in load.capped_ports}
     for name, port in sorted(carrier.ports.items(), key=lambda item: -item[1].at.y_m):
-        piece, stands_here = standing.get(name, (None, False))
-        view.socket(port, name in capped)
-        if piece is not None and stands_here:
-            view.piece(port, piece)
+        view.socket(port, "#777" if name in capped else "white")
+        if name in standing:
+            piece = standing[name]
+            view.hoses(port, [carrier.ports[lumen.port] for lumen in piece.lumens if lumen.port != name])
+            view.piece(port, types[piece.set, piece.piece])
     for name, port in carrier.ports.items():
         view.label(name, port)
     return view.picture.to_text()
 
 
+def _height_m(port: Port, piece: PieceType) -> float:
+    """How high on paper the end of a piece comes to lie [m], before scaling."""
+    lean = math.radians(port.stand.inclination_deg)
+    depth_m = port.at.y_m + piece.length_m * math.cos(lean)
+    return port.at.z_m + piece.length_m * math.sin(lean) + _RISE * depth_m
+
+
 class _View:
     """Points of the carrier put on paper."""
 
-    def __init__(self, carrier: Carrier, width_mm: float, title: str) -> None:
-        run, rise = _DEPTH_SHARE * math.cos(_DEPTH_ANGLE), _DEPTH_SHARE * math.sin(_DEPTH_ANGLE)
-        self._run, self._rise = run, rise
-        lowest = min((port.at.z_m for port in carrier.ports.values()), default=0.0) - 0.03
-        self._floor_m = lowest
+    def __init__(self, carrier: Carrier, room_mm: tuple[float, float], highest_m: float) -> None:
         self._carrier = carrier
-        self._scale = (width_mm - 2 * _MARGIN_MM) / (carrier.width_m + run * carrier.depth_m)
-        top = carrier.height_m + rise * carrier.depth_m - lowest
-        self._height_mm = top * self._scale + 2 * _MARGIN_MM
-        self.picture = Picture(width_mm, self._height_mm, title)
+        self._floor_m = min((port.at.z_m for port in carrier.ports.values()), default=0.0) - _BELOW_PORTS_M
+        across_m = carrier.width_m + _RUN * carrier.depth_m
+        up_m = max(highest_m, self._floor_m + _RISE * carrier.depth_m) - self._floor_m
+        across_mm, up_mm = (room - 2 * _MARGIN_MM for room in room_mm)
+        self._scale = min(across_mm / across_m, up_mm / up_m)
+        width_mm, self._height_mm = (length * self._scale + 2 * _MARGIN_MM for length in (across_m, up_m))
+        self.picture = Picture(width_mm, self._height_mm, f"{carrier.name} loaded, seen from the front")
 
     def _on_paper(self, x_m: float, y_m: float, z_m: float) -> tuple[float, float]:
-        across = _MARGIN_MM + (x_m + self._run * y_m) * self._scale
-        up = _MARGIN_MM + (z_m - self._floor_m + self._rise * y_m) * self._scale
+        across = _MARGIN_MM + (x_m + _RUN * y_m) * self._scale
+        up = _MARGIN_MM + (z_m - self._floor_m + _RISE * y_m) * self._scale
         return across, self._height_mm - up
 
+    def _at(self, port: Port) -> tuple[float, float]:
+        return self._on_paper(port.at.x_m, port.at.y_m, port.at.z_m)
+
     def floor(self) -> None:
-        """Draw the plane the ports stand on and the carrier's upright edges."""
-        width, depth, height, z = self._carrier.width_m, self._carrier.depth_m, self._carrier.height_m, self._floor_m
+        """Draw the plane the ports stand on, and say where the loader stands."""
+        width, depth, z = self._carrier.width_m, self._carrier.depth_m, self._floor_m
         corners = [self._on_paper(x, y, z) for x, y in ((0.0, 0.0), (width, 0.0), (width, depth), (0.0, depth))]
         points = " ".join(f"{x:.2f},{y:.2f}" for x, y in corners)
-        self.picture.add("polygon", points=points, fill="#f4f4f4", stroke="#888", stroke_width=0.4)
-        for x in (0.0, width):
-            (x1, y1), (x2, y2) = self._on_paper(x, depth, z), self._on_paper(x, depth, height)
-            self.picture.add("line", x1=x1, y1=y1, x2=x2, y2=y2, stroke="#bbb", stroke_width=0.4)
+        self.picture.add("polygon", points=points, fill="#f2f2f2", stroke="#888", stroke_width=0.4)
 
-    def socket(self, port: Port, capped: bool) -> None:  # noqa: FBT001 - drawn filled or not
-        x, y = self._on_paper(port.at.x_m, port.at.y_m, port.at.z_m)
-        self.picture.add(
-            "ellipse", cx=x, cy=y, rx=1.8, ry=1.0, fill="#777" if capped else "white", stroke=INK, stroke_width=0.35
-        )
+    def socket(self, port: Port, fill: str) -> None:
+        x, y = self._at(port)
+        self.picture.add("ellipse", cx=x, cy=y, rx=2.0, ry=1.1, fill=fill, stroke=INK, stroke_width=0.35)
 
     def label(self, name: str, port: Port) -> None:
-        x, y = self._on_paper(port.at.x_m, port.at.y_m, port.at.z_m)
+        x, y = self._at(port)
         self.picture.text(
-            x, y + 3.6, name, 2.7, font_weight="bold", paint_order="stroke", stroke="white", stroke_width=0.6
+            x, y + 4.2, name, _LABEL_MM, font_weight="bold", paint_order="stroke", stroke="white", stroke_width=1.0
         )
+
+    def hoses(self, port: Port, others: Iterable[Port]) -> None:
+        """Draw the hoses that come over from other ports to a piece with more than one lumen."""
+        x, y = self._at(port)
+        for other in others:
+            x1, y1 = self._at(other)
+            self.picture.add(
+                "path",
+                d=f"M{x1:.2f},{y1:.2f} Q{(x1 + x) / 2:.2f},{min(y1, y) - 12:.2f} {x:.2f},{y - 4:.2f}",
+                fill="none",
+                stroke=INK,
+                stroke_width=0.5,
+                stroke_dasharray="1.6 1",
+            )
 
     def piece(self, port: Port, piece: PieceType) -> None:
         """Draw a piece from its lower end at the port along its lean, body by body."""
@@ -105,9 +131,9 @@ class _View:
         bodies = piece.outline if piece.way_up != "distal down" else list(reversed(piece.outline))
         along = 0.0
         for body in bodies:
-            start = self._along(port, lean, along)
-            end = self._along(port, lean, along + body.length_m)
-            self._body(start, end, body.width_m * self._scale, body.form)
+            near, far = (self._along(port, lean, distance) for distance in (along, along + body.length_m))
+            proximal, distal = (near, far) if piece.way_up != "distal down" else (far, near)
+            self._body(proximal, distal, body.width_m * self._scale, body.form)
             along += body.length_m
 
     def _along(self, port: Port, lean: float, distance_m: float) -> tuple[float, float]:
@@ -115,23 +141,27 @@ class _View:
             port.at.x_m, port.at.y_m + distance_m * math.cos(lean), port.at.z_m + distance_m * math.sin(lean)
         )
 
-    def _body(self, start: tuple[float, float], end: tuple[float, float], width: float, form: Form) -> None:
+    def _body(self, proximal: tuple[float, float], distal: tuple[float, float], width: float, form: Form) -> None:
+        if form is Form.JAW:
+            half = max(width / 2, 1.0)
+            for side in (-half, half):
+                self._line(proximal, (distal[0] + side, distal[1]), INK, 0.7)
+        elif form is Form.RING_HANDLE:
+            self._ring_handle(proximal, distal, width)
+        else:
+            wide = max(width, _THINNEST_MM)
+            self._line(proximal, distal, INK, wide + 0.7)
+            self._line(proximal, distal, "white" if form is Form.TUBE else "#ccc", wide)
+
+    def _ring_handle(self, proximal: tuple[float, float], distal: tuple[float, float], width: float) -> None:
+        length = math.dist(proximal, distal)
+        radius = min(width, length) / 4
+        # The rings lie at the proximal end, their middles one radius along the axis.
+        x, y = (near + radius / length * (far - near) for near, far in zip(proximal, distal, strict=True))
+        for side in (-radius, radius):
+            self._line((x + side / 2, y), distal, INK, 0.7)
+            self.picture.add("circle", cx=x + side, cy=y, r=radius, fill="white", stroke=INK, stroke_width=0.5)
+
+    def _line(self, start: tuple[float, float], end: tuple[float, float], stroke: str, width: float) -> None:
         (x1, y1), (x2, y2) = start, end
-        if form in {Form.JAW, Form.RING_HANDLE}:
-            half = width / 2 if form is Form.RING_HANDLE else max(width / 2, 0.8)
-            for side in (-1, 1):
-                ends = (x1 + side * half, y1, x2, y2) if form is Form.RING_HANDLE else (x1, y1, x2 + side * half, y2)
-                self.picture.add(
-                    "line",
-                    x1=ends[0],
-                    y1=ends[1],
-                    x2=ends[2],
-                    y2=ends[3],
-                    stroke=INK,
-                    stroke_width=0.6,
-                    stroke_linecap="round",
-                )
-            return
-        wide = max(width, _THINNEST_MM)
-        for colour, thickness in ((INK, wide + 0.5), ("white" if form is Form.TUBE else "#ddd", wide)):
-            self.picture.add("line", x1=x1, y1=y1, x2=x2, y2=y2, stroke=colour, stroke_width=thickness)
+        self.picture.add("line", x1=x1, y1=y1, x2=x2, y2=y2, stroke=stroke, stroke_width=width)

@@ -1,4 +1,4 @@
-"""A piece drawn to scale from its outline: proximal end left, distal end right."""
+"""A piece drawn to scale from its outline: the end that goes to the port left, the other right."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ _THINNEST_MM = 0.5
 
 
 def draw_piece(piece: PieceType, scale: float) -> str:
-    """Draw one piece.
+    """Draw one piece: its proximal end left, or its distal end where that one goes down to the port.
 
     Parameters
     ----------
@@ -31,30 +31,14 @@ def draw_piece(piece: PieceType, scale: float) -> str:
     """
     height = max(piece.widest_m * scale, 2.0) + 1.0
     picture = Picture(piece.length_m * scale + 1.0, height, piece.name)
-    add_outline(picture, piece, scale, 0.5, height / 2)
-    return picture.to_text()
-
-
-def add_outline(picture: Picture, piece: PieceType, scale: float, x: float, y: float) -> None:
-    """Draw a piece's outline into a picture, along x from its proximal end.
-
-    Parameters
-    ----------
-    picture
-        Where to draw.
-    piece
-        The piece type.
-    scale
-        Millimetres on paper per metre.
-    x
-        Where the proximal end of the axis lies, across [mm].
-    y
-        Where the axis lies, down [mm].
-    """
+    x = 0.5
     for body in piece.outline:
         length, width = body.length_m * scale, max(body.width_m * scale, _THINNEST_MM)
-        _BODIES[body.form](picture, x, y, length, width)
+        _BODIES[body.form](picture, x, height / 2, length, width)
         x += length
+    if piece.way_up == "distal down":
+        picture.mirror()
+    return picture.to_text()
 
 
 def _tube(picture: Picture, x: float, y: float, length: float, width: float) -> None:

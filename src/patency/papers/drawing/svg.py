@@ -73,6 +73,14 @@ class Picture:
         self.add("text", x=x, y=y, font_size=size_mm, **{"text_anchor": "middle", "fill": INK, **attributes})
         self._root[-1].text = words
 
+    def mirror(self) -> None:
+        """Turn what has been drawn so far from left to right."""
+        drawn = [element for element in self._root if element.tag != "title"]
+        group = ET.SubElement(self._root, "g", {"transform": f"translate({_number(self.width_mm)} 0) scale(-1 1)"})
+        for element in drawn:
+            self._root.remove(element)
+            group.append(element)
+
     def to_text(self) -> str:
         """Return the picture as SVG source."""
         return ET.tostring(self._root, encoding="unicode")

@@ -159,7 +159,7 @@ def load_file(
         criteria=tuple(_criterion_line(criterion) for criterion in ordered),
         plot_svg=plot_svg,
         lumens=tuple(lumens),
-        comparisons=tuple(_comparison(window) for window in evidence.fixed_pressure_windows),
+        comparisons=_comparisons(evidence.fixed_pressure_windows),
         findings=tuple(finding.text for finding in evidence.findings),
         relied_on=(
             f"record with SHA-256 {evidence.record_sha256}",
@@ -174,7 +174,7 @@ def _criterion_line(criterion: Criterion) -> CriterionLine:
         name=_name_words(criterion),
         value=_value_words(criterion),
         limit=_limit_words(criterion),
-        margin="–" if criterion.margin is None else people_quantity(criterion.margin, _difference(criterion.unit)),
+        margin="–" if criterion.margin is None else _quantity(criterion.margin, _difference(criterion.unit)),
         source=criterion.source or "–",
         state=criterion.state.value,
         why=criterion.why,
@@ -189,10 +189,10 @@ def _name_words(criterion: Criterion) -> str:
 def _value_words(criterion: Criterion) -> str:
     if criterion.value is None:
         return "–"
-    value = people_quantity(criterion.value, criterion.unit)
+    value = _quantity(criterion.value, criterion.unit)
     if not criterion.uncertainty:
         return value
-    return f"{value} ± {people_quantity(criterion.uncertainty, _difference(criterion.unit))}"
+    return _joined(value, "±", _quantity(criterion.uncertainty, criterion.unit))
 
 
 def _limit_words(criterion: Criterion) -> str:
@@ -200,17 +200,37 @@ def _limit_words(criterion: Criterion) -> str:
     if limit is None:
         return "–"
     if isinstance(limit, tuple):
-        low, high = (people_quantity(end, criterion.unit) for end in limit)
-        return f"{low} to {high}"
+        low, high = (_quantity(end, criterion.unit) for end in limit)
+        return _joined(low, "to", high)
     sign = {Sense.AT_LEAST: "≥ ", Sense.AT_MOST: "≤ "}.get(criterion.sense, "")
-    return sign + people_quantity(limit, criterion.unit)
+    return sign + _quantity(limit, criterion.unit)
+
+
+def _quantity(value: float, unit: str) -> str:
+    """Write a number with its unit, a true minus sign before it where it is negative."""
+    return people_quantity(value, unit).replace("-", "−")
+
+
+def _joined(first: str, word: str, second: str) -> str:
+    """Join two quantities of the same unit, which is then said once, at the end."""
+    number, _, unit = first.partition(" ")
+    same_unit = second.partition(" ")[2] == unit
+    return f"{number if same_unit else first} {word} {second}"
 
 
 def _difference(unit: str) -> str:
     return "K" if unit == "degC" else unit
 
 
-def _comparison(window: FixedWindow) -> str:
-    value, low, high = (people_quantity(end, "Pa") for end in (window.value_pa, window.low_pa, window.high_pa))
-    said = "would not have noticed anything" if window.state is CriterionState.MET else "would have objected"
-    return f"{window.stage}: {value}; a fixed window {low} to {high} ({window.source}) {said}."
+def _comparisons(windows: Sequence[FixedWindow]) -> tuple[str, ...]:
+    """Say what a fixed window would have said: one sentence for each source and answer."""
+    said: dict[tuple[str, str], list[str]] = {}
+    for window in windows:
+        answer = "would not have noticed anything" if window.state is CriterionState.MET else "would have objected"
+        value, low, high = (_quantity(end, "Pa") for end in (window.value_pa, window.low_pa, window.high_pa))
+        words = f"{window.stage} ({window.sensor}) {value} in {_joined(low, 'to', high)}"
+        said.setdefault((window.source, answer), []).append(words)
+    return tuple(
+        f"It {answer}: {'; '.join(stages)}. Source of the window: {source}."
+        for (source, answer), stages in said.items()
+    )

@@ -17,11 +17,13 @@ _LINES = ("-", "--", "-.", ":")
 _UNITS = {
     "temperature": "°C",
     "pressure": "mbar",
-    "conductivity": "µS/cm",
-    "rotation": "1/min",
+    "conductivity": "μS/cm",
+    "rotation": "rpm",
     "dosed volume": "mL",
 }
 _HEIGHTS = {"temperature": 3.6, "pressure": 2.6, "conductivity": 1.3, "rotation": 1.1, "dosed volume": 1.1}
+# Units of the criteria whose limits can be drawn beside a trace; limits of pressure are drawn as predicted bands.
+_LIMIT_UNITS = {"temperature": "degC", "conductivity": "uS/cm", "rotation": "rpm"}
 # From the record's unit to the one on the axis.
 _FACTORS = {"pressure": 1e-2, "dosed volume": 1e6}
 
@@ -58,7 +60,9 @@ def plot_record(record: CycleRecord, evidence: Evidence, prediction: PressurePre
         "svg.fonttype": "none",
     }
     with mpl.rc_context(style):
-        figure = Figure(figsize=(186 / 25.4, (14 + 9.5 * sum(ratios)) / 25.4), layout="constrained")
+        figure = Figure(figsize=(186 / 25.4, (14 + 9.5 * sum(ratios)) / 25.4))
+        # Room at top and right for browsers that lack the typeface and take a wider one.
+        figure.set_layout_engine("constrained", rect=(0.0, 0.0, 0.96, 0.97))
         panels = figure.subplots(len(shown), 1, sharex=True, height_ratios=ratios, squeeze=False)[:, 0]
         for panel, quantity in zip(panels, shown, strict=True):
             _draw_panel(panel, quantity, record, evidence)
@@ -89,6 +93,7 @@ def _draw_panel(panel: Any, quantity: str, record: CycleRecord, evidence: Eviden
             linestyle=_LINES[place % len(_LINES)],
             label=_trace_words(trace),
         )
+    _draw_limits(panel, quantity, evidence)
     for place, stage in enumerate(evidence.stages):
         if place % 2:
             panel.axvspan(stage.start_s / 60, stage.end_s / 60, color="0.93", linewidth=0, zorder=0)
@@ -98,6 +103,20 @@ def _draw_panel(panel: Any, quantity: str, record: CycleRecord, evidence: Eviden
     panel.margins(x=0.005)
     if quantity != "pressure":
         panel.legend(loc="center left", bbox_to_anchor=(1.0, 0.5), frameon=False, fontsize=7.5)
+
+
+def _draw_limits(panel: Any, quantity: str, evidence: Evidence) -> None:  # noqa: ANN401 - matplotlib
+    """Draw the limits of criteria that ask a sensor something in one stage, over that stage."""
+    spans = {stage.name: (stage.start_s / 60, stage.end_s / 60) for stage in evidence.stages}
+    label: str | None = "limit"
+    for criterion in evidence.criteria:
+        if criterion.unit != _LIMIT_UNITS.get(quantity) or criterion.stage not in spans:
+            continue
+        ends = criterion.limit if isinstance(criterion.limit, tuple) else (criterion.limit,)
+        for end in ends:
+            if end is not None:
+                panel.hlines(end, *spans[criterion.stage], color="0.35", linewidth=1.6, linestyle=":", label=label)
+                label = None
 
 
 def _trace_words(trace: Trace) -> str:

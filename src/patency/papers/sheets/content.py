@@ -2,24 +2,27 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from patency.catalogue import Placing
 from patency.papers.codes import qr_svg
 from patency.papers.drawing.carrier import PlaceMark, draw_legend, draw_level
 from patency.papers.drawing.oblique import draw_oblique
 from patency.papers.sheets.steps import PlaceStep, PortStep, place_steps, port_steps
-from patency.texts import CAUTIONS, UNLOADING_LOOK, loading_checks
+from patency.texts import CAUTIONS, LOOK_FIRST_WHY, UNLOADING_LOOK, loading_checks
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from patency.catalogue import Carrier, Department
-    from patency.load import Load
+    from patency.load import Load, PlacedPiece
 
-_PORTS_WIDTH_MM = 132.0
-_BASKETS_WIDTH_MM = 58.0
-_VIEW_WIDTH_MM = 150.0
+# What a level may take up on paper, across and down: the ports fill page 1 below the sets, three basket levels a row.
+_PORTS_MM = (150.0, 186.0)
+_BASKETS_MM = (58.0, 70.0)
+_VIEW_MM = (184.0, 122.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +113,7 @@ class LoadSheet:
         Ports left open because no cap is left.
     checks_before_start, unloading_look, unloading_ports
         The eye checks, and each connected port once for the look when unloading.
-    look_first
+    look_first, look_first_why
         What the clean side looks at first, and why.
     cautions
         The standing cautions.
@@ -138,6 +141,7 @@ class LoadSheet:
     look_first: tuple[str, ...] = ()
     checks_before_start: tuple[str, ...] = field(default_factory=loading_checks)
     unloading_look: str = UNLOADING_LOOK
+    look_first_why: str = LOOK_FIRST_WHY
     cautions: tuple[str, ...] = CAUTIONS
 
 
@@ -176,13 +180,14 @@ def load_sheet(department: Department, load: Load, day: str, look_first: Sequenc
         qr_svg=qr_svg(f"load:{load.id}"),
         sets=tuple(_set_on_sheet(department, load, name, letter) for name, letter in letters.items()),
         levels=tuple(
-            LevelOnSheet(level.name, has_ports, draw_level(carrier, key, marks, width))
+            LevelOnSheet(
+                level.name, has_ports, draw_level(carrier, key, marks, _PORTS_MM if has_ports else _BASKETS_MM)
+            )
             for key, level in carrier.levels.items()
             for has_ports in (any(port.level == key for port in carrier.ports.values()),)
-            for width in (_PORTS_WIDTH_MM if has_ports else _BASKETS_WIDTH_MM,)
         ),
         legend_svg=draw_legend(),
-        view_svg=draw_oblique(department, load, _VIEW_WIDTH_MM),
+        view_svg=draw_oblique(department, load, _VIEW_MM),
         fetch=_fetch(department, load),
         port_steps=on_ports,
         place_steps=place_steps(department, load, letters, len(on_ports) + 1),
@@ -197,12 +202,19 @@ def _marks(load: Load, letters: dict[str, str]) -> dict[str, PlaceMark]:
     tags: dict[str, str] = {}
     for piece in load.pieces:
         letter = letters[piece.set]
-        for place in {piece.position, *(connection.port for connection in piece.lumens)}:
+        for place in _places_marked(piece):
             if letter not in tags.get(place, ""):
                 tags[place] = tags.get(place, "") + letter
     marks = {place: PlaceMark(tag=tag) for place, tag in tags.items()}
     marks |= {capped.port: PlaceMark(capped=True) for capped in load.capped_ports}
     return marks | {port: PlaceMark(left_open=True) for port in load.open_ports}
+
+
+def _places_marked(piece: PlacedPiece) -> set[str]:
+    """Name the places of the carrier a piece takes; pods and holders have none of their own."""
+    if piece.placing in {Placing.POD, Placing.OPTIC_HOLDER}:
+        return set()
+    return {piece.position, *(connection.port for connection in piece.lumens)}
 
 
 def _set_on_sheet(department: Department, load: Load, name: str, letter: str) -> SetOnSheet:
@@ -217,11 +229,15 @@ def _set_on_sheet(department: Department, load: Load, name: str, letter: str) ->
 
 
 def _fetch(department: Department, load: Load) -> tuple[tuple[int, str], ...]:
-    counts: dict[str, int] = {}
-    used = [link for piece in load.pieces for connection in piece.lumens for link in connection.chain]
-    for key in [*used, *(capped.cap for capped in load.capped_ports)]:
-        counts[key] = counts.get(key, 0) + 1
-    return tuple((count, department.accessories[key].name) for key, count in sorted(counts.items()))
+    """Count what has to be at hand: links of chains, caps, optic holders by name, then pods and nets of any kind."""
+    counts = Counter(link for piece in load.pieces for connection in piece.lumens for link in connection.chain)
+    counts.update(capped.cap for capped in load.capped_ports)
+    counts.update(piece.position for piece in load.pieces if piece.placing is Placing.OPTIC_HOLDER)
+    named = [(count, department.accessories[key].name) for key, count in sorted(counts.items())]
+    pods = {piece.position for piece in load.pieces if piece.placing is Placing.POD}
+    netted = {piece.position for piece in load.pieces if piece.net}
+    covers = [(len(pods), "pod with lid and label"), (len(netted), "hold-down net")]
+    return (*named, *(line for line in covers if line[0]))
 
 
 def _caps(department: Department, load: Load, carrier: Carrier) -> tuple[CapLine, ...]:

@@ -6,18 +6,21 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from patency.catalogue import Placing
+from patency.load import pieces_of_set
 from patency.papers.drawing.piece import draw_piece
-from patency.texts import WAY_UP_WORDS, people_length, state_words
+from patency.texts import PLACE_NOTES, WAY_UP_WORDS, people_length, stands_in_words, state_words
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from patency.catalogue import Department, PieceType
-    from patency.load import Load, PlacedPiece
+    from patency.catalogue import Carrier, Department
+    from patency.load import Load, PieceToPlace, PlacedPiece
 
-# Millimetres on paper per metre of piece: the longest shafts (about half a metre) just fill their column.
-PIECE_SCALE = 120.0
+# Millimetres on paper per metre of piece, and the width of the column that the longest piece has to fit into.
+_PIECE_SCALE = 120.0
+_PIECE_ROOM_MM = 51.0
 _PLACES = (Placing.BASKET, Placing.POD, Placing.OPTIC_HOLDER, Placing.COIL_RACK)
+_THEN = " > "
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,11 +32,13 @@ class PortStep:
     number
         Its place in the order of loading.
     ports
-        Its ports, as marked on the carrier.
+        Its ports, as marked on the carrier; the one it stands at first.
     letter
         The set's letter.
     name
         The piece, in the trade's words.
+    of
+        The instrument it is a piece of; empty where the piece is the whole instrument.
     picture_svg
         The piece drawn to scale.
     connect
@@ -48,6 +53,7 @@ class PortStep:
     ports: tuple[str, ...]
     letter: str
     name: str
+    of: str
     picture_svg: str
     connect: tuple[str, ...]
     set_up: tuple[str, ...]
@@ -64,6 +70,8 @@ class PlaceLine:
         How many.
     name
         The piece, in the trade's words.
+    of
+        The instrument it is a piece of; empty where the piece is the whole instrument.
     set_up
         What is open, released or off.
     warning
@@ -72,6 +80,7 @@ class PlaceLine:
 
     count: int
     name: str
+    of: str
     set_up: tuple[str, ...]
     warning: str
 
@@ -84,21 +93,21 @@ class PlaceStep:
     ----------
     number
         Its place in the order of loading.
-    kind
-        ``basket``, ``pod``, ``optic holder`` or ``coil rack``.
     place
-        As marked on the carrier; for a pod the set it belongs to.
+        What to look for: the mark on the carrier, ``pod`` or ``optic holder``.
     letter
         The set's letter.
     lines
         The pieces.
+    notes
+        What covers it and where it stands.
     """
 
     number: int
-    kind: str
     place: str
     letter: str
     lines: tuple[PlaceLine, ...]
+    notes: tuple[str, ...]
 
 
 def port_steps(department: Department, load: Load, letters: Mapping[str, str]) -> tuple[PortStep, ...]:
@@ -118,12 +127,29 @@ def port_steps(department: Department, load: Load, letters: Mapping[str, str]) -
     tuple[PortStep, ...]
         Numbered from 1.
     """
-    walk = {port: place for place, port in enumerate(department.carriers[load.carrier].ports)}
-    on_ports = [piece for piece in load.pieces if piece.placing is Placing.PORT]
-    ordered = sorted(on_ports, key=lambda piece: min(walk[connection.port] for connection in piece.lumens))
-    return tuple(
-        _port_step(department, number, piece, letters[piece.set]) for number, piece in enumerate(ordered, start=1)
-    )
+    carrier, pieces = department.carriers[load.carrier], _pieces(department, load)
+    walk = {port: place for place, port in enumerate(carrier.ports)}
+    on_ports = [placed for placed in load.pieces if placed.placing is Placing.PORT]
+    ordered = sorted(on_ports, key=lambda placed: min(walk[connection.port] for connection in placed.lumens))
+    longest_m = max((pieces[placed.set, placed.piece].piece_type.length_m for placed in on_ports), default=1.0)
+    scale = min(_PIECE_SCALE, _PIECE_ROOM_MM / longest_m)
+    steps = []
+    for number, placed in enumerate(ordered, start=1):
+        piece = pieces[placed.set, placed.piece]
+        steps.append(
+            PortStep(
+                number=number,
+                ports=tuple(connection.port for connection in placed.lumens),
+                letter=letters[placed.set],
+                name=_name(piece),
+                of=_whole(piece),
+                picture_svg=draw_piece(piece.piece_type, scale),
+                connect=_connect_words(department, carrier, placed),
+                set_up=_set_up(placed),
+                warning=_warning(piece),
+            )
+        )
+    return tuple(steps)
 
 
 def place_steps(department: Department, load: Load, letters: Mapping[str, str], first: int) -> tuple[PlaceStep, ...]:
@@ -143,70 +169,93 @@ def place_steps(department: Department, load: Load, letters: Mapping[str, str], 
     Returns
     -------
     tuple[PlaceStep, ...]
-        Baskets first, then pods, optic holders, coil rack.
+        Baskets first, then pods, optic holders, coil rack; each kind in the carrier's order.
     """
-    groups: dict[tuple[int, str, str], list[PlacedPiece]] = {}
-    for piece in load.pieces:
-        if piece.placing is not Placing.PORT:
-            key = (_PLACES.index(piece.placing), letters[piece.set], piece.position)
-            groups.setdefault(key, []).append(piece)
+    carrier, pieces = department.carriers[load.carrier], _pieces(department, load)
+    walk = {place: number for number, place in enumerate([*carrier.basket_areas, *carrier.coil_places])}
+    groups: dict[tuple[int, int, str, str], list[PlacedPiece]] = {}
+    for placed in load.pieces:
+        if placed.placing is not Placing.PORT:
+            kind, place = _PLACES.index(placed.placing), placed.position
+            groups.setdefault((kind, walk.get(place, 0), letters[placed.set], place), []).append(placed)
     return tuple(
-        PlaceStep(number, _PLACES[kind].value, place, letter, _place_lines(department, pieces))
-        for number, ((kind, letter, place), pieces) in enumerate(sorted(groups.items()), start=first)
+        PlaceStep(
+            number=number,
+            place=place if place in walk else _PLACES[kind].value,
+            letter=letter,
+            lines=_place_lines(pieces, together),
+            notes=_notes(department, load, together),
+        )
+        for number, ((kind, _, letter, place), together) in enumerate(sorted(groups.items()), start=first)
     )
 
 
-def _port_step(department: Department, number: int, piece: PlacedPiece, letter: str) -> PortStep:
-    piece_type, name = _type_and_name(department, piece)
-    return PortStep(
-        number=number,
-        ports=tuple(connection.port for connection in piece.lumens),
-        letter=letter,
-        name=name,
-        picture_svg=draw_piece(piece_type, PIECE_SCALE),
-        connect=_connect_words(department, piece),
-        set_up=_set_up(piece),
-        warning="sharp" if piece_type.sharp else "",
-    )
+def _pieces(department: Department, load: Load) -> dict[tuple[str, str], PieceToPlace]:
+    return {(piece.set, piece.key): piece for name in load.sets for piece in pieces_of_set(department, name)}
 
 
-def _place_lines(department: Department, pieces: list[PlacedPiece]) -> tuple[PlaceLine, ...]:
-    counts: dict[tuple[str, tuple[str, ...], str], int] = {}
-    for piece in pieces:
-        piece_type, name = _type_and_name(department, piece)
-        set_up = tuple(state_words(part, state) for part, state in piece.states.items())
-        set_up += ("net over it",) if piece.net else ()
-        line = (name, set_up, "sharp" if piece_type.sharp else "")
+def _name(piece: PieceToPlace) -> str:
+    return piece.piece_type.name if _whole(piece) else piece.words
+
+
+def _whole(piece: PieceToPlace) -> str:
+    """Name the instrument a piece belongs to, where the piece alone does not say it."""
+    return "" if piece.words == piece.instrument_type.name else piece.instrument_type.name
+
+
+def _warning(piece: PieceToPlace) -> str:
+    return "sharp" if piece.piece_type.sharp else ""
+
+
+def _place_lines(pieces: Mapping[tuple[str, str], PieceToPlace], together: list[PlacedPiece]) -> tuple[PlaceLine, ...]:
+    some_bare = not all(placed.net for placed in together)
+    counts: dict[tuple[str, str, tuple[str, ...], str], int] = {}
+    for placed in together:
+        piece = pieces[placed.set, placed.piece]
+        set_up = tuple(state_words(part, state) for part, state in placed.states.items())
+        set_up += (PLACE_NOTES["net"],) if placed.net and some_bare else ()
+        line = (_name(piece), _whole(piece), set_up, _warning(piece))
         counts[line] = counts.get(line, 0) + 1
     return tuple(PlaceLine(count, *line) for line, count in counts.items())
 
 
-def _type_and_name(department: Department, piece: PlacedPiece) -> tuple[PieceType, str]:
-    instrument, _, part = piece.piece.split("/")[:3]
-    instrument_type = department.instruments[instrument]
-    piece_type = instrument_type.pieces[part]
-    alone = len(instrument_type.pieces) == 1 or piece_type.name == instrument_type.name
-    return piece_type, instrument_type.name if alone else f"{piece_type.name} – {instrument_type.name}"
+def _notes(department: Department, load: Load, together: list[PlacedPiece]) -> tuple[str, ...]:
+    """Say what covers what lies together, and where a pod or holder may stand."""
+    placing, set_name = together[0].placing, together[0].set
+    if placing is Placing.BASKET:
+        return (PLACE_NOTES["net"],) if all(placed.net for placed in together) else ()
+    if placing is Placing.COIL_RACK:
+        return ()
+    return (PLACE_NOTES[placing], *stands_in_words(_areas(department, load, set_name)))
 
 
-def _connect_words(department: Department, piece: PlacedPiece) -> tuple[str, ...]:
-    chains = [
-        " > ".join(department.accessories[link].name for link in connection.chain) or "straight onto the port"
-        for connection in piece.lumens
-    ]
-    if len(chains) == 1:
-        return tuple(chains)
-    return tuple(
-        f"{connection.port}: {chain} > {connection.lumen}"
-        for connection, chain in zip(piece.lumens, chains, strict=True)
-    )
+def _areas(department: Department, load: Load, set_name: str) -> list[str]:
+    """Name the basket areas a set may use: its own, and free ones where it is due more than its loose pieces take."""
+    used: dict[str, set[str]] = {}
+    for placed in load.pieces:
+        if placed.placing is Placing.BASKET:
+            used.setdefault(placed.position, set()).add(placed.set)
+    areas = department.carriers[load.carrier].basket_areas
+    own = [area for area in areas if set_name in used.get(area, ())]
+    if len(own) >= department.sets[set_name].basket_areas:
+        return own
+    return [area for area in areas if area in own or area not in used]
 
 
-def _set_up(piece: PlacedPiece) -> tuple[str, ...]:
-    lines = [WAY_UP_WORDS[piece.way_up]]
-    lines += [
-        f"nozzle {people_length(connection.nozzle_depth_m)} inside"
-        for connection in piece.lumens
-        if connection.nozzle_depth_m is not None
-    ]
-    return (*lines, *(state_words(part, state) for part, state in piece.states.items()))
+def _connect_words(department: Department, carrier: Carrier, placed: PlacedPiece) -> tuple[str, ...]:
+    several = len(placed.lumens) > 1
+    lines = []
+    for connection in placed.lumens:
+        links = ["hose"] if carrier.ports[connection.port].hose is not None else []
+        links += [department.accessories[link].name for link in connection.chain]
+        if several:
+            lines.append(f"{connection.port}: {_THEN.join([*links, connection.lumen])}")
+        else:
+            lines.append(_THEN.join(links) if connection.chain else " ".join([*links, "straight on"]))
+    return tuple(lines)
+
+
+def _set_up(placed: PlacedPiece) -> tuple[str, ...]:
+    states = (state_words(part, state) for part, state in placed.states.items())
+    depths = (connection.nozzle_depth_m for connection in placed.lumens if connection.nozzle_depth_m is not None)
+    return (WAY_UP_WORDS[placed.way_up], *states, *(f"nozzle {people_length(depth)} inside" for depth in depths))
