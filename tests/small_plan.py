@@ -7,22 +7,10 @@ side; the programme takes an hour.
 from __future__ import annotations
 
 from datetime import date, datetime
-from typing import TYPE_CHECKING
 
 from patency.catalogue import Part, Placing, State
 from patency.load import CappedPort, Connection, Load, PlacedPiece, Plan
-from tests.small_site import SMALL_SITE, changed
 
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-# The jaw insert is 350 mm long and needs a longer basket than the small department has; a limit on flow is what the
-# water from an injector nozzle can be held against.
-PLANNED_SITE: Mapping[str, str] = changed(
-    changed(SMALL_SITE, "y: 20 mm, z: 60 mm}, width: 240 mm", "y: 20 mm, z: 60 mm}, width: 260 mm"),
-    "    least_shear: {value: 1 Pa, source: no source}\n",
-    "    least_shear: {value: 1 Pa, source: no source}\n    least_flow: {value: 50 mL/min, source: no source}\n",
-)
 SLEEVE_STATES = {Part.TAP: State.OPEN, Part.SEALS: State.REMOVED}
 FORCEPS_STATES = {Part.JAWS: State.OPEN, Part.RATCHET: State.RELEASED}
 

@@ -49,6 +49,7 @@ limits:
     longest_chain: {value: 3, source: common practice}
   flow:
     least_shear: {value: 1 Pa, source: no source}
+    least_flow: {value: 50 mL/min, source: no source}
     bore_tolerance: {value: 2 %, source: common practice}
     rod_tolerance: {value: 2 %, source: common practice}
     roughness: {value: 1.5 µm, source: "drawn tube, handbook value"}
@@ -305,7 +306,7 @@ carriers:
         clearance: 200 mm
         stand: {inclination: 90 °, support_at: 50 mm}
     basket_areas:
-      B1: {level: low, at: {x: 290 mm, y: 20 mm, z: 60 mm}, width: 240 mm, depth: 240 mm, clear_height: 180 mm}
+      B1: {level: low, at: {x: 290 mm, y: 20 mm, z: 60 mm}, width: 260 mm, depth: 240 mm, clear_height: 180 mm}
       B2: {level: low, at: {x: 290 mm, y: 270 mm, z: 60 mm}, width: 240 mm, depth: 240 mm, clear_height: 180 mm}
     coil_places:
       C1:

@@ -10,6 +10,8 @@ from patency.catalogue import OpenQuestion, defaults_used, read_with_places, unk
 from patency.load import Question
 from tests.small_site import SMALL_SITE, changed
 
+LEAST = "    least_shear: {value: 1 Pa, source: no source}\n    least_flow: {value: 50 mL/min, source: no source}\n"
+
 
 def open_questions(was: str, now: str = "") -> dict[str, tuple[str, ...]]:
     """What becomes unknown, by its path, when words of the small department are taken out."""
@@ -47,7 +49,7 @@ def open_questions(was: str, now: str = "") -> dict[str, tuple[str, ...]]:
         (", unit: mbar, uncertainty: 5", "machine_kinds.front_loader.sensors.P1.uncertainty", "verdict"),
         ("    a0_target: 3000 s\n    stages", "programmes.gentle.a0_target", "suited"),
         (", ph: 10.5", "programmes.gentle.stages[1].doses[0].ph", "suited"),
-        ("    least_shear: {value: 1 Pa, source: no source}\n", "limits.flow", "fed"),
+        (LEAST, "limits.flow", "fed"),
         ("    drain_angle: {value: 15 °, source: common practice}\n", "limits.load.drain_angle", "reached"),
         ("    tipping_reserve: {value: 1.5, source: common practice}\n", "limits.load.tipping_reserve", "held"),
         ("    nozzle_depth: {value: 20 mm, source: common practice}\n", "limits.load.nozzle_depth", "fits"),

@@ -90,9 +90,9 @@ def test_the_free_end_of_a_port_is_that_of_its_hose() -> None:
 
 
 def test_limits_may_be_spread_group_by_group_and_limit_by_limit() -> None:
-    more = {"more.yaml": "limits: {flow: {least_flow: {value: 100 mL/min, source: common practice}}}"}
+    more = {"more.yaml": "limits: {flow: {least_velocity: {value: 0.1 m/s, source: common practice}}}"}
     flow = small_department(more).limits.flow
-    assert flow.least_flow is not None
+    assert flow.least_velocity is not None
     assert flow.least_shear is not None
 
 

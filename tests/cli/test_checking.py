@@ -10,7 +10,8 @@ from click.testing import CliRunner, Result
 
 from patency.cli import main
 from patency.load import write_plan
-from tests.small_plan import PLANNED_SITE, SMALL_PLAN
+from tests.small_plan import SMALL_PLAN
+from tests.small_site import SMALL_SITE
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
-    for name, text in PLANNED_SITE.items():
+    for name, text in SMALL_SITE.items():
         (tmp_path / name).write_text(text, encoding="utf-8")
     (tmp_path / "plan.json").write_text(write_plan(SMALL_PLAN), encoding="utf-8")
     return tmp_path
@@ -57,7 +58,7 @@ def test_programs_get_the_same_as_one_object(folder: Path) -> None:
 
 
 def test_what_is_left_open_is_listed_and_breaks_nothing(folder: Path) -> None:
-    text = PLANNED_SITE["instruments.yaml"].replace("        mass: 250 g\n", "")
+    text = SMALL_SITE["instruments.yaml"].replace("        mass: 250 g\n", "")
     (folder / "instruments.yaml").write_text(text, encoding="utf-8")
     result = check(folder)
     assert result.exit_code == 0

@@ -10,7 +10,8 @@ from click.testing import CliRunner, Result
 
 from patency.cli import main
 from patency.load import write_plan
-from tests.small_plan import PLANNED_SITE, SMALL_PLAN
+from tests.small_plan import SMALL_PLAN
+from tests.small_site import SMALL_SITE
 
 DESCRIPTION = """\
 format: patency-record/1
@@ -32,7 +33,7 @@ def held(tmp_path: Path) -> list[str]:
 @pytest.fixture
 def planned(tmp_path: Path) -> list[str]:
     """The small department and its plan, as options."""
-    for name, text in PLANNED_SITE.items():
+    for name, text in SMALL_SITE.items():
         (tmp_path / "site").mkdir(exist_ok=True)
         (tmp_path / "site" / name).write_text(text, encoding="utf-8")
     (tmp_path / "plan.json").write_text(write_plan(SMALL_PLAN), encoding="utf-8")

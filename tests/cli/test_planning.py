@@ -9,15 +9,14 @@ import pytest
 from click.testing import CliRunner, Result
 
 from patency.cli import main
-from tests.small_plan import PLANNED_SITE
-from tests.small_site import changed
+from tests.small_site import SMALL_SITE, changed
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
 
 
-def site(folder: Path, texts: Mapping[str, str] = PLANNED_SITE) -> str:
+def site(folder: Path, texts: Mapping[str, str] = SMALL_SITE) -> str:
     for name, text in texts.items():
         folder.mkdir(exist_ok=True)
         (folder / name).write_text(text, encoding="utf-8")
@@ -54,7 +53,7 @@ def test_programs_get_the_plan_itself(tmp_path: Path) -> None:
 
 
 def test_a_set_that_cannot_be_planned_is_left_out_with_its_reason_and_status_one(tmp_path: Path) -> None:
-    held = changed(PLANNED_SITE, "    soiled_side: 8 min\n", "    soiled_side: 8 min\n    hold: tag unreadable\n")
+    held = changed(SMALL_SITE, "    soiled_side: 8 min\n", "    soiled_side: 8 min\n    hold: tag unreadable\n")
     result = call("plan", site(tmp_path / "site", held))
     assert result.exit_code == 1
     assert "left out: Noon" in result.stdout
@@ -62,8 +61,8 @@ def test_a_set_that_cannot_be_planned_is_left_out_with_its_reason_and_status_one
 
 
 def test_a_department_without_a_day_cannot_be_planned(tmp_path: Path) -> None:
-    text = PLANNED_SITE["instruments.yaml"]
-    texts = {**PLANNED_SITE, "instruments.yaml": text[: text.index("\nday:")] + "\n"}
+    text = SMALL_SITE["instruments.yaml"]
+    texts = {**SMALL_SITE, "instruments.yaml": text[: text.index("\nday:")] + "\n"}
     result = call("plan", site(tmp_path / "site", texts), "--out", str(tmp_path / "out"))
     assert result.exit_code == 2
     assert "no working day is described" in result.stderr

@@ -10,25 +10,23 @@ from patency.errors import InputError
 from patency.flow import Bore, Orifice, PumpPoints, network_of_load
 from patency.flow.carrier_paths import circuit_node, pump_at
 from tests.flow.one_port import is_opening
-from tests.small_plan import LOAD, PLANNED_SITE
-from tests.small_site import changed, small_department
+from tests.small_plan import LOAD
+from tests.small_site import SMALL_SITE, changed, small_department
 
 if TYPE_CHECKING:
     from patency.flow import Segment
 
-STAGE = small_department(PLANNED_SITE).programmes["gentle"].stages[0]
+STAGE = small_department(SMALL_SITE).programmes["gentle"].stages[0]
 
 
 def parts(site: dict[str, str] | None = None) -> dict[str, tuple[str, str, tuple[Segment, ...]]]:
-    network = network_of_load(small_department(site or PLANNED_SITE), LOAD, STAGE).network
+    network = network_of_load(small_department(site or SMALL_SITE), LOAD, STAGE).network
     links = {link.id: (link.from_node, link.to_node, link.segments) for link in network.links}
     return links | {outlet.id: (outlet.node, "", outlet.segments) for outlet in network.outlets}
 
 
 def test_the_pump_runs_at_its_own_speed_times_that_of_the_stage() -> None:
-    site = changed(
-        PLANNED_SITE, "      sump_level: -150 mm\n", "      sump_level: -150 mm\n      relative_speed: 0.9\n"
-    )
+    site = changed(SMALL_SITE, "      sump_level: -150 mm\n", "      sump_level: -150 mm\n      relative_speed: 0.9\n")
     pump = pump_at(small_department(site).machine_kinds["front_loader"], 0.8)
     assert isinstance(pump, PumpPoints)
     assert pump.relative_speed == pytest.approx(0.72)
@@ -70,7 +68,7 @@ def test_a_circuit_that_branches_off_another_pays_for_the_turn_once() -> None:
 
 
 def test_an_arm_is_the_one_opening_of_all_its_nozzles_at_its_height() -> None:
-    load_network = network_of_load(small_department(PLANNED_SITE), LOAD, STAGE)
+    load_network = network_of_load(small_department(SMALL_SITE), LOAD, STAGE)
     arm = next(outlet for outlet in load_network.network.outlets if outlet.id == load_network.arms["upper"])
     assert arm.node == "machine"
     assert arm.elevation_m == 0.54
@@ -80,7 +78,7 @@ def test_an_arm_is_the_one_opening_of_all_its_nozzles_at_its_height() -> None:
 
 def test_an_arm_on_the_carrier_hangs_behind_the_dock_with_its_feed() -> None:
     arm = "      upper:\n        fed_from: dock\n        feed: [{shape: bore, bore: 20 mm, length: 100 mm}]\n"
-    site = changed(PLANNED_SITE, "      upper:\n        fed_from: machine\n", arm)
+    site = changed(SMALL_SITE, "      upper:\n        fed_from: machine\n", arm)
     node, _, (feed, jets) = parts(site)["arm upper"]
     assert node == "dock"
     assert isinstance(feed, Bore)
@@ -96,22 +94,22 @@ def dock_loss(site: dict[str, str]) -> float:
 
 def test_the_dock_pays_for_a_widening_only_where_all_its_water_goes_on_there() -> None:
     narrow = 1.5 + 0.5 * (1.0 - (32.0 / 50.0) ** 2)
-    wide = changed(PLANNED_SITE, "inlet: [{shape: bore, bore: 25 mm,", "inlet: [{shape: bore, bore: 40 mm,")
+    wide = changed(SMALL_SITE, "inlet: [{shape: bore, bore: 25 mm,", "inlet: [{shape: bore, bore: 40 mm,")
     without_inlet = changed(
-        changed(PLANNED_SITE, "        bore: 25 mm\n        inlet:", "        bore: 40 mm\n        inlet:"),
+        changed(SMALL_SITE, "        bore: 25 mm\n        inlet:", "        bore: 40 mm\n        inlet:"),
         "        inlet: [{shape: bore, bore: 25 mm, length: 300 mm, loss: 1.1}]\n",
         "",
     )
     parted = changed(wide, "      upper:\n        fed_from: machine\n", "      upper:\n        fed_from: dock\n")
     widening = (1.0 - (32.0 / 40.0) ** 2) ** 2
-    assert dock_loss(dict(PLANNED_SITE)) == pytest.approx(narrow)
+    assert dock_loss(dict(SMALL_SITE)) == pytest.approx(narrow)
     assert dock_loss(wide) == pytest.approx(narrow + widening)
     assert dock_loss(without_inlet) == pytest.approx(narrow + widening)
     assert dock_loss(parted) == pytest.approx(narrow)
 
 
 def test_a_branch_at_the_very_inlet_of_a_circuit_without_inlet_hangs_where_the_circuit_does() -> None:
-    site = changed(PLANNED_SITE, "along: 50 mm", "along: 0 mm")
+    site = changed(SMALL_SITE, "along: 50 mm", "along: 0 mm")
     carrier = small_department(site).carriers["Wren"]
     assert circuit_node(carrier, "hoses", 0.0) == "riser at 100 mm"
     ways = parts(site)
@@ -121,7 +119,7 @@ def test_a_branch_at_the_very_inlet_of_a_circuit_without_inlet_hangs_where_the_c
 
 
 def test_a_branch_at_the_end_of_an_inlet_stands_behind_the_inlet() -> None:
-    site = changed(PLANNED_SITE, "branches_at: 100 mm", "branches_at: 0 mm")
+    site = changed(SMALL_SITE, "branches_at: 100 mm", "branches_at: 0 mm")
     ways = parts(site)
     (inlet,) = ways["riser to 0 mm"][2]
     assert isinstance(inlet, Bore)
@@ -132,12 +130,12 @@ def test_a_branch_at_the_end_of_an_inlet_stands_behind_the_inlet() -> None:
 
 
 def test_ports_at_the_same_place_share_a_node() -> None:
-    site = changed(PLANNED_SITE, "        along: 280 mm\n", "        along: 200 mm\n")
+    site = changed(SMALL_SITE, "        along: 280 mm\n", "        along: 200 mm\n")
     ways = parts(site)
     assert ways["lumen Noon sleeve11/1/sleeve bore"][0] == ways["lumen Morning sleeve11/1/sleeve bore"][0]
 
 
 def test_an_unknown_circuit_is_refused() -> None:
-    carrier = small_department(PLANNED_SITE).carriers["Wren"]
+    carrier = small_department(SMALL_SITE).carriers["Wren"]
     with pytest.raises(InputError, match="no circuit 'attic'"):
         circuit_node(carrier, "attic", 0.0)

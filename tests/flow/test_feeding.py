@@ -13,8 +13,8 @@ from patency.flow import fed, flow_of_load, nominal_flow_of_load
 from patency.load import Question
 from patency.quantities import Answer
 from tests.flow.one_port import SITE, bore, connected, nozzle, one_load, one_port, over_nozzle
-from tests.small_plan import LOAD, PLANNED_SITE
-from tests.small_site import small_department
+from tests.small_plan import LOAD
+from tests.small_site import SMALL_SITE, small_department
 
 if TYPE_CHECKING:
     from patency.catalogue import Department
@@ -242,7 +242,7 @@ def test_a_piece_with_two_lumens_is_as_good_as_the_worse() -> None:
 
 
 def test_a_piece_without_lumen_has_nothing_to_feed() -> None:
-    department = small_department(PLANNED_SITE)
+    department = small_department(SMALL_SITE)
     found = fed(department, LOAD, flow_of_load(department, LOAD), DAY)
     cable = found["Morning", "cable/1/cable"]
     assert (cable.answer, cable.why, cable.figures) == (Answer.YES, "has no lumen", ())

@@ -9,14 +9,14 @@ import pytest
 from patency.errors import InputError
 from patency.flow import Bore, network_of_load, nominal_flow_of_load, solve
 from patency.flow.from_load import port_outlet
-from tests.small_plan import LOAD, PLANNED_SITE
-from tests.small_site import changed, small_department
+from tests.small_plan import LOAD
+from tests.small_site import SMALL_SITE, changed, small_department
 
 if TYPE_CHECKING:
     from patency.flow import LoadNetwork
     from patency.load import Load
 
-DEPARTMENT = small_department(PLANNED_SITE)
+DEPARTMENT = small_department(SMALL_SITE)
 STAGE = DEPARTMENT.programmes["gentle"].stages[1]
 
 
@@ -77,13 +77,13 @@ def test_a_forgotten_cap_lowers_the_pressure_and_every_flow() -> None:
 
 
 def test_a_wider_open_port_lowers_the_pressure_more() -> None:
-    narrow = changed(PLANNED_SITE, "        bore: 8 mm\n", "        bore: 4 mm\n")
+    narrow = changed(SMALL_SITE, "        bore: 8 mm\n", "        bore: 4 mm\n")
     opened = LOAD.model_copy(update={"capped_ports": ()})
     assert pressure(opened) < pressure(opened, narrow) < pressure(LOAD)
 
 
 def test_a_programme_that_drives_no_water_through_ports_closes_them_all() -> None:
-    site = changed(PLANNED_SITE, "    for_lumens: true", "    for_lumens: false")
+    site = changed(SMALL_SITE, "    for_lumens: true", "    for_lumens: false")
     load_flow = nominal_flow_of_load(small_department(site), LOAD)
     assert all(lumen.dry for lumen in load_flow.lumens.values())
     assert all(path.hose_off == () for path in load_flow.network.lumens.values())

@@ -8,10 +8,10 @@ from patency.flow import flow_of_load, nominal_flow_of_load, solve
 from patency.flow.from_load import network_of_load
 from patency.flow.hose_off import compile_with_hoses_off
 from tests.flow.one_port import bore, connected, nozzle, one_load, one_port, over_nozzle
-from tests.small_plan import LOAD, PLANNED_SITE
-from tests.small_site import small_department
+from tests.small_plan import LOAD
+from tests.small_site import SMALL_SITE, small_department
 
-DEPARTMENT = small_department(PLANNED_SITE)
+DEPARTMENT = small_department(SMALL_SITE)
 
 
 def test_the_most_is_what_a_network_drawn_without_the_hose_shows() -> None:

@@ -17,8 +17,8 @@ from patency.flow import (
 from patency.flow.development import laminar_development_loss
 from patency.quantities import water_density_kg_m3, water_dynamic_viscosity_pa_s
 from tests.flow.one_port import HEAD_M, SITE, bore, connected, nozzle, one_load, one_port, over_nozzle
-from tests.small_plan import LOAD, PLANNED_SITE
-from tests.small_site import changed, small_department
+from tests.small_plan import LOAD
+from tests.small_site import SMALL_SITE, changed, small_department
 
 KEY = ("One", "thing/1/tube", "bore")
 G = STANDARD_GRAVITY_M_S2
@@ -112,7 +112,7 @@ def test_a_lumen_over_a_nozzle_is_named_after_the_stage_of_least_flow() -> None:
 
 
 def test_flows_add_up_to_what_the_pump_gives() -> None:
-    load_flow = nominal_flow_of_load(small_department(PLANNED_SITE), LOAD)
+    load_flow = nominal_flow_of_load(small_department(SMALL_SITE), LOAD)
     for stage in load_flow.stages.values():
         lumens = sum(lumen.flow_m3_s.nominal for lumen in stage.lumens.values())
         arms = sum(flow.nominal for flow in stage.arms_m3_s.values())
@@ -120,14 +120,14 @@ def test_flows_add_up_to_what_the_pump_gives() -> None:
 
 
 def test_the_predicted_pressures_are_those_of_the_stages() -> None:
-    load_flow = nominal_flow_of_load(small_department(PLANNED_SITE), LOAD)
+    load_flow = nominal_flow_of_load(small_department(SMALL_SITE), LOAD)
     pressures = predicted_pressures(load_flow)
     assert list(pressures) == ["first rinse", "cleaning", "rinse", "disinfection"]
     assert all(pressures[name] == stage.circulation_pa for name, stage in load_flow.stages.items())
 
 
 def test_the_pressure_at_the_sensor_is_the_pump_s_head_less_the_discharge() -> None:
-    stage = nominal_flow_of_load(small_department(PLANNED_SITE), LOAD).stages["first rinse"]
+    stage = nominal_flow_of_load(small_department(SMALL_SITE), LOAD).stages["first rinse"]
     flow = stage.total_m3_s.nominal
     assert 0.0 < flow < 200.0 / 6e4  # between the first two points of the pump's curve
     head = 7.0 - 0.3 * flow * 6e4 / 200.0
@@ -139,7 +139,7 @@ def test_the_pressure_at_the_sensor_is_the_pump_s_head_less_the_discharge() -> N
 
 
 def test_nominal_numbers_are_those_inside_the_intervals() -> None:
-    department = small_department(PLANNED_SITE)
+    department = small_department(SMALL_SITE)
     nominal, whole = nominal_flow_of_load(department, LOAD), flow_of_load(department, LOAD)
     assert not nominal.with_intervals
     assert whole.with_intervals
@@ -154,7 +154,7 @@ def test_nominal_numbers_are_those_inside_the_intervals() -> None:
 
 def test_a_load_without_lumens_still_has_a_pressure() -> None:
     load = LOAD.model_copy(update={"pieces": (), "capped_ports": (), "open_ports": ("T1",)})
-    load_flow = flow_of_load(small_department(PLANNED_SITE), load)
+    load_flow = flow_of_load(small_department(SMALL_SITE), load)
     assert load_flow.lumens == {}
     assert load_flow.hose_off_pressure_change_pa == {}
     assert load_flow.stages["rinse"].circulation_pa.low > 0.0
@@ -162,7 +162,7 @@ def test_a_load_without_lumens_still_has_a_pressure() -> None:
 
 def test_an_unknown_programme_is_refused() -> None:
     with pytest.raises(InputError, match="no programme 'brutal'"):
-        flow_of_load(small_department(PLANNED_SITE), LOAD.model_copy(update={"programme": "brutal"}))
+        flow_of_load(small_department(SMALL_SITE), LOAD.model_copy(update={"programme": "brutal"}))
 
 
 def test_a_programme_without_water_is_refused() -> None:
@@ -172,7 +172,7 @@ def test_a_programme_without_water_is_refused() -> None:
 
 
 def test_a_pump_beyond_its_run_out_is_refused() -> None:
-    site = changed(PLANNED_SITE, "- {flow: 200 L/min, head: 6.7 m}", "- {flow: 20 L/min, head: 6.7 m}")
+    site = changed(SMALL_SITE, "- {flow: 200 L/min, head: 6.7 m}", "- {flow: 20 L/min, head: 6.7 m}")
     site = changed(site, "- {flow: 400 L/min, head: 5.7 m}", "- {flow: 40 L/min, head: 5.7 m}")
     site = changed(site, "- {flow: 600 L/min, head: 4.0 m}", "- {flow: 60 L/min, head: 5.4 m}")
     site = changed(site, "- {flow: 800 L/min, head: 1.7 m}", "- {flow: 80 L/min, head: 5.3 m}")

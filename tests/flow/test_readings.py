@@ -8,10 +8,10 @@ import pytest
 from patency.flow import compile_network, network_of_load, solve, solve_compiled
 from patency.flow.readings import Gauge, Readings
 from tests.flow.one_port import bore, connected, one_load, one_port
-from tests.small_plan import LOAD, PLANNED_SITE
-from tests.small_site import small_department
+from tests.small_plan import LOAD
+from tests.small_site import SMALL_SITE, small_department
 
-DEPARTMENT = small_department(PLANNED_SITE)
+DEPARTMENT = small_department(SMALL_SITE)
 LOAD_NETWORK = network_of_load(DEPARTMENT, LOAD, DEPARTMENT.programmes["gentle"].stages[0])
 RESULT = solve(LOAD_NETWORK.network)
 COMPILED = compile_network(LOAD_NETWORK.network)

@@ -10,8 +10,8 @@ import pytest
 
 from patency.flow import flow_of_load
 from tests.flow.one_port import SITE, bore, connected, nozzle, one_load, one_port, over_nozzle
-from tests.small_plan import LOAD, PLANNED_SITE
-from tests.small_site import small_department
+from tests.small_plan import LOAD
+from tests.small_site import SMALL_SITE, small_department
 
 if TYPE_CHECKING:
     from patency.flow import LumenFlow, StageLumen
@@ -156,7 +156,7 @@ def test_a_thousand_drawn_departments_scatter_as_the_interval_says() -> None:
 
 
 def test_all_ends_are_in_order_and_nothing_flows_backwards() -> None:
-    load_flow = flow_of_load(small_department(PLANNED_SITE), LOAD)
+    load_flow = flow_of_load(small_department(SMALL_SITE), LOAD)
 
     def ends(lumen: StageLumen | LumenFlow) -> list[Interval]:
         return [lumen.flow_m3_s, lumen.velocity_m_s, lumen.pressure_pa, *([lumen.shear_pa] if lumen.shear_pa else [])]

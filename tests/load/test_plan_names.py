@@ -6,9 +6,10 @@ import pytest
 
 from patency.catalogue import read_department
 from patency.load import LeftOut, Plan, read_plan, unknown_names, write_plan
-from tests.small_plan import PLAN_OF_TWO, PLANNED_SITE, SMALL_PLAN
+from tests.small_plan import PLAN_OF_TWO, SMALL_PLAN
+from tests.small_site import SMALL_SITE
 
-DEPARTMENT = read_department(PLANNED_SITE)
+DEPARTMENT = read_department(SMALL_SITE)
 TEXT = write_plan(SMALL_PLAN)
 
 

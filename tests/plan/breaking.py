@@ -5,8 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from patency.catalogue import Department, read_department
-from tests.small_plan import PLANNED_SITE
-from tests.small_site import changed
+from tests.small_site import SMALL_SITE, changed
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -16,7 +15,7 @@ if TYPE_CHECKING:
 
 def site(*words: tuple[str, str]) -> Department:
     """Return the small department with words of its text replaced."""
-    texts = dict(PLANNED_SITE)
+    texts = dict(SMALL_SITE)
     for old, new in words:
         texts = changed(texts, old, new)
     return read_department(texts)

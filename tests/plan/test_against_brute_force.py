@@ -10,10 +10,9 @@ import pytest
 from patency.catalogue import Department
 from patency.plan import NoJudge, check_plan, plan_day
 from tests.reference.fewest_loads import fewest
-from tests.small_plan import PLANNED_SITE
-from tests.small_site import small_department
+from tests.small_site import SMALL_SITE, small_department
 
-BASE = small_department(PLANNED_SITE)
+BASE = small_department(SMALL_SITE)
 # What one instrument of the small department takes of everything that can run out in a load.
 TAKES = {
     "sleeve11": Counter(nozzle=1),

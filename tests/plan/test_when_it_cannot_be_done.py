@@ -9,18 +9,17 @@ from patency.demo import larkmere_texts
 from patency.errors import InputError
 from patency.load import Plan
 from patency.plan import NoJudge, Verdict, check_plan, plan_day
-from tests.small_plan import PLANNED_SITE
-from tests.small_site import changed, small_department
+from tests.small_site import SMALL_SITE, changed, small_department
 
 TWO_FORCEPS = changed(
-    changed(PLANNED_SITE, "contents: {sleeve11: 1, mod5: 1,", "contents: {sleeve11: 1, mod5: 2,"),
+    changed(SMALL_SITE, "contents: {sleeve11: 1, mod5: 1,", "contents: {sleeve11: 1, mod5: 2,"),
     "    name: flushing sleeve for 5 mm tubes\n    stock: 2",
     "    name: flushing sleeve for 5 mm tubes\n    stock: 1",
 )
 
 
 def department(*changes: tuple[str, str]) -> Department:
-    texts = dict(PLANNED_SITE)
+    texts = dict(SMALL_SITE)
     for was, now in changes:
         texts = changed(texts, was, now)
     return small_department(texts)
@@ -119,7 +118,7 @@ def test_without_the_scarce_fact_there_is_a_plan() -> None:
 
 def test_every_fact_of_a_conflict_is_needed_for_it() -> None:
     """Three cables on one coil place: more places cure it, and nothing else is named."""
-    texts = changed(PLANNED_SITE, "fix5: 1, cable: 1, optic: 1}", "fix5: 1, cable: 2, optic: 1}")
+    texts = changed(SMALL_SITE, "fix5: 1, cable: 1, optic: 1}", "fix5: 1, cable: 2, optic: 1}")
     found = plan(small_department(texts))
     assert [left.set for left in found.left_out] == ["Morning"]
     scarce = [line for line in found.conflicts if "has to be washed" not in line]
@@ -128,7 +127,7 @@ def test_every_fact_of_a_conflict_is_needed_for_it() -> None:
 
 
 def test_a_shift_too_short_is_a_reason_too() -> None:
-    texts = changed(PLANNED_SITE, "shift_ends: 2026-03-02T21:30", "shift_ends: 2026-03-02T12:40")
+    texts = changed(SMALL_SITE, "shift_ends: 2026-03-02T21:30", "shift_ends: 2026-03-02T12:40")
     found = plan(small_department(texts))
     assert {left.set for left in found.left_out} == {"Morning", "Noon"}
     assert all("after the shift" in left.why for left in found.left_out)
@@ -136,7 +135,7 @@ def test_a_shift_too_short_is_a_reason_too() -> None:
 
 def test_ports_stay_open_only_where_no_cap_is_left() -> None:
     without = changed(
-        PLANNED_SITE, "    name: cap for the taper\n    stock: 1", "    name: cap for the taper\n    stock: 0"
+        SMALL_SITE, "    name: cap for the taper\n    stock: 1", "    name: cap for the taper\n    stock: 0"
     )
     (load,) = plan(small_department(without)).loads
     assert load.open_ports == ("T1",)

@@ -10,21 +10,21 @@ from patency.catalogue import Part, State, read_department
 from patency.load import Question, Reply
 from patency.quantities import Answer
 from patency.reach import held, hold_up_m, joined, reached
-from tests.small_plan import LOAD, PLANNED_SITE
-from tests.small_site import changed
+from tests.small_plan import LOAD
+from tests.small_site import SMALL_SITE, changed
 
 if TYPE_CHECKING:
     from patency.catalogue import Department
     from patency.load import Load
 
-GOOD = read_department(PLANNED_SITE)
+GOOD = read_department(SMALL_SITE)
 FORCEPS, SLEEVE, INSERT = ("Noon", "fix5/1/whole"), ("Morning", "sleeve11/1/sleeve"), ("Morning", "mod5/1/insert")
 TUBE, OPTIC, CABLE = ("Morning", "mod5/1/tube"), ("Morning", "optic/1/optic"), ("Morning", "cable/1/cable")
 
 
 def site(old: str, new: str) -> Department:
     """Return the department with words of its text replaced."""
-    return read_department(changed(PLANNED_SITE, old, new))
+    return read_department(changed(SMALL_SITE, old, new))
 
 
 def placed(key: tuple[str, str], **facts: object) -> Load:

@@ -11,15 +11,15 @@ from patency.errors import InputError, InputErrors
 from patency.load import write_plan
 from patency.plan import RULES
 from patency.steps import check_plan_file
-from tests.small_plan import PLANNED_SITE, SMALL_PLAN
-from tests.small_site import changed
+from tests.small_plan import SMALL_PLAN
+from tests.small_site import SMALL_SITE, changed
 
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
     site = tmp_path / "site"
     site.mkdir()
-    for name, text in PLANNED_SITE.items():
+    for name, text in SMALL_SITE.items():
         (site / name).write_text(text, encoding="utf-8")
     return site
 
@@ -38,7 +38,7 @@ def test_a_good_plan_is_found_to_break_nothing(plan: Path, folder: Path) -> None
 
 
 def test_a_plan_made_for_another_stock_is_found(plan: Path, folder: Path) -> None:
-    texts = changed(PLANNED_SITE, "name: cap for the taper\n    stock: 1", "name: cap for the taper\n    stock: 0")
+    texts = changed(SMALL_SITE, "name: cap for the taper\n    stock: 1", "name: cap for the taper\n    stock: 0")
     (folder / "equipment.yaml").write_text(texts["equipment.yaml"], encoding="utf-8")
     found = check_plan_file(plan, folder)
     assert [finding.rule for finding in found.findings] == ["stock of caps"]
@@ -59,7 +59,7 @@ def test_every_fault_of_a_plan_is_told_with_its_file(plan: Path, folder: Path) -
 
 
 def test_a_department_without_a_working_day_is_refused(plan: Path, folder: Path) -> None:
-    text = PLANNED_SITE["instruments.yaml"]
+    text = SMALL_SITE["instruments.yaml"]
     (folder / "instruments.yaml").write_text(text[: text.index("day:")], encoding="utf-8")
     with pytest.raises(InputError, match="no working day is described"):
         check_plan_file(plan, folder)
