@@ -11,6 +11,7 @@ from itertools import chain
 from typing import TYPE_CHECKING
 
 from patency.catalogue.gaps_of_equipment import equipment_gaps, limit_gaps
+from patency.catalogue.gaps_of_flow import flow_gaps
 from patency.catalogue.gaps_of_instruments import instruction_gaps, instrument_gaps
 from patency.catalogue.instruments import AnnulusSegment, BoreSegment
 from patency.catalogue.nodes import path_text
@@ -85,6 +86,7 @@ def unknowns(department: Department, root: Node | None = None) -> list[Unknown]:
         instruction_gaps(department),
         equipment_gaps(department),
         limit_gaps(department),
+        flow_gaps(department),
     )
     return [
         Unknown(path_text(gap.path), gap.what, gap.questions, root.nearest(gap.path).place if root else None)

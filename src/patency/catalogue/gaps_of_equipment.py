@@ -4,18 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from patency.catalogue.gaps import Gap, OpenQuestion
+from patency.catalogue.gaps import Gap, OpenQuestion, limit_fault
 from patency.catalogue.machines import Sensor
 from patency.catalogue.parts import parts
 from patency.catalogue.programmes import Dose, StageKind
-from patency.catalogue.sets import ReferenceLoad
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-    from datetime import date
 
     from patency.catalogue.department import Department
-    from patency.quantities import Limit
 
 # Which question each limit of the site is for. A fixed window on pressure decides nothing, so it leaves nothing open.
 _LIMITS: dict[str, dict[str, tuple[OpenQuestion, ...]]] = {
@@ -48,8 +45,6 @@ _LIMITS: dict[str, dict[str, tuple[OpenQuestion, ...]]] = {
         "longest_gap": ("verdict",),
     },
 }
-# One of these is enough to hold a lumen's flow against, where nothing else is stated for the lumen.
-_LEAST = ("least_shear", "least_flow", "least_velocity", "least_exchanges")
 
 
 def equipment_gaps(department: Department) -> Iterator[Gap]:
@@ -98,21 +93,6 @@ def limit_gaps(department: Department) -> Iterator[Gap]:
     for group, limits in _LIMITS.items():
         stated = getattr(department.limits, group)
         for key, questions in limits.items():
-            fault = _fault(getattr(stated, key), day)
+            fault = limit_fault(getattr(stated, key), day)
             if fault:
                 yield Gap(("limits", group, key), fault, questions)
-    least = {key: getattr(department.limits.flow, key) for key in _LEAST}
-    if all(_fault(limit, day) for limit in least.values()):
-        words = ", ".join(_LEAST)
-        what = f"none of {words} is stated, for lumens whose instructions state nothing"
-        yield Gap(("limits", "flow"), what, ("fed",))
-    for path, load in parts(department.reference_loads, ReferenceLoad, ("reference_loads",)):
-        if day is not None and not (load.valid_from <= day <= (load.valid_until or day)):
-            yield Gap(path, f"the validation does not hold on {day}", ("fed",))
-
-
-def _fault(limit: Limit | None, day: date | None) -> str:
-    """Say why a limit cannot be used; empty where it can."""
-    if limit is None:
-        return "the limit is not stated"
-    return "" if day is None or limit.holds_on(day) else f"the limit does not hold on {day}"
