@@ -59,9 +59,9 @@ def test_all_faults_of_a_description_come_at_once_in_the_order_of_the_lines() ->
     with pytest.raises(InputErrors) as caught:
         read_description(broken)
     assert [fault.where for fault in caught.value.faults] == [
-        "description, line 2, time.unit",
-        "description, line 6, columns.T2.place",
-        "description, line 7, columns.P1.reference",
+        "description:2: time.unit",
+        "description:6: columns.T2.place",
+        "description:7: columns.P1.reference",
     ]
 
 
@@ -79,12 +79,12 @@ def test_all_faults_of_a_record_come_at_once_in_the_order_of_the_lines() -> None
 @pytest.mark.parametrize(
     ("text", "says"),
     [
-        ("", "d, line 1: no keys found (expected: format, time, columns)"),
-        ("- 1\n- 2\n", "d, line 1: no keys found (expected: format, time, columns)"),
-        ("[" * 5000, "d: nested too deeply"),
-        ("a: 1\n---\nb: 2\n", "d, line 2, column 1: not readable as YAML: but found another document"),
-        ("a: \x00", "d: not readable as YAML: unacceptable character #x0000"),
-        ("a: !!float x", "d, line 1, a: 'x' is not a value"),
+        ("", "d:1: no mapping at the top (expected: some of the keys format, time, decimal, columns, "),
+        ("- 1\n- 2\n", "d:1: no mapping at the top (expected: some of the keys format, time, decimal, columns, "),
+        ("[" * 5000, "d:1: "),
+        ("a: 1\n---\nb: 2\n", "d:2: a second document begins (expected: one document in a file)"),
+        ("a: \x00", "d:1: the character '\\x00' (expected: printable text)"),
+        ("a: !!float x", "d:1: the tag 'tag:yaml.org,2002:float' (expected: a value without a tag)"),
     ],
 )
 def test_what_is_no_description_at_all_is_refused(text: str, says: str) -> None:

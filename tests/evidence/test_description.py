@@ -55,9 +55,9 @@ def test_a_column_may_bear_a_name_that_yaml_would_read_as_something_else() -> No
 @pytest.mark.parametrize(
     ("columns", "says"),
     [
-        ("{}", "description, line 3, columns: {} cannot be used (expected: at least one column)"),
-        ('{"": {quantity: stage}}', "description, line 3, columns.: '' cannot be used (expected: a word or a phrase)"),
-        ("[a]", "description, line 3, columns: ['a'] cannot be used (expected: keys with their values)"),
+        ("{}", "description:3: columns: a mapping cannot stand here (expected: at least one)"),
+        ('{"": {quantity: stage}}', "description:3: columns['']: '' cannot stand here (expected: some text)"),
+        ("[a]", "description:3: columns: a list cannot stand here (expected: a mapping of keys and values)"),
     ],
 )
 def test_columns_without_content_are_refused(columns: str, says: str) -> None:

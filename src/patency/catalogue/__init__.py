@@ -27,6 +27,7 @@ from patency.catalogue.carriers import (
 )
 from patency.catalogue.connectors import Connector, ConnectorFamily, Gender
 from patency.catalogue.department import Department
+from patency.catalogue.described_reading import read_described
 from patency.catalogue.faults import faults_of, unnamed
 from patency.catalogue.fields import CalendarDay, LocalTime
 from patency.catalogue.gap_list import DefaultUsed, Unknown, defaults_used, unknowns
@@ -64,6 +65,7 @@ from patency.catalogue.reading import Reading, read_department, read_with_places
 from patency.catalogue.schema_walk import SchemaWalk
 from patency.catalogue.schemas import department_schema, schema_of
 from patency.catalogue.sets import Day, ReferenceLoad, ReferenceLumen, SetType, Waiting
+from patency.catalogue.tagged import told_apart_by
 from patency.catalogue.writing import write_department
 from patency.catalogue.yaml_nodes import read_nodes
 
@@ -150,9 +152,11 @@ __all__ = [
     "faults_of",
     "path_text",
     "read_department",
+    "read_described",
     "read_nodes",
     "read_with_places",
     "schema_of",
+    "told_apart_by",
     "unknowns",
     "unnamed",
     "write_department",

@@ -2,18 +2,11 @@
 
 from __future__ import annotations
 
-import difflib
-from datetime import date
-from typing import TYPE_CHECKING, Annotated, Any, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, Strict, StringConstraints, ValidationError, model_validator
+from pydantic import BaseModel, ConfigDict, Field, Strict, StringConstraints, Tag, model_validator
 
-from patency.errors import InputError, InputErrors
-from patency.evidence.marked import KeyPath, Marked, read_marked
-from patency.evidence.units import RECORD_UNITS
-
-if TYPE_CHECKING:
-    from pydantic_core import ErrorDetails
+from patency.catalogue import CalendarDay, read_described, schema_of, told_apart_by
 
 Word = Annotated[str, StringConstraints(min_length=1, max_length=120, strip_whitespace=True)]
 Bound = Annotated[float, Strict()]
@@ -36,7 +29,7 @@ class SensorColumn(_Described):
     """Expanded (k = 2) uncertainty in the column's unit; None when not known."""
     range: Annotated[tuple[Bound, Bound], Field(strict=False)] | None = None
     """Lowest and highest value the sensor can show, in the column's unit; outside it a value is not a measurement."""
-    calibrated: date | None = None
+    calibrated: CalendarDay | None = None
 
     @model_validator(mode="after")
     def _range_in_order(self) -> SensorColumn:
@@ -88,40 +81,14 @@ class StageColumn(_Described):
 
 
 Column = Annotated[
-    TemperatureColumn | PressureColumn | RotationColumn | ConductivityColumn | DosedVolumeColumn | StageColumn,
-    Field(discriminator="quantity"),
+    Annotated[TemperatureColumn, Tag("quantity: temperature")]
+    | Annotated[PressureColumn, Tag("quantity: pressure")]
+    | Annotated[RotationColumn, Tag("quantity: rotation")]
+    | Annotated[ConductivityColumn, Tag("quantity: conductivity")]
+    | Annotated[DosedVolumeColumn, Tag("quantity: dosed volume")]
+    | Annotated[StageColumn, Tag("quantity: stage")],
+    told_apart_by("quantity"),
 ]
-_COLUMNS: dict[str, type[BaseModel]] = {
-    "temperature": TemperatureColumn,
-    "pressure": PressureColumn,
-    "rotation": RotationColumn,
-    "conductivity": ConductivityColumn,
-    "dosed volume": DosedVolumeColumn,
-    "stage": StageColumn,
-}
-
-_EXPECTED_BY = {
-    "string_type": "a word or a phrase",
-    "string_too_short": "a word or a phrase",
-    "float_type": "a number",
-    "finite_number": "a finite number",
-    "greater_than_equal": "a number from 0 up",
-    "model_attributes_type": "keys with their values",
-    "model_type": "keys with their values",
-    "dict_type": "keys with their values",
-    "date_type": "a date such as 2026-05-01",
-    "tuple_type": "two numbers, the lowest and the highest value",
-    "too_short": "at least one column",
-}
-_EXPECTED_AT = {
-    "format": "patency-record/1",
-    "time": "the time column and its unit, such as {column: time, unit: s}",
-    "columns": "the columns with their quantities",
-    "unit": "the unit the column is written in",
-    "reference": "gauge or absolute",
-    "place": "where the sensor measures, such as chamber, load, circulation",
-    "column": "the name of the time column",
-}
 
 
 class TimeColumn(_Described):
@@ -136,8 +103,10 @@ class RecordDescription(_Described):
 
     format: Literal["patency-record/1"]
     time: TimeColumn
+    """Where the time stands, such as ``{column: time, unit: s}``."""
     decimal: Literal[".", ","] = "."
     columns: Annotated[dict[Word, Column], Field(min_length=1)]
+    """The columns with what each holds, by their names in the header."""
     machine: Word | None = None
     programme: Word | None = None
 
@@ -169,7 +138,7 @@ def read_description(text: str, name: str = "description") -> RecordDescription:
     Raises
     ------
     InputErrors
-        With every fault at once, each with its line and key path.
+        With every fault at once: ``name:line: path: what (expected: …)``.
 
     Examples
     --------
@@ -182,53 +151,7 @@ def read_description(text: str, name: str = "description") -> RecordDescription:
     >>> description.columns["T1"].uncertainty
     0.3
     """
-    try:
-        marked = read_marked(text, name)
-    except InputError as fault:
-        raise InputErrors([fault]) from None
-    if not isinstance(marked.values, dict):
-        raise InputErrors([InputError(marked.place(()), "no keys found", "format, time, columns")])
-    try:
-        return RecordDescription.model_validate(marked.values)
-    except ValidationError as faults:
-        ordered = sorted(faults.errors(), key=lambda error: marked.line_of(_path(error["loc"])))
-        raise InputErrors([_fault(error, marked) for error in ordered]) from None
-
-
-def _fault(error: ErrorDetails, marked: Marked) -> InputError:
-    path = _path(error["loc"])
-    place = marked.place(path)
-    kind, context = error["type"], error.get("ctx", {})
-    if kind == "missing":
-        return InputError(place, "key is missing", _EXPECTED_AT.get(str(path[-1]), "a value"))
-    if kind == "extra_forbidden":
-        return _unknown_key(path, marked)
-    if kind == "union_tag_not_found":
-        return InputError(place, "quantity is missing", ", ".join(RECORD_UNITS) + ", stage")
-    if kind == "union_tag_invalid":
-        return InputError(place, f"quantity {context['tag']!r} is not known", str(context["expected_tags"]))
-    if kind == "value_error":
-        what, _, expected = str(context["error"]).partition("|")
-        return InputError(place, what, expected)
-    expected = str(context.get("expected") or _EXPECTED_BY.get(kind, error["msg"]))
-    return InputError(place, f"{error['input']!r} cannot be used", expected)
-
-
-def _path(location: tuple[int | str, ...]) -> KeyPath:
-    """Leave out what the validator adds third under ``columns``: the kind of column it took, or that it read a key."""
-    return (*location[:2], *location[3:]) if location[:1] == ("columns",) else location
-
-
-def _unknown_key(path: KeyPath, marked: Marked) -> InputError:
-    owner: Any = marked.values
-    for part in path[:-1]:
-        owner = owner[part]
-    models = {"time": TimeColumn, "columns": _COLUMNS.get(str(owner.get("quantity")))}
-    model = (models.get(str(path[0])) if len(path) > 1 else None) or RecordDescription
-    keys = list(model.model_fields)
-    near = difflib.get_close_matches(str(path[-1]), keys, n=1, cutoff=0.7)
-    expected = f"perhaps {near[0]}; the keys are {', '.join(keys)}" if near else f"one of {', '.join(keys)}"
-    return InputError(marked.place(path), "unknown key", expected)
+    return read_described(RecordDescription, text, name)
 
 
 def description_schema() -> dict[str, Any]:
@@ -239,4 +162,4 @@ def description_schema() -> dict[str, Any]:
     dict
         The schema (draft 2020-12).
     """
-    return RecordDescription.model_json_schema()
+    return schema_of(RecordDescription, "The description of a cycle record")
