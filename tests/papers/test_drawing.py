@@ -116,7 +116,8 @@ def test_baskets_and_coils_are_drawn_on_their_own_level_and_hide_no_name() -> No
     assert "H1" not in at
     coils = [rect.attrib for rect in ET.fromstring(picture).iter(f"{SVG}rect") if rect.attrib["fill"] == "white"][1:]
     lowest = max(float(coil["y"]) + float(coil["height"]) for coil in coils)
-    assert at["B5"][1] - sizes(picture)["B5"] > lowest - 1.0
+    capital = 0.72 * sizes(picture)["B5"]
+    assert lowest < at["B5"][1] - capital < at["B5"][1] < size_of(picture)[1] - 7
 
 
 def test_baskets_without_coils_are_named_in_their_middle_in_large_type() -> None:
@@ -225,6 +226,17 @@ def test_a_hose_from_another_port_is_drawn_dashed_to_the_piece() -> None:
 )
 def test_every_colour_is_a_grey(picture: str) -> None:
     assert greys_only(picture)
+
+
+def test_no_line_is_so_thin_that_a_copy_of_a_copy_loses_it() -> None:
+    pictures = [level_of_ports(), draw_legend(), draw_oblique(LARKMERE, FULL_LOAD, (184.0, 116.0))]
+    pictures += [draw_level(LAPWING, level, {}, (58.0, 66.0)) for level in LAPWING.levels]
+    for name in FULL_LOAD.sets:
+        pictures += [draw_piece(piece.piece_type, 100.0) for piece in pieces_of_set(LARKMERE, name)]
+    for picture in pictures:
+        widths = [float(one.attrib["stroke-width"]) for one in ET.fromstring(picture).iter() if "stroke" in one.attrib]
+        assert widths
+        assert min(widths) >= 0.4
 
 
 def test_every_piece_of_the_demo_is_drawn_in_greys() -> None:

@@ -124,13 +124,16 @@ class _Paper:
             height=depth - 1,
             rx=1.5,
             fill="#f2f2f2",
-            stroke="#888",
-            stroke_width=0.3,
+            stroke="#444",
+            stroke_width=0.45,
             stroke_dasharray="1.2 0.8",
         )
-        if any(area.at.y_m < coil.at.y_m < area.at.y_m + area.depth_m for coil in coils):
-            self._name(x + width / 2 - 1.5, y + depth - 1.9, name, 3.4, width)
-            self._tag(x + width / 2 + 5.0, y + depth - 3.1, mark.tag, 3.4)
+        over = [coil for coil in coils if area.at.y_m < coil.at.y_m < area.at.y_m + area.depth_m]
+        if over:
+            strip = (min(coil.at.y_m - coil.mandrel_diameter_m / 2 for coil in over) - area.at.y_m) * self._scale
+            size, middle = min(3.4, strip), y + depth - strip / 2
+            self._name(x + width / 2 - size / 2, middle + 0.36 * size, name, size, width)
+            self._tag(x + width / 2 + 1.5 * size, middle, mark.tag, 0.8 * size)
         else:
             self._name(x + width / 2, y + depth / 2 - 0.6, name, 5.0, width)
             self._tag(x + width / 2, y + depth / 2 + 4.2, mark.tag, 4.4)
@@ -140,7 +143,7 @@ class _Paper:
         width = place.pitch_m * place.turns * self._scale
         depth = place.mandrel_diameter_m * self._scale
         self._picture.add(
-            "rect", x=x + 0.3, y=y, width=width - 0.6, height=depth, rx=1, fill="white", stroke="#888", stroke_width=0.3
+            "rect", x=x + 0.3, y=y, width=width - 0.6, height=depth, rx=1, fill="white", stroke="#444", stroke_width=0.4
         )
         self._name(x + width / 2, y + depth / 2 - 1.2, name, 3.2, width - 0.6)
         self._tag(x + width / 2, y + depth / 2 + 2.6, mark.tag, 3.4)
@@ -149,7 +152,7 @@ class _Paper:
         places = [self._on_paper(port.at.x_m, port.at.y_m) for port in sorted(ports, key=lambda port: port.along_m)]
         if len(places) > 1:
             points = " ".join(f"{x:.2f},{y:.2f}" for x, y in places)
-            self._picture.add("polyline", points=points, fill="none", stroke="#bbb", stroke_width=1.6)
+            self._picture.add("polyline", points=points, fill="none", stroke="#999", stroke_width=1.6)
 
     def port(self, name: str, port: Port, mark: PlaceMark) -> None:
         x, y = self._on_paper(port.at.x_m, port.at.y_m)
@@ -157,7 +160,7 @@ class _Paper:
         style: dict[str, float | str] = {
             "fill": "white" if mark.tag else "#e4e4e4",
             "stroke": INK,
-            "stroke_width": 0.7 if mark.tag else 0.35,
+            "stroke_width": 0.7 if mark.tag else 0.4,
         }
         _SYMBOLS[port.kind](self._picture, x, y, size, style)
         if mark.capped:
@@ -201,7 +204,7 @@ class _Paper:
         for x, kind in ((6.5, PortKind.HOSE), (43, PortKind.NOZZLE), (83, PortKind.TAPER)):
             _SYMBOLS[kind](self._picture, x, y, size, style)
             self._picture.text(x + size + 3, y + 1.4, f"{kind} port", 4, text_anchor="start")
-        _hose(self._picture, 120, y, size, {"fill": "#e4e4e4", "stroke": INK, "stroke_width": 0.35})
+        _hose(self._picture, 120, y, size, {"fill": "#e4e4e4", "stroke": INK, "stroke_width": 0.4})
         self.cross(120, y)
         self._picture.text(128, y + 1.4, "close with cap", 4, text_anchor="start")
         self._tag(164, y, "A", 4.4)

@@ -99,11 +99,11 @@ class _View:
         width, depth, z = self._carrier.width_m, self._carrier.depth_m, self._floor_m
         corners = [self._on_paper(x, y, z) for x, y in ((0.0, 0.0), (width, 0.0), (width, depth), (0.0, depth))]
         points = " ".join(f"{x:.2f},{y:.2f}" for x, y in corners)
-        self.picture.add("polygon", points=points, fill="#f2f2f2", stroke="#888", stroke_width=0.4)
+        self.picture.add("polygon", points=points, fill="#f2f2f2", stroke="#666", stroke_width=0.5)
 
     def socket(self, port: Port, fill: str) -> None:
         x, y = self._at(port)
-        self.picture.add("ellipse", cx=x, cy=y, rx=2.0, ry=1.1, fill=fill, stroke=INK, stroke_width=0.35)
+        self.picture.add("ellipse", cx=x, cy=y, rx=2.0, ry=1.1, fill=fill, stroke=INK, stroke_width=0.4)
 
     def label(self, name: str, port: Port) -> None:
         x, y = self._at(port)

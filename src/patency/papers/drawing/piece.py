@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from patency.catalogue import PieceType
 
 # Thinner than this a line vanishes in a copy of a copy.
-_THINNEST_MM = 0.5
+_THINNEST_MM = 0.6
 
 
 def draw_piece(piece: PieceType, scale: float) -> str:
@@ -42,21 +42,21 @@ def draw_piece(piece: PieceType, scale: float) -> str:
 
 
 def _tube(picture: Picture, x: float, y: float, length: float, width: float) -> None:
-    picture.add("rect", x=x, y=y - width / 2, width=length, height=width, fill="white", stroke=INK, stroke_width=0.25)
+    picture.add("rect", x=x, y=y - width / 2, width=length, height=width, fill="white", stroke=INK, stroke_width=0.4)
 
 
 def _rod(picture: Picture, x: float, y: float, length: float, width: float) -> None:
-    picture.add("rect", x=x, y=y - width / 2, width=length, height=width, fill="#999", stroke=INK, stroke_width=0.2)
+    picture.add("rect", x=x, y=y - width / 2, width=length, height=width, fill="#999", stroke=INK, stroke_width=0.4)
 
 
 def _cone(picture: Picture, x: float, y: float, length: float, width: float) -> None:
     points = f"{x:.2f},{y - width / 2:.2f} {x + length:.2f},{y:.2f} {x:.2f},{y + width / 2:.2f}"
-    picture.add("polygon", points=points, fill="#ccc", stroke=INK, stroke_width=0.25)
+    picture.add("polygon", points=points, fill="#ccc", stroke=INK, stroke_width=0.4)
 
 
 def _block(picture: Picture, x: float, y: float, length: float, width: float) -> None:
     picture.add(
-        "rect", x=x, y=y - width / 2, width=length, height=width, rx=0.6, fill="#ddd", stroke=INK, stroke_width=0.25
+        "rect", x=x, y=y - width / 2, width=length, height=width, rx=0.6, fill="#ddd", stroke=INK, stroke_width=0.4
     )
 
 
@@ -92,7 +92,7 @@ def _coil(picture: Picture, x: float, y: float, length: float, width: float) -> 
         f"{x + length * step / (2 * turns):.2f},{y + (-width if step % 2 else width) / 2:.2f}"
         for step in range(2 * turns + 1)
     )
-    picture.add("polyline", points=points, fill="none", stroke=INK, stroke_width=0.35)
+    picture.add("polyline", points=points, fill="none", stroke=INK, stroke_width=0.4)
 
 
 _BODIES = {

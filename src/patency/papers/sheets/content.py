@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 
 # What a level may take up on paper, across and down: the ports fill page 1 below the sets, three basket levels a row.
 _PORTS_MM = (150.0, 186.0)
-_BASKETS_MM = (58.0, 70.0)
-_VIEW_MM = (184.0, 122.0)
+_BASKETS_MM = (58.0, 66.0)
+_VIEW_MM = (184.0, 116.0)
 
 
 @dataclass(frozen=True, slots=True)
