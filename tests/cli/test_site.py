@@ -46,7 +46,8 @@ def test_programs_get_the_same_as_one_object(tmp_path: Path) -> None:
     result = check(tmp_path, MASS, "", "--json")
     data = json.loads(result.stdout)
     assert result.exit_code == 1
-    assert set(data) == {"site", "counts", "unknowns", "defaults"}
+    assert data["format"] == "patency-site-check/1"
+    assert set(data) == {"format", "site", "counts", "unknowns", "defaults"}
     (one,) = data["unknowns"]
     assert one["place"].startswith("instruments.yaml:")
     assert (one["path"], one["questions"]) == ("instruments.mod5.pieces.tube.mass", ["fits", "held"])

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import runpy
+from itertools import takewhile
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,6 +13,7 @@ import pytest
 from click.testing import CliRunner
 
 from patency.cli import main
+from patency.quantities import UNITS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -28,6 +30,24 @@ def test_a_schema_is_made_from_the_types_that_read_the_file(name: str) -> None:
 
 def test_no_schema_is_left_over() -> None:
     assert {path.name for path in (DOCS / "schemas").iterdir()} == set(SCHEMAS["schemas"]())
+
+
+def rows_below(page: str, heading: str) -> list[list[str]]:
+    """Return the cells of the table under a line that begins with a heading."""
+    lines = (DOCS / page).read_text(encoding="utf-8").split(f"\n{heading}", 1)[1].splitlines()[2:]
+    return [[cell.strip() for cell in line.strip("|").split("|")] for line in takewhile(str.strip, lines)]
+
+
+def test_the_page_of_formats_names_every_unit_that_is_read() -> None:
+    named = {quantity: units.split(", ") for quantity, units in rows_below("formats.md", "| quantity | units |")}
+    assert named.pop("number").pop(0).startswith("none")
+    assert named == {name: list(units) for name, units in UNITS.items() if name != "number"}
+
+
+def test_the_page_of_formats_names_every_key_of_a_department() -> None:
+    cells = [key for key, _ in rows_below("formats.md", "| key | what it holds |")]
+    named = [key for cell in cells for key in re.findall(r"`(\w+)`", cell)]
+    assert sorted(named) == sorted(SCHEMAS["schemas"]()["department.json"]["properties"])
 
 
 def snippets() -> Iterator[tuple[str, str]]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
 from pathlib import Path
 
 import click
@@ -30,4 +29,4 @@ def site_check(folder: Path) -> Answer:
     lines += [f"{one.place}: {one.path}: {one.what} (open: {', '.join(one.questions)})" for one in found.unknowns]
     lines += [f"{len(found.unknowns)} unknown; unknown counts as no" if found.unknowns else "nothing is unknown"]
     outcome = Outcome.FALLS_SHORT if found.unknowns else Outcome.ACCEPTABLE
-    return Answer("\n".join(lines), asdict(found), outcome)
+    return Answer("\n".join(lines), found.data, outcome)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING
 
 from patency.catalogue import DefaultUsed, Unknown, defaults_used, unknowns
@@ -32,6 +32,11 @@ class SiteCheck:
     counts: dict[str, int]
     unknowns: tuple[Unknown, ...]
     defaults: tuple[DefaultUsed, ...]
+
+    @property
+    def data(self) -> dict[str, object]:
+        """The same for programs."""
+        return {"format": "patency-site-check/1", **asdict(self)}
 
 
 def check_site(folder: Path) -> SiteCheck:
