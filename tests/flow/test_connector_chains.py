@@ -101,7 +101,7 @@ def test_the_loss_of_a_strainer_and_of_a_fitting_is_in_the_chain() -> None:
 
 
 def test_a_flushing_sleeve_ends_the_chain_with_its_passage() -> None:
-    chain, bores = chain_of(["s"])
+    chain, bores = chain_of(["s"], connected(bore("3 mm"), grip="80 mm"))
     assert bores == [8.0, 4.0, 2.0, 3.0]
     assert chain.sleeve is not None
     assert chain.nozzle is None
@@ -127,10 +127,14 @@ def test_tip_and_side_holes_of_a_nozzle_are_one_opening() -> None:
 
 
 def test_a_sleeve_covers_the_middle_between_least_and_most() -> None:
-    plain, short = the_lumen(LUER_IN), the_lumen(connected(bore("3 mm"), grip="20 mm"))
-    assert overlap_m(the_sleeve(), plain) == pytest.approx(0.035)
+    long, short = (the_lumen(connected(bore("3 mm"), grip=grip)) for grip in ("90 mm", "20 mm"))
+    assert overlap_m(the_sleeve(), long) == pytest.approx(0.035)
     assert overlap_m(the_sleeve(), short) == pytest.approx(0.015)
     assert overlap_m(the_sleeve(least_overlap="30 mm"), short) == pytest.approx(0.030)
+
+
+def test_a_sleeve_on_a_tube_nobody_says_how_much_of_may_be_covered_covers_the_least() -> None:
+    assert overlap_m(the_sleeve(), the_lumen(LUER_IN)) == 0.010
 
 
 def test_a_sleeve_pushed_on_as_far_as_it_goes_still_has_a_passage() -> None:

@@ -50,7 +50,7 @@ def limit(value: str | float, **more: str) -> dict[str, Any]:
 
 def narrow(**more: Any) -> dict[str, Any]:  # noqa: ANN401
     """Describe a bore that carries about 78 mL/min cold, 1.65 m/s, 13 Pa, 196 mbar, 330 exchanges a minute."""
-    return connected(bore("1 mm"), **more)
+    return connected(bore("1 mm"), **{"inlet": {"family": "thread", "gender": "female"}, **more})
 
 
 @pytest.mark.parametrize(
@@ -206,6 +206,12 @@ def test_a_default_out_of_date_leaves_the_answer_open() -> None:
 def test_a_missing_default_does_not_hide_that_a_lumen_is_not_fed() -> None:
     found = reply(one_port(narrow(need={"minimum_flow": limit("90 mL/min")}), site=site(pump_tolerance=None)))
     assert found.answer is Answer.NO
+
+
+def test_a_connection_nobody_describes_leaves_the_answer_open() -> None:
+    found = reply(one_port(narrow(inlet=None)))
+    assert (found.answer, found.why) == (Answer.UNKNOWN, "the connector of its inlet is not stated")
+    assert reply(one_port(narrow(inlet=None, need={"minimum_flow": limit("90 mL/min")}))).answer is Answer.NO
 
 
 def test_nominal_numbers_alone_never_answer_yes() -> None:

@@ -73,7 +73,8 @@ def test_a_capped_sleeve_leads_into_the_bore_only() -> None:
 
 
 def test_an_open_sleeve_parts_its_water_between_the_bore_and_the_gap_outside() -> None:
-    path, links, outlets = drawn(*with_sleeve(connected(bore("4.2 mm"), inlet=TUBE), end_cap=False))
+    lumen = connected(bore("4.2 mm"), inlet=TUBE, grip="60 mm")
+    path, links, outlets = drawn(*with_sleeve(lumen, end_cap=False))
     chamber, outside = links[f"{NAME} sleeve"], outlets[f"{NAME} outside"]
     assert chamber.to_node == outside.node == outlets[NAME].node
     passage = chamber.segments[-1]

@@ -151,6 +151,9 @@ def _mated(department: Department, end: Connector, defaults: SiteDefaults) -> li
 def overlap_m(sleeve: FlushingSleeve, lumen: Lumen) -> float:
     """How far a sleeve covers the tube: the middle between the least it has to and the most it can.
 
+    Where the lumen does not state how much of its tube may be covered, the least counts: it leaves the longest passage
+    and the shortest gap outside the tube, which lets the least through the bore.
+
     Parameters
     ----------
     sleeve
@@ -163,7 +166,9 @@ def overlap_m(sleeve: FlushingSleeve, lumen: Lumen) -> float:
     float
         Covered length [m].
     """
-    most = sleeve.length_m.nominal if lumen.grip_m is None else min(sleeve.length_m.nominal, lumen.grip_m)
+    if lumen.grip_m is None:
+        return sleeve.least_overlap_m
+    most = min(sleeve.length_m.nominal, lumen.grip_m)
     return (sleeve.least_overlap_m + max(most, sleeve.least_overlap_m)) / 2.0
 
 

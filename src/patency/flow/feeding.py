@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from patency.catalogue import FedBy
 from patency.errors import InputError
 from patency.flow.needs import Measure, criteria_for
 from patency.load import Figure, Question, Reply, pieces_of_set
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from datetime import date
 
-    from patency.catalogue import Department
+    from patency.catalogue import Department, Lumen
     from patency.flow.load_flow import LoadFlow, LumenFlow
     from patency.flow.needs import Criterion
     from patency.load import Load, PieceToPlace
@@ -56,8 +57,8 @@ def fed(department: Department, load: Load, load_flow: LoadFlow, day: date) -> d
     A lumen's flow is held against its stated needs; where it has none, against the newest validated reference load in
     date for this carrier and programme; where none covers it, against the site's defaults, marked as without source.
     The lower end of each interval decides. A lumen that is not connected or through which nothing flows is not fed.
-    Where a limit is missing or out of date, a default of the calculation is missing or out of date, or the number
-    itself is not known, the answer is ``unknown``.
+    Where a limit is missing or out of date, a default of the calculation is missing or out of date, the connector of
+    the lumen's inlet is not stated, or the number itself is not known, the answer is ``unknown``.
 
     Parameters
     ----------
@@ -121,7 +122,8 @@ def _reply(case: _Case, piece: PieceToPlace) -> Reply:
             continue
         criteria = criteria_for(case.department, case.load, piece, lumen, case.day)
         prefix = f"{lumen}: " if len(piece.lumens) > 1 else ""
-        judged.append(_judge(case, flow, criteria, prefix))
+        gaps = [case.gaps, _gap_of(piece.lumens[lumen])]
+        judged.append(_judge(case, flow, criteria, gaps, prefix))
     if not judged:
         return Reply(Question.FED, Answer.YES, "has no lumen")
     answer = worst(one.answer for one in judged)
@@ -129,7 +131,13 @@ def _reply(case: _Case, piece: PieceToPlace) -> Reply:
     return Reply(Question.FED, answer, why, tuple(figure for one in judged for figure in one.figures))
 
 
-def _judge(case: _Case, flow: LumenFlow, criteria: list[Criterion], prefix: str) -> _Judged:
+def _gap_of(lumen: Lumen) -> str:
+    """Say what a lumen's description lacks; empty where it lacks nothing. What is mated narrows the way to it."""
+    unknown = lumen.fed_by is FedBy.CONNECTION and lumen.inlet is None
+    return "the connector of its inlet is not stated" if unknown else ""
+
+
+def _judge(case: _Case, flow: LumenFlow, criteria: list[Criterion], gaps: list[str], prefix: str) -> _Judged:
     """Hold one lumen's water against what it has to reach."""
     values = _values(flow)
     figures = tuple(_figures(flow, values, criteria, prefix))
@@ -142,8 +150,7 @@ def _judge(case: _Case, flow: LumenFlow, criteria: list[Criterion], prefix: str)
     checks = [(*_held(criterion, values, case.day), f" ({criterion.basis})") for criterion in criteria]
     if all(criterion.measure is Measure.HIGHEST_PRESSURE for criterion in criteria):
         checks.append((Answer.UNKNOWN, "nothing is stated that its flow could be held against", ""))
-    if case.gaps:
-        checks.append((Answer.UNKNOWN, case.gaps, ""))
+    checks += [(Answer.UNKNOWN, gap, "") for gap in gaps if gap]
     answer = worst(check for check, _, _ in checks)
     by_basis: dict[str, list[str]] = {}
     for check, reason, basis in checks:
