@@ -153,3 +153,16 @@ def test_nothing_at_all_is_no_department() -> None:
 def test_the_smallest_department_has_a_name_and_a_language() -> None:
     department = read_department({"a.yaml": "site: Here\nlanguages: [en]", "empty.yaml": "# nothing yet\n"})
     assert (department.site, department.languages, department.sets) == ("Here", ["en"], {})
+
+
+def test_a_name_of_a_kind_that_is_not_described_at_all_gets_no_suggestion_from_elsewhere() -> None:
+    texts = {name: text for name, text in SMALL_SITE.items() if name != "site.yaml"}
+    texts["site.yaml"] = "site: Small Infirmary (invented)\nlanguages: [en]\n"
+    with pytest.raises(InputErrors) as refused:
+        read_department(texts)
+    families = [fault for fault in refused.value.faults if fault.where.endswith("inlet.family")]
+    assert families
+    assert {(fault.what, fault.expected) for fault in families} == {
+        ("'luer' does not exist", "a connector family"),
+        ("'tube_outside' does not exist", "a connector family"),
+    }

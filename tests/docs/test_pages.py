@@ -59,11 +59,11 @@ def snippets() -> Iterator[tuple[str, str]]:
 def test_the_department_of_the_page_is_described_planned_checked_and_printed(tmp_path: Path) -> None:
     folder, out = tmp_path / "mine", tmp_path / "out"
     folder.mkdir()
+    run = CliRunner().invoke
     for name, text in snippets():
         (folder / name).write_text(text, encoding="utf-8")
-    run = CliRunner().invoke
-    checked = run(main, ["site", "check", str(folder)])
-    assert checked.exit_code == 0, checked.output
+        checked = run(main, ["site", "check", str(folder)])
+        assert checked.exit_code == 0, checked.output
     planned = run(main, ["plan", str(folder), "--out", str(out), "--json"])
     assert planned.exit_code == 0, planned.output
     assert len(json.loads(planned.stdout)["loads"]) == 1

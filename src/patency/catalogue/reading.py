@@ -112,7 +112,7 @@ def read_with_places(texts: Mapping[str, str]) -> Reading:
         wrong = [finding for finding in wrong if len(finding.path) > 1]
     else:
         checkable = department or _without_faults(plain, wrong)
-        wrong += broken_references(checkable, lambda *path: set(whole.nearest(path).mapping))
+        wrong += broken_references(checkable, lambda *path: _names_at(whole, path))
     faults += [whole.fault(finding) for finding in wrong]
     if faults or department is None:
         raise InputErrors(sorted(faults, key=_file_and_line))
@@ -143,6 +143,14 @@ def _merge_into(whole: dict[str, Node], more: dict[str, Node], path: Path, fault
         else:
             where = f"{node.place}: {path_text(here)}"
             faults.append(InputError(where, f"stands a second time, first at {first.place}", "every entry once"))
+
+
+def _names_at(whole: Node, path: Path) -> set[str]:
+    """Return the names described under a key, also those whose description is at fault."""
+    node: Node | None = whole
+    for key in path:
+        node = node.below(key) if node is not None else None
+    return set(node.mapping) if node is not None else set()
 
 
 def _validated(plain: dict[str, object]) -> tuple[Department | None, list[Finding]]:
