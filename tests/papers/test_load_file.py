@@ -27,7 +27,7 @@ from patency.papers import (
     load_file_pictures,
     plot_record,
 )
-from tests.evidence.cycles import PREDICTION, Cycle, good_cycle, limits
+from tests.evidence.cycles import PREDICTION, PROGRAMME, Cycle, good_cycle, limits
 from tests.papers.cast import HOSTILE, PRINTED, SMALL, SMALL_LOAD, greys_only, squeezed, text_of
 from tests.papers.web_page import WebPage
 
@@ -263,6 +263,31 @@ def test_a_record_with_holes_and_few_sensors_can_be_drawn() -> None:
     cycle = good_cycle().with_column("P1", hole).without_column("arm").without_column("cond")
     evidence = cycle.judged()
     assert ET.fromstring(plot_record(cycle.record(), evidence, PREDICTION)).tag.endswith("svg")
+
+
+def test_a_stage_may_be_called_anything() -> None:
+    stages = [stage.model_copy(update={"name": f"{HOSTILE} {stage.name}"}) for stage in PROGRAMME.stages]
+    file = file_of(good_cycle(), prediction=None, programme=PROGRAMME.model_copy(update={"stages": stages}))
+    assert {stage.name for stage in stages} <= words_in(file.plot_svg)
+    assert WebPage(load_file_html(file)).open == []
+
+
+def test_a_pressure_sensor_that_was_silent_leaves_the_predicted_bands_alone() -> None:
+    def silent(_: np.ndarray, values: np.ndarray) -> None:
+        values[:] = np.nan
+
+    first = dict(list(PREDICTION.stages.items())[:1])
+    file = file_of(good_cycle().with_column("P1", silent), prediction=replace(PREDICTION, stages=first))
+    assert any("predicted" in word for word in words_in(file.plot_svg))
+
+
+def test_a_record_of_stages_alone_says_that_it_holds_no_values() -> None:
+    cycle = good_cycle()
+    for column in cycle.columns:
+        cycle = cycle.without_column(column)
+    file = file_of(cycle)
+    assert words_in(file.plot_svg) == {"The record holds no measured values."}
+    assert "The record holds no measured values." in text_of(load_file_pdf(file, PRINTED))
 
 
 def test_what_a_fixed_window_would_have_said_is_shown_for_comparison() -> None:

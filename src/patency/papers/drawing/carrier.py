@@ -65,19 +65,7 @@ def draw_level(carrier: Carrier, level: str, marks: Mapping[str, PlaceMark], roo
     scale = min(across_mm / carrier.width_m, down_mm / carrier.depth_m)
     width_mm = carrier.width_m * scale + 2 * _MARGIN_MM
     picture = Picture(width_mm, carrier.depth_m * scale + 2 * _MARGIN_MM, f"{carrier.name}, {level}, seen from above")
-    picture.add(
-        "rect",
-        x=_MARGIN_MM,
-        y=_MARGIN_MM,
-        width=carrier.width_m * scale,
-        height=carrier.depth_m * scale,
-        rx=2,
-        fill="white",
-        stroke=INK,
-        stroke_width=0.6,
-    )
-    picture.text(width_mm / 2, picture.height_mm - 2.0, "front: you stand here", 3.4)
-    picture.text(width_mm / 2, 4.6, "back", 3.4)
+    _frame(picture)
     ports = {name: port for name, port in carrier.ports.items() if port.level == level}
     coils = {name: place for name, place in carrier.coil_places.items() if place.level == level}
     paper = _Paper(picture, scale, carrier.depth_m, _symbol_mm(list(ports.values()), scale))
@@ -92,6 +80,23 @@ def draw_level(carrier: Carrier, level: str, marks: Mapping[str, PlaceMark], roo
     for name, port in ports.items():
         paper.port(name, port, marks.get(name, nothing))
     return picture.to_text()
+
+
+def _frame(picture: Picture) -> None:
+    """Draw the edge of the carrier and say where its front is."""
+    picture.add(
+        "rect",
+        x=_MARGIN_MM,
+        y=_MARGIN_MM,
+        width=picture.width_mm - 2 * _MARGIN_MM,
+        height=picture.height_mm - 2 * _MARGIN_MM,
+        rx=2,
+        fill="white",
+        stroke=INK,
+        stroke_width=0.6,
+    )
+    picture.text(picture.width_mm / 2, picture.height_mm - 2.0, "front: you stand here", 3.4)
+    picture.text(picture.width_mm / 2, 4.6, "back", 3.4)
 
 
 def _symbol_mm(ports: list[Port], scale: float) -> float:

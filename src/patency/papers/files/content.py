@@ -161,11 +161,15 @@ def load_file(
         lumens=tuple(lumens),
         comparisons=_comparisons(evidence.fixed_pressure_windows),
         findings=tuple(finding.text for finding in evidence.findings),
-        relied_on=(
-            f"record with SHA-256 {evidence.record_sha256}",
-            f"stages found by {evidence.stages_found_by.value}",
-            f"limits as in force on {evidence.on:%Y-%m-%d}",
-        ),
+        relied_on=_relied_on(evidence),
+    )
+
+
+def _relied_on(evidence: Evidence) -> tuple[str, ...]:
+    return (
+        f"record with SHA-256 {evidence.record_sha256}",
+        f"stages found by {evidence.stages_found_by.value}",
+        f"limits as in force on {evidence.on:%Y-%m-%d}",
     )
 
 

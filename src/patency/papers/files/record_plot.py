@@ -7,12 +7,19 @@ import re
 from math import isfinite
 from typing import TYPE_CHECKING, Any
 
-from patency.papers.drawing.svg import FONT
+from patency.papers.drawing.svg import FONT, Picture
 from patency.papers.fonts import fonts_folder
 
 if TYPE_CHECKING:
     from patency.evidence import CycleRecord, Evidence, PressurePrediction, Trace
 
+_WIDTH_MM = 186.0
+_STYLE: Any = {
+    "font.family": [FONT.split(",", maxsplit=1)[0], "DejaVu Sans"],
+    "font.size": 8.5,
+    "svg.fonttype": "none",
+    "text.parse_math": False,
+}
 _LINES = ("-", "--", "-.", ":")
 _UNITS = {
     "temperature": "°C",
@@ -45,6 +52,11 @@ def plot_record(record: CycleRecord, evidence: Evidence, prediction: PressurePre
     str
         SVG source, 186 mm wide.
     """
+    shown = [quantity for quantity in _UNITS if record.of(quantity)]
+    if not shown:
+        nothing = Picture(_WIDTH_MM, 12.0, "no record over time")
+        nothing.text(_WIDTH_MM / 2, 7.0, "The record holds no measured values.", 4.0)
+        return nothing.to_text()
     import matplotlib as mpl
     from matplotlib import font_manager
     from matplotlib.figure import Figure
@@ -52,15 +64,9 @@ def plot_record(record: CycleRecord, evidence: Evidence, prediction: PressurePre
     with fonts_folder() as folder:
         for font in sorted(folder.glob("*.ttf")):
             font_manager.fontManager.addfont(font)
-    shown = [quantity for quantity in _UNITS if record.of(quantity)]
     ratios = [_HEIGHTS[quantity] for quantity in shown]
-    style: Any = {
-        "font.family": [FONT.split(",", maxsplit=1)[0], "DejaVu Sans"],
-        "font.size": 8.5,
-        "svg.fonttype": "none",
-    }
-    with mpl.rc_context(style):
-        figure = Figure(figsize=(186 / 25.4, (14 + 9.5 * sum(ratios)) / 25.4))
+    with mpl.rc_context(_STYLE):
+        figure = Figure(figsize=(_WIDTH_MM / 25.4, (14 + 9.5 * sum(ratios)) / 25.4))
         # Room at top and right for browsers that lack the typeface and take a wider one.
         figure.set_layout_engine("constrained", rect=(0.0, 0.0, 0.96, 0.97))
         panels = figure.subplots(len(shown), 1, sharex=True, height_ratios=ratios, squeeze=False)[:, 0]
@@ -129,7 +135,7 @@ def _draw_predictions(panel: Any, evidence: Evidence, prediction: PressurePredic
     bands = [predicted.pressure_pa for predicted in prediction.stages.values()]
     if bands:
         measured = [value for line in panel.get_lines() for value in line.get_ydata() if isfinite(value)]
-        highest = max(*measured, *(band.high / 100 for band in bands))
+        highest = max([*measured, *(band.high / 100 for band in bands)])
         panel.set_ylim(0.6 * min(band.low for band in bands) / 100, 1.05 * highest)
     for stage in evidence.stages:
         predicted = prediction.stages.get(stage.name)

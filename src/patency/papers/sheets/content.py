@@ -179,13 +179,7 @@ def load_sheet(department: Department, load: Load, day: str, look_first: Sequenc
         ends=f"{load.ends:%H:%M}",
         qr_svg=qr_svg(f"load:{load.id}"),
         sets=tuple(_set_on_sheet(department, load, name, letter) for name, letter in letters.items()),
-        levels=tuple(
-            LevelOnSheet(
-                level.name, has_ports, draw_level(carrier, key, marks, _PORTS_MM if has_ports else _BASKETS_MM)
-            )
-            for key, level in carrier.levels.items()
-            for has_ports in (any(port.level == key for port in carrier.ports.values()),)
-        ),
+        levels=tuple(_level(carrier, key, marks) for key in carrier.levels),
         legend_svg=draw_legend(),
         view_svg=draw_oblique(department, load, _VIEW_MM),
         fetch=_fetch(department, load),
@@ -196,6 +190,12 @@ def load_sheet(department: Department, load: Load, day: str, look_first: Sequenc
         unloading_ports=tuple(port for port in carrier.ports if marks.get(port, PlaceMark()).tag),
         look_first=tuple(look_first),
     )
+
+
+def _level(carrier: Carrier, key: str, marks: dict[str, PlaceMark]) -> LevelOnSheet:
+    has_ports = any(port.level == key for port in carrier.ports.values())
+    drawing = draw_level(carrier, key, marks, _PORTS_MM if has_ports else _BASKETS_MM)
+    return LevelOnSheet(carrier.levels[key].name, has_ports, drawing)
 
 
 def _marks(load: Load, letters: dict[str, str]) -> dict[str, PlaceMark]:
