@@ -107,6 +107,8 @@ def _dive(cover: _Cover, pricing: Mapping[str, Pricing], groups: list[Group], bu
             if not new:
                 break
         shares, _, _ = settled.priced(groups)
+        if not groups:
+            break
         at = max(range(len(groups)), key=lambda i: (round(shares[i], 6), len(groups[i][1] & settled.left), -i))
         if not groups[at][1] & settled.left:
             break

@@ -116,8 +116,7 @@ class _Search:
         self._tell = tell
         runs = quick_plan(problem)
         values = values_of(problem, runs)
-        least = (0, 0, 0, min(1, len(problem.sets)), cheapest(problem))
-        bounds = tuple(min(bound, value) for bound, value in zip(least, values, strict=True))
+        bounds = tuple(min(bound, value) for bound, value in zip(self._least(values[_OUT]), values, strict=True))
         self._best = Searched(runs, values, bounds, known)
         self._model: Model | None = None
         self._kept = 0
@@ -215,7 +214,7 @@ class _Search:
 
     def _still_proven(self, values: tuple[int, ...]) -> tuple[int, ...]:
         """A bound holds while the more important objectives have the values it was proven for."""
-        least = (0, 0, 0, min(1, len(self._problem.sets)), cheapest(self._problem) if values[_OUT] == 0 else 0)
+        least = self._least(values[_OUT])
         bounds = []
         same = True
         for index, value in enumerate(values):
@@ -223,6 +222,11 @@ class _Search:
             bounds.append(min(bound, value))
             same = same and value == self._best.values[index]
         return tuple(bounds)
+
+    def _least(self, left_out: int) -> tuple[int, ...]:
+        """Return what is known without any search."""
+        some = int(left_out < len(self._problem.sets))
+        return 0, 0, 0, some, 0 if left_out else cheapest(self._problem)
 
     def _raise_bound(self, index: int, bound: float) -> None:
         self._best = replace(self._best, bounds=self._with(index, bound, self._best.values))

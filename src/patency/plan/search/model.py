@@ -55,7 +55,8 @@ class Builder:
             self._company(slot)
         self._shared_machines(slots)
         self._shared_accessories(slots)
-        self._alike_carriers(slots)
+        if not self._droppable:  # a fact about one of two alike carriers tells them apart
+            self._alike_carriers(slots)
         self._model.add(weighted((slot.used, 1) for slot in slots) <= self._most)
         return Model(self._model, self._problem, slots, left_out, self._facts)
 
@@ -117,7 +118,7 @@ class Builder:
             suited = [literal for mode, literal in slot.modes.items() if mode[1] in case.programmes]
             if len(suited) < len(slot.modes):
                 model.add_bool_or([*suited, ~x])
-            if case.due_min is not None:
+            if case.due_min is not None and not self._droppable:
                 late = model.new_int_var(0, self._latest_start(), f"late {name} {slot.carrier} {slot.number}")
                 model.add(late >= end - case.due_min - (1 - x) * self._latest_start())
                 slot.late[name] = late
