@@ -42,7 +42,7 @@ def _carrier(chance: Generator) -> CarrierCase:
     places = {"p": both, "q": Places(1, None)}
     sleeve = (("sleeve", 1),)
     kinds = frozenset({"plain"}) if chance.random() < 0.2 else None
-    ways = {
+    ways: dict[str, tuple[Way, ...]] = {
         "tube": (Way("p", sleeve, 1, kinds), Way("q", (), 3))
         if chance.random() < 0.5
         else (Way("p", sleeve, 1, kinds),),

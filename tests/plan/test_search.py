@@ -99,11 +99,11 @@ def without(problem: Problem, fact: Fact) -> Problem:
     if kind == "ready":
         return replace(problem, sets={**problem.sets, fact[1]: replace(problem.sets[fact[1]], ready_min=0)})
     if kind == "machines":
-        machines = list(problem.machines)
-        old = machines[int(fact[1])]
+        classes = list(problem.machines)
+        old = classes[int(fact[1])]
         names = tuple(f"{old.kind} {number}" for number in range(len(problem.sets) + 1))
-        machines[int(fact[1])] = MachineCase(names, old.kind, old.docks, old.minutes)
-        return replace(problem, machines=tuple(machines))
+        classes[int(fact[1])] = MachineCase(names, old.kind, old.docks, old.minutes)
+        return replace(problem, machines=tuple(classes))
     case = problem.carriers[fact[1]]
     if kind == "mass":
         return replace(problem, carriers={**problem.carriers, fact[1]: replace(case, mass_limit_g=None)})
