@@ -41,7 +41,7 @@ if TYPE_CHECKING:
 
 DAY = MORNING_LOAD.starts.date()
 ASKED = (Question.FED, Question.REACHED, Question.HELD, Question.SUITED)
-# Below these keys stand things under their names; with one left out the department has one less, and no datum is missing.
+# Below these keys stand things under their names; with one left out the department has one less, no datum is missing.
 THINGS = {
     "connector_families", "instruments", "pieces", "lumens", "instructions", "carriers", "levels", "circuits", "ports",
     "basket_areas", "coil_places", "accessories", "machine_kinds", "arms", "sensors", "machines", "programmes", "sets",
