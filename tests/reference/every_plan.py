@@ -116,8 +116,8 @@ def plans(problem: Problem, groups: list[list[str]], best: tuple[int, ...] | Non
         cost = sum(arranged[2] for _, arranged, _ in chosen)
         if best is not None and (left_out, opened, 0, len(groups), cost) >= best:
             continue
-        lates = [late(problem, groups, chosen, order) for order in permutations(range(len(groups)))]
-        possible = [minutes for minutes in lates if minutes is not None]
+        lateness_of_each = [late(problem, groups, chosen, order) for order in permutations(range(len(groups)))]
+        possible = [minutes for minutes in lateness_of_each if minutes is not None]
         if possible:
             yield left_out, opened, min(possible), len(groups), cost
 
