@@ -28,7 +28,7 @@ _UNITS = {
     "rotation": "rpm",
     "dosed volume": "mL",
 }
-_HEIGHTS = {"temperature": 3.6, "pressure": 2.6, "conductivity": 1.3, "rotation": 1.1, "dosed volume": 1.1}
+_HEIGHTS = {"temperature": 3.6, "pressure": 2.6, "conductivity": 1.3, "rotation": 1.3, "dosed volume": 1.3}
 # Units of the criteria whose limits can be drawn beside a trace; limits of pressure are drawn as predicted bands.
 _LIMIT_UNITS = {"temperature": "degC", "conductivity": "uS/cm", "rotation": "rpm"}
 # From the record's unit to the one on the axis.
@@ -66,9 +66,9 @@ def plot_record(record: CycleRecord, evidence: Evidence, prediction: PressurePre
             font_manager.fontManager.addfont(font)
     ratios = [_HEIGHTS[quantity] for quantity in shown]
     with mpl.rc_context(_STYLE):
-        figure = Figure(figsize=(_WIDTH_MM / 25.4, (14 + 9.5 * sum(ratios)) / 25.4))
-        # Room at top and right for browsers that lack the typeface and take a wider one.
-        figure.set_layout_engine("constrained", rect=(0.0, 0.0, 0.96, 0.97))
+        figure = Figure(figsize=(_WIDTH_MM / 25.4, (15 + 9.5 * sum(ratios)) / 25.4))
+        # Room around for browsers that lack the typeface and take a wider one.
+        figure.set_layout_engine("constrained", rect=(0.01, 0.0, 0.95, 0.97))
         panels = figure.subplots(len(shown), 1, sharex=True, height_ratios=ratios, squeeze=False)[:, 0]
         for panel, quantity in zip(panels, shown, strict=True):
             _draw_panel(panel, quantity, record, evidence)
