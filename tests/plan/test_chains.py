@@ -133,7 +133,7 @@ def test_exactly_the_legal_chains_are_found_in_small_libraries(start: int) -> No
         found_some += bool(expected)
         if not expected:
             assert len(missing_link(free, [port], what)) > 10
-    assert found_some > 20
+    assert found_some > 8
 
 
 def unlimited(department: Department) -> object:

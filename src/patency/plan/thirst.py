@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from patency.plan.water import Verdict
 
 # Thirst of the weakest lumen in each trial, against ten for a step of the walk.
-STRENGTHS = (5.0, 20.0)
+STRENGTHS = (5.0, 20.0, 100.0)
 
 
 def thirst_after(posed: Posed, run: Run, verdict: Verdict, strength: float) -> dict[LumenKind, float]:
