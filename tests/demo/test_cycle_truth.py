@@ -87,6 +87,7 @@ def test_a_pressure_sensor_that_reads_three_percent_low_goes_unnoticed_within_th
     low = SensorError("P1", factor=0.97)
     evidence = judged(Mishap.NOTHING, 1, faults=(low,))
     pressures = [c for c in evidence.criteria if c.name == "circulation pressure"]
+    assert [c.state for c in pressures] == [CriterionState.MET] * len(PREDICTED)
     assert all(c.margin is not None and c.margin < 500 for c in pressures)
 
 

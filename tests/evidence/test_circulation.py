@@ -11,7 +11,7 @@ import pytest
 
 from patency.evidence import CriterionState, EyeCheck, PredictedPressure, PressurePrediction, Seen
 from patency.quantities import Interval
-from tests.evidence.cycles import PREDICTION, STARTS, Cycle, criterion, good_cycle, limits, predicted
+from tests.evidence.cycles import PREDICTION, PROGRAMME, STARTS, Cycle, criterion, good_cycle, limits, predicted
 
 if TYPE_CHECKING:
     from patency.evidence import Evidence
@@ -211,3 +211,16 @@ def test_two_sensors_are_both_judged() -> None:
     assert criterion(evidence, "circulation pressure", stage="cleaning", sensor="P1").state is CriterionState.MET
     assert criterion(evidence, "circulation pressure", stage="cleaning", sensor="arm").state is CriterionState.NOT_MET
     assert STARTS["dry"] == 1300
+
+
+def test_two_stages_of_one_name_are_each_held_to_their_own_prediction() -> None:
+    stages = [s.model_copy(update={"name": "rinse"}) if s.kind.value == "rinse" else s for s in PROGRAMME.stages]
+    programme = PROGRAMME.model_copy(update={"stages": stages})
+    names = {"first rinse": "rinse", "second rinse": "rinse 2"}
+    expected = {names.get(name, name): predicted for name, predicted in PREDICTION.stages.items()}
+    evidence = good_cycle().judged(programme=programme, prediction=replace(PREDICTION, stages=expected))
+    assert evidence.verdict is CriterionState.MET
+    expected["rinse 2"] = PredictedPressure(Interval(9000.0, 10000.0, 11000.0))
+    evidence = good_cycle().judged(programme=programme, prediction=replace(PREDICTION, stages=expected))
+    rinses = [c.state for c in evidence.criteria if (c.name, c.stage) == ("circulation pressure", "rinse")]
+    assert rinses == [CriterionState.MET, CriterionState.NOT_MET]

@@ -139,6 +139,13 @@ def test_a_single_reading_does_not_stop_an_arm() -> None:
     assert criterion(changed("arm", 150, 152, 0.0).judged(), "lowest speed of upper arm").value == 30.0
 
 
+def test_an_arm_that_stands_in_the_first_of_two_stages_of_one_name_is_found() -> None:
+    stages = [s.model_copy(update={"name": "rinse"}) if s.kind.value == "rinse" else s for s in PROGRAMME.stages]
+    evidence = changed("arm", 400, 500, 0.0).judged(programme=PROGRAMME.model_copy(update={"stages": stages}))
+    slow = criterion(evidence, "lowest speed of upper arm")
+    assert (slow.value, slow.stage, slow.state) == (0.0, "rinse", CriterionState.NOT_MET)
+
+
 def test_an_arm_that_turns_too_fast_is_found() -> None:
     fast = criterion(changed("arm", 700, 1200, 39.5).judged(), "highest speed of upper arm")
     assert (fast.value, fast.limit, fast.margin, fast.state) == (39.5, 40.0, -0.5, CriterionState.NOT_MET)

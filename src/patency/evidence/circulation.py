@@ -124,7 +124,7 @@ def _pressure(case: Case, position: int, stage: Stage) -> list[Criterion]:
 
 def _steady(case: Case, span: StageSpan, trace: Trace) -> _Steady | str:
     """Return the pressure of a stage with its prediction, or why there is none."""
-    predicted = case.prediction.stages.get(span.stage.name) if case.prediction else None
+    predicted = case.prediction.stages.get(_predicted_as(case, span)) if case.prediction else None
     if case.prediction is None or predicted is None:
         return "no pressure was predicted for this stage of this load"
     ambient = 0.0 if trace.gauge else case.prediction.ambient_pressure_pa
@@ -134,6 +134,13 @@ def _steady(case: Case, span: StageSpan, trace: Trace) -> _Steady | str:
     if not readings.size:
         return "the sensor shows no value in the steady part of the stage"
     return _Steady(span, trace, float(np.median(readings)) - ambient, predicted)
+
+
+def _predicted_as(case: Case, span: StageSpan) -> str:
+    """Return how a prediction names a stage: by its name, with a number behind it where the name comes again."""
+    name = span.stage.name
+    before = sum(stage.kind.wet and stage.name == name for stage in case.programme.stages[: span.position])
+    return f"{name} {before + 1}" if before else name
 
 
 def circulation_time_criteria(case: Case) -> list[Criterion]:

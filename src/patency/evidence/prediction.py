@@ -59,7 +59,7 @@ class PressurePrediction:
     source
         What the prediction was made from, such as the load's identity and the version of the plan.
     stages
-        Name of a wet stage to its pressure.
+        Name of a wet stage to its pressure; a name that comes again in the programme has a number behind it, from 2 on.
     ambient_pressure_pa
         Pressure of the surroundings, needed where the sensor measures absolute pressure [Pa]; None when not known.
     """

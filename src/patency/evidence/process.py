@@ -175,9 +175,9 @@ def arm_criteria(case: Case) -> list[Criterion]:
     lowest, highest = case.limits.arm_rotation_least, case.limits.arm_rotation_highest
     criteria = []
     for arm in case.record.of("rotation"):
-        parts = {span.stage.name: part_of(case, arm, span) for span in case.found.wet}
-        slow = {name: float(np.percentile(part, _LOW_PERCENTILE)) for name, part in parts.items() if part.size}
-        fast = {name: float(part.max()) for name, part in parts.items() if part.size}
+        parts = [(span.stage.name, part_of(case, arm, span)) for span in case.found.wet]
+        slow = [(float(np.percentile(part, _LOW_PERCENTILE)), name) for name, part in parts if part.size]
+        fast = [(float(part.max()), name) for name, part in parts if part.size]
         for word, limit, speeds, pick in (("lowest", lowest, slow, min), ("highest", highest, fast, max)):
             asked = Asked(f"{word} speed of {arm.place}", "rpm", sensor=arm.name)
             fault = limit_fault(limit, "rpm", case.on)
@@ -186,10 +186,10 @@ def arm_criteria(case: Case) -> list[Criterion]:
             elif not parts or len(speeds) < len(parts):
                 criteria.append(unanswered(asked, "not every wet stage has a reading", limit))
             else:
-                stage = pick(speeds, key=lambda name: speeds[name])
+                speed, stage = pick(speeds)
                 low, high = (limit.value, None) if word == "lowest" else (None, limit.value)
                 asked = Asked(asked.name, asked.unit, stage, arm.name)
-                criteria.append(compared(asked, speeds[stage], arm.uncertainty, Bounds(limit.source, low, high)))
+                criteria.append(compared(asked, speed, arm.uncertainty, Bounds(limit.source, low, high)))
     return criteria
 
 
