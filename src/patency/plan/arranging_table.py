@@ -13,7 +13,6 @@ if TYPE_CHECKING:
 
     from patency.catalogue import Carrier
     from patency.plan.fits import PortOption
-    from patency.plan.port_groups import LumenKind
     from patency.plan.posing import Posed
     from patency.plan.search.problem import Cut, Run
 
@@ -30,10 +29,12 @@ class Table:
     stock
         Accessories at hand for chains and caps.
     thirst
-        How much each kind of lumen gains from being near to the feed.
+        How much its pieces gain from being near to the feed, by set and piece.
     """
 
-    def __init__(self, posed: Posed, run: Run, stock: Mapping[str, int], thirst: Mapping[LumenKind, float]) -> None:
+    def __init__(
+        self, posed: Posed, run: Run, stock: Mapping[str, int], thirst: Mapping[tuple[str, str], float]
+    ) -> None:
         self.posed = posed
         self.run = run
         self.stock = stock

@@ -18,7 +18,6 @@ if TYPE_CHECKING:
 
     from patency.load import Load
     from patency.plan.joints import Arranged
-    from patency.plan.port_groups import LumenKind
     from patency.plan.posing import Posed
     from patency.plan.search.integer import Budget
     from patency.plan.search.problem import Run
@@ -40,9 +39,7 @@ class Filled:
     loads: tuple[Load, ...]
 
 
-def fill(
-    posed: Posed, runs: tuple[Run, ...], thirst: Mapping[int, Mapping[LumenKind, float]], budget: Budget
-) -> Filled | Cut:
+def fill(posed: Posed, runs: tuple[Run, ...], budget: Budget) -> Filled | Cut:
     """Arrange every load.
 
     Parameters
@@ -51,8 +48,6 @@ def fill(
         The posed problem.
     runs
         The loads by start.
-    thirst
-        For each load how much its kinds of lumen gain from being near to the feed.
     budget
         What may be spent.
 
@@ -64,7 +59,7 @@ def fill(
     done = list(runs)
     arranged: list[Arranged] = []
     for position, run in enumerate(runs):
-        found = arrange_one(posed, run, done, thirst.get(position, {}), budget)
+        found = arrange_one(posed, run, done, {}, budget)
         if found is None:
             return Cut(run.carrier, frozenset(run.sets))
         arranged.append(found)
@@ -78,7 +73,7 @@ def fill(
 
 
 def arrange_one(
-    posed: Posed, run: Run, runs: list[Run], thirst: Mapping[LumenKind, float], budget: Budget
+    posed: Posed, run: Run, runs: list[Run], thirst: Mapping[tuple[str, str], float], budget: Budget
 ) -> Arranged | None:
     """Arrange one load beside all others.
 
@@ -91,7 +86,7 @@ def arrange_one(
     runs
         All loads.
     thirst
-        How much its kinds of lumen gain from being near to the feed.
+        How much its pieces gain from being near to the feed, by set and piece.
     budget
         What may be spent.
 

@@ -125,7 +125,7 @@ class _Planner:
         while True:
             known = () if searched is None else searched.groups
             searched = search(self._posed.problem, self._budget, self._heard, known)
-            filled = fill(self._posed, searched.runs, {}, self._budget)
+            filled = fill(self._posed, searched.runs, self._budget)
             if isinstance(filled, Cut):
                 if self._take(searched, [self._unarranged(searched, filled)]):
                     continue
@@ -180,7 +180,7 @@ class _Planner:
         for position, load in enumerate(loads):
             quick = self._judge.quickly(load)
             for strength in STRENGTHS:
-                thirst = thirst_after(self._posed, runs[position], quick, strength)
+                thirst = thirst_after(quick, strength)
                 found = thirst and arrange_one(self._posed, runs[position], runs, thirst, self._budget)
                 if not found:
                     continue
@@ -205,7 +205,7 @@ class _Planner:
         """Arrange the first plan of the search; where a load of it finds no arrangement, first fit goes around it."""
         problem, runs = self._posed.problem, searched.runs
         for _ in range(_QUICK_TRIALS):
-            filled = fill(self._posed, runs, {}, self._budget)
+            filled = fill(self._posed, runs, self._budget)
             if isinstance(filled, Filled):
                 planned = {name for run in runs for name in run.sets}
                 waiting = [LeftOut(set=n, why="not planned yet") for n in problem.sets if n not in planned]

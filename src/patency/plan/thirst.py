@@ -4,27 +4,18 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from patency.plan.port_groups import lumen_kinds
-
 if TYPE_CHECKING:
-    from patency.plan.port_groups import LumenKind
-    from patency.plan.posing import Posed
-    from patency.plan.search.problem import Run
     from patency.plan.water import Verdict
 
-# Thirst of the weakest lumen in each trial, against ten for a step of the walk.
 STRENGTHS = (5.0, 20.0, 100.0)
+"""Thirst of the weakest lumen in each trial, against ten for a step of the walk."""
 
 
-def thirst_after(posed: Posed, run: Run, verdict: Verdict, strength: float) -> dict[LumenKind, float]:
-    """Return how thirsty each kind of lumen of a load is after its flow was computed.
+def thirst_after(verdict: Verdict, strength: float) -> dict[tuple[str, str], float]:
+    """Return how thirsty the pieces of a load are after its flow was computed.
 
     Parameters
     ----------
-    posed
-        The posed problem.
-    run
-        The load.
     verdict
         What the flow said.
     strength
@@ -32,20 +23,11 @@ def thirst_after(posed: Posed, run: Run, verdict: Verdict, strength: float) -> d
 
     Returns
     -------
-    dict[LumenKind, float]
-        In proportion to the weakest margin over its own.
+    dict[tuple[str, str], float]
+        Set and piece to thirst, in proportion to the weakest margin over its own.
     """
-    weakest = verdict.weakest
-    if weakest is None:
-        return {}
-    thirst: dict[LumenKind, float] = {}
-    for name in run.sets:
-        for piece in posed.pieces[name]:
-            margin = verdict.margins.get((name, piece.key))
-            if margin is not None and margin > 0:
-                for kind in lumen_kinds(piece):
-                    thirst[kind] = max(thirst.get(kind, 0.0), strength * weakest / margin)
-    return thirst
+    weakest = verdict.weakest or 0.0
+    return {key: strength * weakest / margin for key, margin in verdict.margins.items() if margin > 0}
 
 
 def better(one: Verdict, other: Verdict) -> bool:

@@ -10,7 +10,6 @@ if TYPE_CHECKING:
 
     from patency.catalogue import Carrier, Lumen
     from patency.plan.joints import Joint
-    from patency.plan.port_groups import LumenKind
     from patency.plan.posing import Posed
 
 # Against the walk the water counts little, unless thirst says otherwise.
@@ -30,13 +29,15 @@ class Walk:
     joints
         The lumens of the load, set by set.
     thirst
-        How much each kind of lumen gains from being near to the feed; one step of the walk counts ten.
+        How much pieces gain from being near to the feed, by set and piece; one step of the walk counts ten.
     """
 
-    def __init__(self, posed: Posed, carrier: Carrier, joints: list[Joint], thirst: Mapping[LumenKind, float]) -> None:
+    def __init__(
+        self, posed: Posed, carrier: Carrier, joints: list[Joint], thirst: Mapping[tuple[str, str], float]
+    ) -> None:
         self._carrier = carrier
         self._thirst = {
-            joint: thirst.get(joint.kind, first_thirst(joint.piece.lumens[joint.lumen])) for joint in joints
+            joint: thirst.get((joint.set, joint.key), first_thirst(joint.piece.lumens[joint.lumen])) for joint in joints
         }
         self._rank = {port: rank for rank, port in enumerate(carrier.ports)}
         by_feed = sorted(carrier.ports, key=lambda port: (feed_length_m(carrier, port), port))
