@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from benchmarks.realistic_department import count_pieces, realistic_department
+from benchmarks.realistic_department import realistic_department
 from patency.plan import FlowJudge, NoJudge, plan_day
 from patency.plan.posing import pose
 from patency.plan.search.greedy import first_fit
@@ -87,6 +87,17 @@ def measure(department: Department, limit_s: float, *, with_flow: bool) -> Outco
     )
 
 
+def line(size: Size, seed: int, outcome: Outcome) -> str:
+    """Say in one line what a run gave."""
+    return (
+        f"{size.sets} sets, {size.pieces} pieces, {size.carriers} carriers, seed {seed}: "
+        f"first plan {outcome.first_s:.1f} s, end {outcome.total_s:.1f} s, proven {outcome.proven}, "
+        f"{outcome.loads} loads, at least {outcome.at_least}, gap {outcome.gap:.1%}, "
+        f"left out {outcome.left_out}, cost gap {outcome.cost_gap:.1%}, "
+        f"first fit {outcome.greedy} loads and {outcome.greedy_left_out} left out"
+    )
+
+
 def main() -> None:
     """Measure every size and print a line for each department and the medians."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -99,14 +110,7 @@ def main() -> None:
             department = realistic_department(np.random.default_rng(seed), size.sets, size.pieces, size.carriers)
             outcome = measure(department, size.limit_s, with_flow=options.with_flow)
             outcomes.append(outcome)
-            print(
-                f"{size.sets} sets, {count_pieces(department)} pieces, {size.carriers} carriers, seed {seed}: "
-                f"first plan {outcome.first_s:.1f} s, end {outcome.total_s:.1f} s, proven {outcome.proven}, "
-                f"{outcome.loads} loads, at least {outcome.at_least}, gap {outcome.gap:.1%}, "
-                f"left out {outcome.left_out}, cost gap {outcome.cost_gap:.1%}, "
-                f"first fit {outcome.greedy} loads and {outcome.greedy_left_out} left out",
-                flush=True,
-            )
+            print(line(size, seed, outcome), flush=True)
         print(
             f"median of {size.sets} sets: first plan {median(o.first_s for o in outcomes):.1f} s, "
             f"end {median(o.total_s for o in outcomes):.1f} s, gap {median(o.gap for o in outcomes):.1%}, "

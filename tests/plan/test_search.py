@@ -14,7 +14,17 @@ from patency.plan.search.greedy import first_fit, quick_plan
 from patency.plan.search.integer import Budget
 from patency.plan.search.levels import Searched, search
 from patency.plan.search.model import Builder
-from patency.plan.search.problem import Allowance, MachineCase, Problem, values_of
+from patency.plan.search.problem import (
+    Allowance,
+    CarrierCase,
+    Cut,
+    MachineCase,
+    Places,
+    Problem,
+    SetCase,
+    Way,
+    values_of,
+)
 from tests.plan.problems import tiny_problem
 from tests.reference.every_plan import best_values, faults
 
@@ -167,3 +177,50 @@ def test_a_conflict_is_real_and_without_any_one_of_its_facts_there_is_a_plan(sta
         for fact in conflict.facts:
             assert best_values(without(bare, fact))[0] == 0, (seed, fact, conflict.facts)
     assert found > 0
+
+
+def cut_away(problem: Problem, carrier: str, demand: str) -> Problem:
+    """Take away the ways of a demand at the places p of a carrier."""
+    case = problem.carriers[carrier]
+    ways = {**case.ways, demand: tuple(way for way in case.ways[demand] if way.place != "p")}
+    return replace(problem, carriers={**problem.carriers, carrier: replace(case, ways=ways)})
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("start", range(0, 40, 20))
+def test_a_cut_on_everybodys_company_is_as_good_as_the_way_taken_away(start: int) -> None:
+    for seed in range(start, start + 20):
+        problem = drawn(seed)
+        learned = tuple(Cut("A", frozenset(), "port", "p", 0, programme) for programme in ("quick", "long"))
+        found = search(replace(problem, cuts=learned), budget())
+        assert found.values == best_values(cut_away(problem, "A", "port")), seed
+
+
+@pytest.mark.slow
+def test_sets_that_may_not_meet_are_planned_as_if_they_needed_the_only_place() -> None:
+    for seed in range(30):
+        problem = drawn(seed)
+        company = frozenset(list(problem.sets)[:2])
+        kept_apart = replace(problem, cuts=tuple(Cut(carrier, company) for carrier in problem.carriers))
+        alone = {
+            name: replace(case, needs={**case.needs, "alone": 1}) if name in company else case
+            for name, case in problem.sets.items()
+        }
+        carriers = {
+            name: replace(case, places={**case.places, "only": Places(1)}, ways={**case.ways, "alone": (Way("only"),)})
+            for name, case in problem.carriers.items()
+        }
+        found = search(kept_apart, budget())
+        assert found.values == best_values(replace(problem, sets=alone, carriers=carriers)), seed
+        assert all(not company <= set(run.sets) for run in found.runs)
+
+
+def test_only_so_many_of_a_demand_where_that_was_learned() -> None:
+    """Three demands, two places that do for one of them only in this company: the third place takes the others."""
+    sets = {"S": SetCase(0, {"port": 2}, frozenset({"quick"}))}
+    carrier = CarrierCase({"p": Places(2), "q": Places(2)}, {"port": (Way("p"), Way("q", (), 5))}, 0)
+    machines = (MachineCase(("M",), "plain", frozenset({"A"}), {"quick": 3}),)
+    problem = Problem(sets, {"A": carrier}, machines, {}, 10)
+    assert search(problem, budget()).values == (0, 0, 0, 1, 0)
+    learned = replace(problem, cuts=(Cut("A", frozenset({"S"}), "port", "p", 1, "quick"),))
+    assert search(learned, budget()).values == (0, 0, 0, 1, 5)

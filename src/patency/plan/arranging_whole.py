@@ -17,10 +17,11 @@ if TYPE_CHECKING:
     from patency.plan.search.integer import Budget
     from patency.plan.search.problem import Run
 
-_MOST_WORK = 4.0
+MOST_WORK = 4.0
+"""Work one load is worth, in the units of ``Budget``."""
 
 
-def arrange_whole(table: Table, budget: Budget) -> Arranged | None:
+def arrange_whole(table: Table, budget: Budget, most_work: float = MOST_WORK) -> Arranged | None:
     """Match the lumens of a load with ports under all rules at once.
 
     Parameters
@@ -29,13 +30,15 @@ def arrange_whole(table: Table, budget: Budget) -> Arranged | None:
         What is allowed and what it costs.
     budget
         What may be spent.
+    most_work
+        Most that this load may take of it.
 
     Returns
     -------
     Arranged | None
         The cheapest arrangement; None where there is none (or none was found before the budget ended).
     """
-    return _Whole(table).solved(budget)
+    return _Whole(table).solved(budget, most_work)
 
 
 def cannot_be_arranged(posed: Posed, run: Run, budget: Budget) -> bool:
@@ -57,7 +60,7 @@ def cannot_be_arranged(posed: Posed, run: Run, budget: Budget) -> bool:
     """
     ports = len(posed.department.carriers[run.carrier].ports)
     table = Table(posed, replace(run, open={"all": ports}), posed.problem.stock, {})
-    return solve(_Whole(table).model, budget, _MOST_WORK).state == "impossible"
+    return solve(_Whole(table).model, budget, MOST_WORK).state == "impossible"
 
 
 class _Whole:
@@ -84,7 +87,7 @@ class _Whole:
             there = [(literal, 1) for (joint, port, _), literal in self._at.items() if joint in few and port in ports]
             self.model.add(weighted(there) <= most)
 
-    def solved(self, budget: Budget) -> Arranged | None:
+    def solved(self, budget: Budget, most_work: float) -> Arranged | None:
         table = self._table
         costs = []
         for (joint, port, index), literal in self._at.items():
@@ -92,7 +95,7 @@ class _Whole:
             costs.append((literal, cost))
         opened = [(literal, DEAR * DEAR) for literal in self._open.values()]
         self.model.minimize(weighted([*costs, *opened]))
-        found = solve(self.model, budget, _MOST_WORK)
+        found = solve(self.model, budget, most_work)
         if not found.has_solution:
             return None
         joints = {

@@ -80,7 +80,7 @@ def _needs(posed: Posed, name: str, scarce: Sequence[Fact]) -> str:
         elif fact[0] == "places":
             number = least_places(posed, name, fact[1], fact[2])
             if number:
-                said.append(f"{number} {fact[2]}")
+                said.append(f"{number} of the {fact[2]}")
         elif fact[0] == "mass":
             said.append(f"{posed.problem.sets[name].mass_g / 1000:g} kg")
     return f" and needs {', '.join(dict.fromkeys(said))}" if said else ""

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from patency.plan.arranging import arrange
 from patency.plan.arranging_table import Table
-from patency.plan.arranging_whole import arrange_whole
+from patency.plan.arranging_whole import MOST_WORK, arrange_whole
 from patency.plan.placing import load_of, machines_of
 from patency.plan.search.greedy import left_over
 from patency.plan.search.problem import Cut, Way
@@ -39,7 +39,7 @@ class Filled:
     loads: tuple[Load, ...]
 
 
-def fill(posed: Posed, runs: tuple[Run, ...], budget: Budget) -> Filled | Cut:
+def fill(posed: Posed, runs: tuple[Run, ...], budget: Budget, most_work: float = MOST_WORK) -> Filled | Cut:
     """Arrange every load.
 
     Parameters
@@ -50,6 +50,8 @@ def fill(posed: Posed, runs: tuple[Run, ...], budget: Budget) -> Filled | Cut:
         The loads by start.
     budget
         What may be spent.
+    most_work
+        Most that one load may take of it.
 
     Returns
     -------
@@ -59,7 +61,8 @@ def fill(posed: Posed, runs: tuple[Run, ...], budget: Budget) -> Filled | Cut:
     done = list(runs)
     arranged: list[Arranged] = []
     for position, run in enumerate(runs):
-        found = arrange_one(posed, run, done, {}, budget)
+        table = _beside(posed, run, done, {})
+        found = arrange(table) or (arrange_whole(table, budget, most_work) if most_work > 0 else None)
         if found is None:
             return Cut(run.carrier, frozenset(run.sets))
         arranged.append(found)
@@ -95,9 +98,13 @@ def arrange_one(
     Arranged | None
         None where there is no arrangement.
     """
-    others = [other for other in runs if other is not run]
-    table = Table(posed, run, left_over(posed.problem, others, run), thirst)
+    table = _beside(posed, run, runs, thirst)
     return arrange(table) or arrange_whole(table, budget)
+
+
+def _beside(posed: Posed, run: Run, runs: list[Run], thirst: Mapping[tuple[str, str], float]) -> Table:
+    others = [other for other in runs if other is not run]
+    return Table(posed, run, left_over(posed.problem, others, run), thirst)
 
 
 def as_run(posed: Posed, run: Run, arranged: Arranged) -> Run:

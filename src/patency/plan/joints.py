@@ -73,19 +73,6 @@ class Arranged:
     caps: Mapping[str, str]
     open: tuple[str, ...]
 
-    @property
-    def cost(self) -> int:
-        """Cost of all connections."""
-        return sum(fed.option.cost for fed in self.joints.values())
-
-    @property
-    def used(self) -> dict[str, int]:
-        """Accessories in chains and on unused ports, with their number."""
-        total: dict[str, int] = {}
-        for name in [*(link for fed in self.joints.values() for link in fed.option.chain), *self.caps.values()]:
-            total[name] = total.get(name, 0) + 1
-        return total
-
 
 def joints_of(posed: Posed, sets: Iterable[str]) -> list[Joint]:
     """List the lumens of some sets that need a port, set by set in the order in which they are ready.

@@ -33,8 +33,10 @@ if TYPE_CHECKING:
 
 # Units of the solver's work for each second of the limit: on two cores the work runs out before the clock does.
 _WORK_PER_S = 0.3
-# How often first fit goes around loads that find no arrangement before the first plan is left to the search.
-_QUICK_TRIALS = 12
+# How often first fit goes around loads that the quick matching does not arrange, and then around those that little work
+# of the model of a whole load does not arrange either, before the first plan is left to the search.
+_QUICK_TRIALS = 8
+_QUICK_WORK = 0.3
 _OUT, _LOADS = OBJECTIVES.index("sets left out"), OBJECTIVES.index("loads")
 MARGIN = "weakest margin"
 """Name of the last objective: the smallest ratio of a lumen's flow, or what else is asked of it, to its limit."""
@@ -204,8 +206,8 @@ class _Planner:
     def _quick_plan(self, searched: Searched) -> Plan | None:
         """Arrange the first plan of the search; where a load of it finds no arrangement, first fit goes around it."""
         problem, runs = self._posed.problem, searched.runs
-        for _ in range(_QUICK_TRIALS):
-            filled = fill(self._posed, runs, self._budget)
+        for trial in range(2 * _QUICK_TRIALS):
+            filled = fill(self._posed, runs, self._budget, 0.0 if trial < _QUICK_TRIALS else _QUICK_WORK)
             if isinstance(filled, Filled):
                 planned = {name for run in runs for name in run.sets}
                 waiting = [LeftOut(set=n, why="not planned yet") for n in problem.sets if n not in planned]

@@ -46,8 +46,6 @@ class Found:
     ----------
     state
         ``best`` when proven best, ``found`` when better is not excluded, ``impossible``, or ``unknown``.
-    objective
-        Value of the objective; meaningless without a solution.
     bound
         Proven bound of the objective.
     value
@@ -55,7 +53,6 @@ class Found:
     """
 
     state: str
-    objective: float
     bound: float
     value: Callable[[Any], int]
 
@@ -141,7 +138,7 @@ def solve(
         budget.clock_ended = True
     budget.work -= solver.response_proto.deterministic_time
     budget.seconds -= solver.wall_time
-    return Found(state, solver.objective_value, solver.best_objective_bound, solver.value)
+    return Found(state, solver.best_objective_bound, solver.value)
 
 
 def conflicting(model: Any, assumptions: list[Any], budget: Budget) -> list[int] | None:  # noqa: ANN401

@@ -14,7 +14,7 @@ from patency.plan.search.timing import schedule
 from patency.plan.search.windows import windows
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Sequence
 
     from patency.plan.search.bounds import Group
 
@@ -147,9 +147,7 @@ def _fits_simply(problem: Problem, name: str, carrier: str) -> bool:
     return any(meet(problem, carrier, kind, [name], problem.stock) is not None for kind in sorted(kinds))
 
 
-def one_load(
-    problem: Problem, carrier: str, sets: Iterable[str], budget: Budget, stock: Mapping[str, int] | None = None
-) -> Run | None:
+def one_load(problem: Problem, carrier: str, sets: Iterable[str], budget: Budget) -> Run | None:
     """Meet the demands of a load on its own, fewest open ports first, then least cost.
 
     Parameters
@@ -162,8 +160,6 @@ def one_load(
         The sets of the load.
     budget
         What may be spent.
-    stock
-        Accessories at hand; the whole stock where not given.
 
     Returns
     -------
@@ -174,7 +170,7 @@ def one_load(
         {name: replace(problem.sets[name], ready_min=0, due_min=None) for name in sets},
         {carrier: problem.carriers[carrier]},
         tuple(replace(machine, docks=machine.docks & {carrier}) for machine in problem.machines),
-        problem.stock if stock is None else stock,
+        problem.stock,
         max((minutes for _, _, minutes in problem.modes(carrier)), default=0),
         tuple(cut for cut in problem.cuts if cut.carrier == carrier and cut.company <= set(sets)),
     )
