@@ -60,6 +60,24 @@ def test_a_set_that_cannot_be_planned_is_left_out_with_its_reason_and_status_one
     assert "tag unreadable" in result.stdout
 
 
+def test_a_piece_not_known_to_be_fed_is_named_and_falls_short(tmp_path: Path) -> None:
+    unasked = changed(SMALL_SITE, "    least_flow: {value: 50 mL/min, source: no source}\n", "")
+    result = call("plan", site(tmp_path / "site", unasked))
+    assert result.exit_code == 1
+    assert "Morning, sleeve11/1/sleeve: fed unknown: " in result.stdout
+
+
+def test_a_plan_for_another_site_prints_no_sheet(tmp_path: Path) -> None:
+    folder, out = site(tmp_path / "site"), tmp_path / "out"
+    call("plan", folder, "--out", str(tmp_path))
+    text = (tmp_path / "plan.json").read_text(encoding="utf-8")
+    (tmp_path / "plan.json").write_text(text.replace("Small Infirmary", "Large Infirmary"), encoding="utf-8")
+    result = call("sheet", str(tmp_path / "plan.json"), "--site", folder, "--out", str(out))
+    assert result.exit_code == 2
+    assert "a plan for 'Large Infirmary" in result.stderr
+    assert not out.exists()
+
+
 def test_a_department_without_a_day_cannot_be_planned(tmp_path: Path) -> None:
     text = SMALL_SITE["instruments.yaml"]
     texts = {**SMALL_SITE, "instruments.yaml": text[: text.index("\nday:")] + "\n"}

@@ -24,7 +24,7 @@ def plan_command(folder: Path, out: Path | None, seconds: float) -> Answer:
     """Plan the loads for the sets that wait in the department described in SITE.
 
     With --out the plan is written, and beside it answers.json: the six questions asked of every piece, each answer
-    with its numbers, limits and sources. Ends with 1 when a set is left out or a lumen of the plan is not fed; the
+    with its numbers, limits and sources. Ends with 1 when a set is left out or a piece is not known to be fed; the
     reasons are listed.
     """
     from patency.load import write_plan
@@ -37,9 +37,12 @@ def plan_command(folder: Path, out: Path | None, seconds: float) -> Answer:
     if out is not None:
         document = json.dumps(answers_document(plan, answers), indent=1, ensure_ascii=False, allow_nan=False)
         write_all(out, {"plan.json": write_plan(plan).encode(), "answers.json": document.encode()})
-    falls_short = plan.left_out or plan.conflicts
+    thirsty = _not_fed(answers)
+    falls_short = plan.left_out or plan.conflicts or thirsty
     return Answer(
-        _words(plan, answers), plan.model_dump(mode="json"), Outcome.FALLS_SHORT if falls_short else Outcome.ACCEPTABLE
+        "\n".join([_words(plan, answers), *thirsty]),
+        plan.model_dump(mode="json"),
+        Outcome.FALLS_SHORT if falls_short else Outcome.ACCEPTABLE,
     )
 
 
@@ -78,6 +81,19 @@ def _words(plan: Plan, answers: dict[str, list[PieceReplies]]) -> str:
         lines += [f"load {load.id}: port {port} stays open, no cap is left" for port in load.open_ports]
     lines += [f"left out: {one.set}: {one.why}" for one in plan.left_out]
     return "\n".join([*lines, *plan.conflicts])
+
+
+def _not_fed(answers: dict[str, list[PieceReplies]]) -> list[str]:
+    """Name every piece that is not known to be fed: unknown counts as no."""
+    from patency.load import Question
+    from patency.quantities import Answer as Reply
+
+    asked = [(load, one, one.replies[Question.FED]) for load, replies in answers.items() for one in replies]
+    return [
+        f"load {load}: {one.set}, {one.piece}: fed {reply.answer}: {reply.why}"
+        for load, one, reply in asked
+        if reply.answer is not Reply.YES
+    ]
 
 
 def _counted(counted: dict[str, int]) -> str:

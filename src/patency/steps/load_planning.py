@@ -73,11 +73,15 @@ def read_planned(path: Path, folder: Path) -> tuple[Department, Plan]:
 
     Raises
     ------
+    InputError
+        When the plan is for another site.
     InputErrors
         With every fault of either, names in the plan that the department does not know included.
     """
     plan = read_plan(read_text(path), str(path))
     department = read_site(folder).department
+    if plan.site != department.site:
+        raise InputError(f"{path}: site", f"a plan for {plan.site!r}", f"a plan for {department.site!r}")
     unknown = unknown_names(plan, department, str(path))
     if unknown:
         raise InputErrors(unknown)

@@ -40,7 +40,7 @@ def sheet_of_load(department: Department, plan: Plan, load: Load) -> LoadSheet:
     replies = fed(department, load, load_flow, plan.day)
     weakest = weakest_lumens(department, load, load_flow, replies, _LOOK_FIRST)
     letters = dict(zip(load.sets, "ABCDEFGHIJKLMNOPQRSTUVWXYZ", strict=False))
-    look_first = [f"{line.port}, set {letters[line.set]}: {line.piece} (wall shear {line.shear})" for line in weakest]
+    look_first = [f"{line.port}, set {letters[line.set]}: {line.piece}, wall shear {line.shear}" for line in weakest]
     return load_sheet(department, load, f"{plan.day:%A %d %B %Y}", look_first)
 
 
