@@ -31,10 +31,10 @@ def test_no_file_names_a_place_of_one_machine_or_the_host_of_an_index() -> None:
 @pytest.mark.parametrize(
     ("text", "count"),
     [
-        ("see /work/shared", 1),
+        ("see /home/somebody", 1),
         ("cd /home/anna/x", 1),
         ("https://py" + "pi.org/simple", 1),
-        ("net/work/out and ~/home", 0),
+        ("net/home/out and ~/home", 0),
         ("docs/home/page", 0),
     ],
 )

@@ -6,10 +6,8 @@ from datetime import date
 
 import pytest
 
-from patency.load import Load, Question
-from patency.plan import NoJudge, plan_day, programmes_for, six_answers
+from patency.plan import NoJudge, plan_day, programmes_for
 from patency.plan.search.linear import FORBIDDEN, cheapest_matching
-from patency.quantities import Answer
 from tests.small_plan import SMALL_PLAN
 from tests.small_site import SMALL_SITE, changed, small_department
 
@@ -74,19 +72,3 @@ def test_the_cheapest_matching_gives_every_row_its_own_column(
     costs: list[list[float]], columns: list[int] | None
 ) -> None:
     assert cheapest_matching(costs) == columns
-
-
-def together(load: Load, key: str) -> tuple[Answer, str]:
-    found = six_answers(small_department(), load, DAY, fed={}, reached={}, held={})
-    reply = next(one for one in found if one.piece == key and one.set == "Morning").replies[Question.TOGETHER]
-    return reply.answer, reply.why
-
-
-def test_a_piece_twice_and_a_seal_in_the_wrong_pod_part_the_set() -> None:
-    (seal,) = [one for one in LOAD.pieces if one.piece == "sleeve11/1/seal" and one.set == "Morning"]
-    astray = seal.model_copy(update={"position": "Noon"})
-    pieces = tuple(astray if one is seal else one for one in LOAD.pieces)
-    answer, why = together(LOAD.model_copy(update={"pieces": (*pieces, astray)}), "sleeve11/1/seal")
-    assert answer is Answer.NO
-    assert "is there 2 times" in why
-    assert "it lies in the pod of Noon" in why
