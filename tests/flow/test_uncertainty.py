@@ -145,7 +145,7 @@ def test_pieces_cut_from_one_bore_err_together() -> None:
     assert two == pytest.approx(one, rel=0.01)
 
 
-def test_a_thousand_drawn_departments_scatter_as_the_interval_says() -> None:
+def test_a_thousand_draws_of_the_laminar_law_scatter_as_the_interval_says() -> None:
     # Draws bore and pump within their tolerances (even) and compares the spread of the laminar law with the interval.
     chance = np.random.default_rng(7)
     narrower, weaker = chance.uniform(-0.02, 0.02, 1000), chance.uniform(-0.03, 0.03, 1000)
