@@ -28,7 +28,8 @@ one is, with 2 when the plan or the department cannot be used; `--json` gives th
 
 Where a datum is missing, a rule cannot be decided. That is no finding and is not hidden: the line begins with
 `open:`, and it counts as no until a person with the authority decides. Instructions for use are read more strictly:
-a temperature, pH or agent they say nothing about is not allowed.
+a temperature, pH or agent they say nothing about is not allowed, and where they state no quality of water, the purest
+counts as asked for.
 
 A plan that breaks no rule is planned as the catalogue asks. Whether the load is put together that way only a person
 at the bench can see, and whether the cycle reached what it should only its record and the eye can tell.

@@ -207,6 +207,8 @@ instructions:
         drying: {steps: [dry in the machine], highest_temperature: 120 °C}
         inspection: {steps: [look into every lumen, test the function]}
         packaging: {steps: [pack with open jaws]}
+          water: utility
+          final_rinse_water: critical
         sterilization: {steps: [saturated steam 134 °C 5 min]}
         storage: {steps: [keep dry]}
         transportation: {steps: [in a closed box]}

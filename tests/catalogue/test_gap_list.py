@@ -39,6 +39,16 @@ def open_questions(was: str, now: str = "") -> dict[str, tuple[str, ...]]:
             "instructions.steel.versions[0].cleaning.forbidden_agents",
             "suited",
         ),
+        (
+            "          water: utility\n          final_rinse_water: critical\n",
+            "instructions.steel.versions[0].cleaning.water",
+            "suited",
+        ),
+        (
+            "          final_rinse_water: critical\n",
+            "instructions.steel.versions[0].cleaning.final_rinse_water",
+            "suited",
+        ),
         (", highest_temperature: 120 °C", "instructions.steel.versions[0].drying.highest_temperature", "suited"),
         (
             "        preparation: {steps: [dismantle, flush every lumen]}\n",
@@ -48,6 +58,7 @@ def open_questions(was: str, now: str = "") -> dict[str, tuple[str, ...]]:
         ("    mass_limit: 12 kg\n", "carriers.Wren.mass_limit", "fits"),
         (", unit: mbar, uncertainty: 5", "machine_kinds.front_loader.sensors.P1.uncertainty", "verdict"),
         ("    a0_target: 3000 s\n    stages", "programmes.gentle.a0_target", "suited"),
+        ("90 °C, water: critical", "programmes.gentle.stages[3].water", "suited"),
         (", ph: 10.5", "programmes.gentle.stages[1].doses[0].ph", "suited"),
         (LEAST, "limits.flow", "fed"),
         ("    drain_angle: {value: 15 °, source: common practice}\n", "limits.load.drain_angle", "reached"),
@@ -62,7 +73,12 @@ def open_questions(was: str, now: str = "") -> dict[str, tuple[str, ...]]:
     ],
 )
 def test_a_missing_datum_names_its_questions(was: str, path: str, question: str) -> None:
-    kept = {"    a0_target: 3000 s\n    stages": "    stages", ", unit: mbar, uncertainty: 5": ", unit: mbar"}
+    kept = {
+        "    a0_target: 3000 s\n    stages": "    stages",
+        ", unit: mbar, uncertainty: 5": ", unit: mbar",
+        "90 °C, water: critical": "90 °C",
+        "          water: utility\n          final_rinse_water: critical\n": "          final_rinse_water: critical\n",
+    }
     assert open_questions(was, kept.get(was, "")) == {path: tuple(question.split())}
 
 
@@ -72,7 +88,6 @@ def test_what_may_be_left_out_without_doubt_opens_nothing() -> None:
         "        initial_treatment: {steps: [wipe off coarse soil, keep moist]}\n",  # before the set arrives
         "least_a0: 3000 s, ",  # the site's own target counts then
         "    clean_side: 30 min\n",
-        ", water: critical",
     ):
         assert open_questions(was) == {}, was
 

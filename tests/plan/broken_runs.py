@@ -56,6 +56,30 @@ BROKEN: list[Broken] = [
         site(("          forbidden_agents: [bleach]\n", "")),
         "whether mild alkaline detergent is allowed is not stated",
     ),
+    (
+        "water",
+        SMALL_PLAN,
+        site(("          water: utility\n          final", "          water: critical\n          final")),
+        "first rinse has utility water, it asks for critical water",
+    ),
+    (
+        "water",
+        SMALL_PLAN,
+        site(("          water: utility\n          final", "          final")),
+        "rinse has utility water, what it asks for is not stated",
+    ),
+    (
+        "water",
+        SMALL_PLAN,
+        site(("temperature: 25 °C, water: utility", "temperature: 25 °C")),
+        "rinse has water of unknown quality, it asks for utility water",
+    ),
+    (
+        "final rinse",
+        SMALL_PLAN,
+        site(("temperature: 90 °C, water: critical", "temperature: 90 °C, water: utility")),
+        "disinfection has utility water, it asks for critical water at the end",
+    ),
     ("A0", SMALL_PLAN, site(("least_a0: 3000 s", "least_a0: 3001 s")), "A0 of gentle is 3000 s, 3001 s are needed"),
     (
         "A0",

@@ -23,6 +23,11 @@ LOAD = SMALL_PLAN.loads[0]
         ("volume: 120 mL, ph: 10.5", "volume: 120 mL", "cleaning.highest_ph"),
         ("ph: 10.5", "ph: 3", "cleaning.lowest_ph"),
         ("          forbidden_agents: [bleach]\n", "", "cleaning.forbidden_agents"),
+        ("          water: utility\n          final", "          final", "cleaning.water"),
+        ("          water: utility\n          final", "          water: critical\n          final", "cleaning.water"),
+        ("temperature: 25 °C, water: utility", "temperature: 25 °C", "cleaning.water"),
+        ("temperature: 90 °C, water: critical", "temperature: 90 °C, water: utility", "cleaning.final_rinse_water"),
+        ("temperature: 90 °C, water: critical", "temperature: 90 °C", "cleaning.final_rinse_water"),
         ("    a0_target: 3000 s\n    stages", "    stages", "disinfection.least_a0"),
         ("      - {name: drying, kind: dry, hold: 20 min, temperature: 100 °C}\n", "", "drying"),
         ("highest_temperature: 120 °C", "highest_temperature: 99 °C", "drying.highest_temperature"),
@@ -38,6 +43,35 @@ def test_an_exclusion_names_field_and_value(was: str, now: str, field: str) -> N
     assert choice.allowed == ()
     assert any(one.field.startswith(field) for one in choice.excluded), choice.excluded
     assert all(one.line in choice.why_none for one in choice.excluded)
+
+
+def test_an_exclusion_by_water_says_what_is_asked_and_where_the_programme_has_lesser_water() -> None:
+    texts = changed(SMALL_SITE, "temperature: 90 °C, water: critical", "temperature: 90 °C, water: utility")
+    lines = {one.line for one in programmes_for(small_department(texts), ["Noon"], DAY).excluded}
+    asked = "cleaning.final_rinse_water critical, the programme has utility water in disinfection"
+    assert f"gentle: fix5, {asked}" in lines
+
+
+def test_instructions_silent_on_the_last_water_are_kept_by_the_purest_only() -> None:
+    silent = changed(SMALL_SITE, "          final_rinse_water: critical\n", "")
+    assert programmes_for(small_department(silent), ["Noon"], DAY).allowed == ("gentle",)
+    lesser = changed(silent, "temperature: 90 °C, water: critical", "temperature: 90 °C, water: utility")
+    lines = [one.line for one in programmes_for(small_department(lesser), ["Noon"], DAY).excluded]
+    assert all("final_rinse_water not stated, the programme has utility water" in line for line in lines)
+    assert lines
+
+
+def test_a_programme_without_water_rinses_nothing() -> None:
+    department = small_department()
+    dry = [stage for stage in department.programmes["gentle"].stages if not stage.kind.wet]
+    gentle = department.programmes["gentle"].model_copy(update={"stages": dry})
+    found = programmes_for(department.model_copy(update={"programmes": {"gentle": gentle}}), ["Noon"], DAY)
+    assert {(one.field, one.has) for one in found.excluded} >= {("cleaning.final_rinse_water", "no water")}
+
+
+def test_purer_water_than_asked_for_serves() -> None:
+    texts = changed(SMALL_SITE, "temperature: 25 °C, water: utility", "temperature: 25 °C, water: critical")
+    assert programmes_for(small_department(texts), ["Noon"], DAY).allowed == ("gentle",)
 
 
 def test_what_every_instrument_tolerates_is_allowed() -> None:

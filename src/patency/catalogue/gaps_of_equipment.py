@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from patency.catalogue.gaps import Gap, OpenQuestion, limit_fault
 from patency.catalogue.machines import Sensor
 from patency.catalogue.parts import parts
-from patency.catalogue.programmes import Dose, StageKind
+from patency.catalogue.programmes import Dose, Stage, StageKind
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -83,6 +83,9 @@ def limit_gaps(department: Department) -> Iterator[Gap]:
     ----------
     department
         The department.
+        for inner, stage in parts(programme, Stage, path):
+            if stage.kind.wet and stage.water is None:
+                yield Gap((*inner, "water"), f"the quality of the water in {stage.name} is not stated", ("suited",))
 
     Yields
     ------

@@ -98,7 +98,14 @@ def _stated(path: Path, version: InstructionsVersion) -> Iterator[Gap]:
         if getattr(version, activity) is None:
             yield Gap((*path, activity), "the instructions say nothing of it", _SUITED)
     limits = {
-        "cleaning": ("highest_temperature_c", "lowest_ph", "highest_ph", "forbidden_agents"),
+        "cleaning": (
+            "highest_temperature_c",
+            "lowest_ph",
+            "highest_ph",
+            "forbidden_agents",
+            "water",
+            "final_rinse_water",
+        ),
         "disinfection": ("highest_temperature_c",),  # where they state no A0, the site's target counts
         "drying": ("highest_temperature_c",),
     }

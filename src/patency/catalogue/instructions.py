@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 from pydantic import Field, model_validator
 
 from patency.catalogue.fields import CalendarDay, Described, Duration, Language, Name, Source, Temperature
+from patency.catalogue.programmes import WaterQuality
 
 if TYPE_CHECKING:
     from datetime import date
@@ -28,6 +29,10 @@ class Cleaning(Activity):
     highest_ph: PH | None = None
     forbidden_agents: list[Name] | None = None
     """Agents named as not allowed; an empty list states that none is, None that nothing is known."""
+    water: WaterQuality | None = None
+    """Least quality of the water of every wet stage; where it is not stated the purest counts as asked for."""
+    final_rinse_water: WaterQuality | None = None
+    """Least quality of the last water that touches the piece, that of the last wet stage; not stated, as above."""
 
     @model_validator(mode="after")
     def _allows_some_ph(self) -> Cleaning:

@@ -26,10 +26,26 @@ class StageKind(StrEnum):
 
 
 class WaterQuality(StrEnum):
-    """Categories of water, from the least to the most pure."""
+    """Categories of water, from the least to the most pure (the two of AAMI ST108:2023 that touch instruments)."""
 
     UTILITY = "utility"
     CRITICAL = "critical"
+
+    def serves(self, asked: WaterQuality) -> bool:
+        """Tell whether this water is at least as pure as what is asked for.
+
+        Parameters
+        ----------
+        asked
+            The least quality asked for.
+
+        Returns
+        -------
+        bool
+            Whether it is.
+        """
+        order = list(WaterQuality)
+        return order.index(self) >= order.index(asked)
 
 
 class Dose(Described):
@@ -52,6 +68,7 @@ class Stage(Described):
     """Set temperature of water, or of air when drying."""
     doses: list[Dose] = []
     water: WaterQuality | None = None
+    """Of a wet stage; None when not known, which serves no instructions."""
     pump_speed: Annotated[float, Field(gt=0, le=1.5)] = 1.0
     """Relative speed of the circulation pump."""
 

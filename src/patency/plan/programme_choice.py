@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from patency.catalogue import StageKind
+from patency.catalogue import StageKind, WaterQuality
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 # Without these activities of ISO 17664-1:2021 a set cannot be brought from the sink to the next patient.
 _NEEDED = ("preparation", "cleaning", "disinfection", "drying", "inspection", "packaging", "sterilization")
 _NEUTRAL_PH = 7.0
+_PUREST = list(WaterQuality)[-1]  # what instructions that state no water have to be taken to ask for
 _ROUNDING = 1e-9
 
 
@@ -172,6 +173,7 @@ def exclusions(
     found = [
         *_lumens(department.instruments[instrument], programme),
         *_cleaning(programme, version),
+        *_water(programme, version),
         *_disinfection(programme, version, department.limits.cycle.a0_target),
         *_drying(programme, version),
     ]
@@ -211,6 +213,28 @@ def _cleaning(programme: Programme, version: InstructionsVersion) -> Iterator[_F
             yield "cleaning.highest_ph", _ph(rules.highest_ph), has
         if dose.ph < _NEUTRAL_PH if rules.lowest_ph is None else dose.ph < rules.lowest_ph:
             yield "cleaning.lowest_ph", _ph(rules.lowest_ph), has
+
+
+def _water(programme: Programme, version: InstructionsVersion) -> Iterator[_Fault]:
+    rules = version.cleaning
+    if rules is None:
+        return
+    wet = [stage for stage in programme.stages if stage.kind.wet]
+    yield from _lesser_water("cleaning.water", rules.water, wet)
+    yield from _lesser_water("cleaning.final_rinse_water", rules.final_rinse_water, wet[-1:])
+    if not wet:
+        yield "cleaning.final_rinse_water", _asked(rules.final_rinse_water), "no water"
+
+
+def _lesser_water(field: str, stated: WaterQuality | None, stages: list[Stage]) -> Iterator[_Fault]:
+    least = _PUREST if stated is None else stated
+    for stage in stages:
+        if stage.water is None or not stage.water.serves(least):
+            yield field, _asked(stated), f"{stage.water or 'unknown'} water in {stage.name}"
+
+
+def _asked(water: WaterQuality | None) -> str:
+    return "not stated" if water is None else str(water)
 
 
 def _disinfection(programme: Programme, version: InstructionsVersion, site: Limit | None) -> Iterator[_Fault]:

@@ -5,14 +5,14 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from patency.catalogue import StageKind
+from patency.catalogue import StageKind, WaterQuality
 from patency.plan.checking.finding import Observation
 from patency.plan.checking.on_sets import in_force
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from patency.catalogue import Cleaning, Disinfection, Drying, InstructionsVersion, Programme
+    from patency.catalogue import Cleaning, Disinfection, Drying, InstructionsVersion, Programme, Stage
     from patency.load import Load
     from patency.plan.checking.case import Case
 
@@ -97,6 +97,28 @@ def agents(case: Case) -> Iterator[Observation]:
                     yield Observation(f"{instrument}: {dose.agent} in {stage.name} is forbidden", load.id)
 
 
+def water(case: Case) -> Iterator[Observation]:
+    """Find wet stages with lesser water than an instrument asks for; where nothing is stated it asks for the purest."""
+    for load, instrument, version, programme in _instruments(case):
+        if version.cleaning is not None:
+            for stage in programme.stages:
+                if stage.kind.wet and _impure(stage.water, version.cleaning.water):
+                    yield Observation(_water_words(instrument, stage, version.cleaning.water), load.id)
+
+
+def final_rinse(case: Case) -> Iterator[Observation]:
+    """Find programmes whose last water is lesser than an instrument asks for."""
+    for load, instrument, version, programme in _instruments(case):
+        if version.cleaning is None:
+            continue
+        wet = [stage for stage in programme.stages if stage.kind.wet]
+        asked = version.cleaning.final_rinse_water
+        if not wet:
+            yield Observation(f"{instrument}: it is to be rinsed and {load.programme} has no water", load.id)
+        elif _impure(wet[-1].water, asked):
+            yield Observation(f"{_water_words(instrument, wet[-1], asked)} at the end", load.id)
+
+
 def disinfection(case: Case) -> Iterator[Observation]:
     """Find programmes whose A0 stays below what an instrument, or else the site, asks for."""
     site = case.department.limits.cycle.a0_target
@@ -130,6 +152,19 @@ def _instruments(case: Case) -> Iterator[tuple[Load, str, InstructionsVersion, P
             version = in_force(case, instrument)
             if version is not None and programme is not None:
                 yield load, instrument, version, programme
+
+
+def _impure(has: WaterQuality | None, asked: WaterQuality | None) -> bool:
+    """Compare two kinds of water, from the worse side each: unknown water is the least, an unknown wish the most."""
+    if has is None:
+        return True
+    return has is WaterQuality.UTILITY and asked is not WaterQuality.UTILITY
+
+
+def _water_words(instrument: str, stage: Stage, asked: WaterQuality | None) -> str:
+    needed = "what it asks for is not stated" if asked is None else f"it asks for {asked} water"
+    has = "water of unknown quality" if stage.water is None else f"{stage.water} water"
+    return f"{instrument}: {stage.name} has {has}, {needed}"
 
 
 def _a0_s(programme: Programme) -> float:

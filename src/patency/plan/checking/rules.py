@@ -131,6 +131,8 @@ RULES: tuple[Rule, ...] = (
     Rule("temperature", "No stage is hotter than an instrument tolerates.", on_programmes.temperatures),
     Rule("pH", "No process chemical is outside the pH an instrument tolerates.", on_programmes.ph),
     Rule("agents", "No process chemical is forbidden for an instrument.", on_programmes.agents),
+    Rule("water", "No stage uses lesser water than an instrument asks for.", on_programmes.water),
+    Rule("final rinse", "The last water is no lesser than an instrument asks for.", on_programmes.final_rinse),
     Rule("A0", "The programme reaches the A0 every instrument needs.", on_programmes.disinfection),
     Rule("drying", "A programme for instruments to be dried in the machine dries.", on_programmes.drying),
     Rule("ready before start", "A load starts when its sets are back and prepared.", on_times.starts_when_ready),
