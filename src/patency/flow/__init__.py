@@ -1,5 +1,13 @@
 """How water runs: networks of pump, links and outlets, their solution, and the law of friction."""
 
+from patency.flow.batch import (
+    ManyFlows,
+    Scenarios,
+    SolveState,
+    scenario_network,
+    solve_many,
+    solve_one_by_one,
+)
 from patency.flow.compiled_network import CompiledNetwork, Geometry, Outlets, WaterState, compile_network, water_state
 from patency.flow.feeding import fed
 from patency.flow.friction import annulus_constant, equivalent_reynolds, friction_factor, wall_shear_pa
@@ -46,6 +54,7 @@ __all__ = [
     "LumenFlow",
     "LumenKey",
     "LumenPath",
+    "ManyFlows",
     "Network",
     "Orifice",
     "Outlet",
@@ -53,9 +62,11 @@ __all__ = [
     "Pump",
     "PumpLaw",
     "PumpPoints",
+    "Scenarios",
     "Segment",
     "SegmentFlow",
     "SegmentTable",
+    "SolveState",
     "StageFlow",
     "StageLumen",
     "Water",
@@ -73,9 +84,12 @@ __all__ = [
     "parse_network",
     "predicted_pressures",
     "result_to_dict",
+    "scenario_network",
     "segment_table",
     "solve",
     "solve_compiled",
+    "solve_many",
+    "solve_one_by_one",
     "sudden_contraction",
     "sudden_expansion",
     "wall_shear_pa",

@@ -27,6 +27,10 @@ _LEFT_OVER = 1e-13  # of the largest head around: where rounding ends and a head
 _LEFT_OVER_M = 1e-11
 
 
+class RunOut(PhysicsError):
+    """The network would pull more out of the pump than its curve knows."""
+
+
 @dataclass(frozen=True, slots=True)
 class CompiledFlow:
     """The flows of a compiled network, in its order of rows.
@@ -160,7 +164,7 @@ def _refuse_run_out(compiled: CompiledNetwork, flow_m3_s: float) -> None:
     else:
         most = float((ends.pump_law[0] / ends.pump_law[1]) ** (1.0 / ends.pump_law[2]))
     if flow_m3_s > most * (1.0 + 1e-12):
-        raise PhysicsError(
+        raise RunOut(
             "pump",
             f"beyond its run-out: the network draws {flow_m3_s * 6e4:.4g} L/min",
             f"at most {most * 6e4:.4g} L/min, where its curve ends",
