@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -150,7 +150,6 @@ def test_a_stated_need_comes_before_a_reference_load() -> None:
         {"carrier": "Heron"},
         {"programme": "brutal"},
         {"valid_from": "2026-03-03"},
-        {"valid_until": "2026-03-01"},
         {"lumens": [{"instrument": "thing", "piece": "tube", "lumen": "tap", "flow": limit("90 mL/min")}]},
     ],
 )
@@ -164,6 +163,46 @@ def test_of_several_reference_loads_the_newest_counts() -> None:
     shown = {"instrument": "thing", "piece": "tube", "lumen": "bore", "flow": limit("60 mL/min")}
     newer = reference(valid_from="2026-02-01", lumens=[shown])
     assert reply(with_references(old=reference(), new=newer)).answer is Answer.YES
+
+
+def test_a_reference_load_out_of_date_leaves_the_answer_open() -> None:
+    lapsed = with_references(old=reference(valid_until="2026-03-01"))
+    found = reply(lapsed)
+    assert found.answer is Answer.UNKNOWN
+    assert "the limit of flow is out of date (the validated reference load)" in found.why
+    assert reply(lapsed, day=date(2026, 3, 1)).answer is Answer.NO
+
+
+def test_a_stated_need_answers_whatever_became_of_the_reference_load() -> None:
+    data = yaml.safe_load(site())
+    data["reference_loads"] = {"old": reference(valid_until="2026-03-01")}
+    text = yaml.safe_dump(data, allow_unicode=True, sort_keys=False)
+    assert reply(one_port(narrow(need={"minimum_flow": limit("60 mL/min")}), site=text)).answer is Answer.YES
+
+
+def test_of_two_reference_loads_of_one_day_the_one_that_holds_longer_counts() -> None:
+    shown = {"instrument": "thing", "piece": "tube", "lumen": "bore", "flow": limit("60 mL/min")}
+    short, long = reference(valid_until="2026-03-01"), reference(valid_until="2026-12-31", lumens=[shown])
+    assert reply(with_references(a=short, b=long)).answer is Answer.YES
+    assert reply(with_references(a=long, b=short)).answer is Answer.YES
+
+
+@pytest.mark.parametrize("older", [None, "2026-02-10", "2026-12-31"])
+@pytest.mark.parametrize("limit_until", [None, "2026-02-20", "2026-12-31"])
+def test_no_answer_gets_less_strict_by_ageing(older: str | None, limit_until: str | None) -> None:
+    until = {} if limit_until is None else {"valid_until": limit_until}
+    strict = {"instrument": "thing", "piece": "tube", "lumen": "bore", "flow": limit("90 mL/min", **until)}
+    lax = {**strict, "flow": limit("60 mL/min")}
+    lapsing = with_references(
+        lax=reference(valid_from="2025-01-01", lumens=[lax], **({} if older is None else {"valid_until": older})),
+        strict=reference(lumens=[strict], valid_until="2026-03-01"),
+    )
+    days = [date(2026, 1, 1) + timedelta(days=9 * number) for number in range(12)]
+    water = flow_of_load(lapsing, one_load())
+    answers = [reply(lapsing, day=day, load_flow=water).answer for day in days]
+    assert answers[0] is Answer.NO
+    assert answers[-1] is Answer.UNKNOWN
+    assert Answer.YES not in answers
 
 
 def test_a_limit_out_of_date_leaves_the_answer_open() -> None:

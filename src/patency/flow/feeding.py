@@ -54,11 +54,12 @@ class _Judged:
 def fed(department: Department, load: Load, load_flow: LoadFlow, day: date) -> dict[tuple[str, str], Reply]:
     """Answer for every piece of a load whether its lumens are fed.
 
-    A lumen's flow is held against its stated needs; where it has none, against the newest validated reference load in
-    date for this carrier and programme; where none covers it, against the site's defaults, marked as without source.
+    A lumen's flow is held against its stated needs; where it has none, against the newest validated reference load
+    for this carrier and programme; where none covers it, against the site's defaults, marked as without source.
     The lower end of each interval decides. A lumen that is not connected or through which nothing flows is not fed.
-    Where a limit is missing or out of date, a default of the calculation is missing or out of date, the connector of
-    the lumen's inlet is not stated, or the number itself is not known, the answer is ``unknown``.
+    Where a limit is missing or out of date, the reference load is out of date, a default of the calculation is missing
+    or out of date, the connector of the lumen's inlet is not stated, or the number itself is not known, the answer is
+    ``unknown``.
 
     Parameters
     ----------

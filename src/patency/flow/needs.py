@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from datetime import date
-
     from patency.catalogue import Department, Lumen, ReferenceLoad, ReferenceLumen
     from patency.load import Load, PieceToPlace
     from patency.quantities import Limit
@@ -67,13 +66,13 @@ def criteria_for(department: Department, load: Load, piece: PieceToPlace, lumen:
     lumen
         Key of the lumen in it.
     day
-        Day of the decision. A reference load out of date covers nothing; a limit out of date stays and leaves the
-        answer open.
+        Day of the decision. A limit out of date stays and leaves the answer open; so does all that a reference load
+        out of date showed.
 
     Returns
     -------
     list[Criterion]
-        The least values of the first that states any: the lumen's needs, the newest reference load in date for this
+        The least values of the first that states any: the lumen's needs, the newest reference load for this
         carrier and programme, the site's defaults; and a stated highest pressure in any case.
     """
     described = piece.lumens[lumen]
@@ -85,10 +84,9 @@ def criteria_for(department: Department, load: Load, piece: PieceToPlace, lumen:
         Measure.VELOCITY: need.minimum_velocity,
         Measure.SHEAR: need.minimum_shear,
     }
-    shown = _reference(department, load, piece, lumen, day)
     return (
         _given(Basis.STATED, stated)
-        or _given(Basis.REFERENCE, {} if shown is None else {Measure.FLOW: shown.flow, Measure.SHEAR: shown.shear})
+        or _given(Basis.REFERENCE, _reference(department, load, piece, lumen, day))
         or _given(Basis.SITE, _site_defaults(department, described))
     ) + highest
 
@@ -97,20 +95,37 @@ def _given(basis: Basis, limits: dict[Measure, Limit | None]) -> list[Criterion]
     return [Criterion(measure, limit, basis) for measure, limit in limits.items() if limit is not None]
 
 
-def _reference(department: Department, load: Load, piece: PieceToPlace, lumen: str, day: date) -> ReferenceLumen | None:
-    """Find what the newest reference load in date for this carrier and programme says of the lumen."""
+def _reference(
+    department: Department, load: Load, piece: PieceToPlace, lumen: str, day: date
+) -> dict[Measure, Limit | None]:
+    """Find what the newest reference load for this carrier and programme showed of the lumen.
+
+    One out of date still stands before older ones and before the site's defaults: its limits no longer hold, so the
+    answer becomes unknown. If it were passed over, a validation that lapses could turn a no into a yes.
+    """
     key = (piece.instrument, piece.piece, lumen)
     found: list[tuple[ReferenceLoad, ReferenceLumen]] = [
         (reference, shown)
         for reference in department.reference_loads.values()
-        if reference.carrier == load.carrier
-        and reference.programme == load.programme
-        and reference.valid_from <= day
-        and (reference.valid_until is None or day <= reference.valid_until)
+        if reference.carrier == load.carrier and reference.programme == load.programme and reference.valid_from <= day
         for shown in reference.lumens
         if (shown.instrument, shown.piece, shown.lumen) == key
     ]
-    return max(found, key=lambda pair: pair[0].valid_from)[1] if found else None
+    if not found:
+        return {}
+    newest, shown = max(found, key=lambda pair: (pair[0].valid_from, _end(pair[0].valid_until)))
+    showed = {Measure.FLOW: shown.flow, Measure.SHEAR: shown.shear}
+    return {measure: limit and _until(limit, newest.valid_until) for measure, limit in showed.items()}
+
+
+def _until(limit: Limit, last: date | None) -> Limit:
+    """Let a limit hold no longer than what it was shown in."""
+    end = min(_end(limit.valid_until), _end(last))
+    return limit if end == date.max else replace(limit, valid_until=end)
+
+
+def _end(last: date | None) -> date:
+    return date.max if last is None else last
 
 
 def _site_defaults(department: Department, lumen: Lumen) -> dict[Measure, Limit | None]:
