@@ -6,7 +6,7 @@ import json
 from pathlib import Path
 from typing import Any
 
-from patency.catalogue import department_schema
+from patency.catalogue import Measurements, department_schema, schema_of
 from patency.evidence import description_schema, evidence_schema
 from patency.flow import network_schema
 from patency.load import plan_schema
@@ -20,6 +20,7 @@ def schemas() -> dict[str, dict[str, Any]]:
         "department.json": department_schema(),
         "plan.json": plan_schema(),
         "network.json": network_schema(),
+        "measurements.json": schema_of(Measurements, "Measurements on the bench"),
         "record-description.json": description_schema(),
         "evidence.json": evidence_schema(),
     }

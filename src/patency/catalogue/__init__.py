@@ -25,11 +25,22 @@ from patency.catalogue.carriers import (
     PortKind,
     Stand,
 )
+from patency.catalogue.commissioning import (
+    BenchReading,
+    BenchSetup,
+    CommissionedFit,
+    FittedFactor,
+    Instruments,
+    Measurements,
+    PressureInstrument,
+    ShareInstrument,
+)
 from patency.catalogue.connectors import Connector, ConnectorFamily, Gender
 from patency.catalogue.department import Department
 from patency.catalogue.described_reading import read_described
 from patency.catalogue.faults import faults_of, unnamed
 from patency.catalogue.fields import CalendarDay, LocalTime
+from patency.catalogue.fits import content_id, fit_in_force
 from patency.catalogue.gap_list import DefaultUsed, Unknown, defaults_used, unknowns
 from patency.catalogue.gaps import OpenQuestion
 from patency.catalogue.instructions import (
@@ -66,7 +77,7 @@ from patency.catalogue.schema_walk import SchemaWalk
 from patency.catalogue.schemas import department_schema, schema_of
 from patency.catalogue.sets import Day, ReferenceLoad, ReferenceLumen, SetType, Waiting
 from patency.catalogue.tagged import told_apart_by
-from patency.catalogue.writing import write_department
+from patency.catalogue.writing import write_department, write_described, write_fit
 from patency.catalogue.yaml_nodes import read_nodes
 
 __all__ = [
@@ -77,6 +88,8 @@ __all__ = [
     "Approval",
     "ArmJet",
     "BasketArea",
+    "BenchReading",
+    "BenchSetup",
     "Body",
     "BoreSegment",
     "CalendarDay",
@@ -86,6 +99,7 @@ __all__ = [
     "Circuit",
     "Cleaning",
     "CoilPlace",
+    "CommissionedFit",
     "Connector",
     "ConnectorFamily",
     "Cup",
@@ -98,6 +112,7 @@ __all__ = [
     "Drying",
     "FedBy",
     "Finding",
+    "FittedFactor",
     "FlowLimits",
     "FlushingSleeve",
     "Form",
@@ -106,12 +121,14 @@ __all__ = [
     "InjectorNozzle",
     "InstructionsVersion",
     "InstrumentType",
+    "Instruments",
     "Level",
     "LoadLimits",
     "LocalTime",
     "Lumen",
     "Machine",
     "MachineKind",
+    "Measurements",
     "Need",
     "Net",
     "Node",
@@ -126,6 +143,7 @@ __all__ = [
     "Port",
     "PortHose",
     "PortKind",
+    "PressureInstrument",
     "ProcessingInstructions",
     "Programme",
     "Pump",
@@ -137,6 +155,7 @@ __all__ = [
     "Sensor",
     "SetType",
     "SideHoles",
+    "ShareInstrument",
     "SiteLimits",
     "SprayArm",
     "Stage",
@@ -148,9 +167,11 @@ __all__ = [
     "Waiting",
     "WaterQuality",
     "defaults_used",
+    "content_id",
     "department_schema",
     "faults_of",
     "path_text",
+    "fit_in_force",
     "read_department",
     "read_described",
     "read_nodes",
@@ -161,3 +182,5 @@ __all__ = [
     "unnamed",
     "write_department",
 ]
+    "write_described",
+    "write_fit",

@@ -8,6 +8,7 @@ from pydantic import Field
 
 from patency.catalogue.accessories import Accessory
 from patency.catalogue.carriers import Carrier
+from patency.catalogue.commissioning import CommissionedFit
 from patency.catalogue.connectors import ConnectorFamily
 from patency.catalogue.fields import Described, Language, Name
 from patency.catalogue.instructions import ProcessingInstructions
@@ -39,5 +40,7 @@ class Department(Described):
     sets: dict[Name, SetType] = {}
     limits: SiteLimits = SiteLimits()
     reference_loads: dict[Name, ReferenceLoad] = {}
+    commissioned: dict[Name, CommissionedFit] = {}
+    """What was fitted to measurements of its own; `patency commission fit` writes each fit into a file of its own."""
     day: Day | None = None
     """The working day to plan, where one is given."""

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from patency.catalogue.carrier_references import carrier_findings
 from patency.catalogue.connectors import Connector
 from patency.catalogue.faults import unnamed
+from patency.catalogue.fits import fit_findings
 from patency.catalogue.nodes import Finding
 from patency.catalogue.parts import parts
 
@@ -35,7 +36,7 @@ def broken_references(department: Department, names: NamesAt) -> list[Finding]:
     list[Finding]
         All of them; none for a sound department.
     """
-    checks = (_connectors, _instructions, _machines, _sensors, _sets, _reference_loads, _day)
+    checks = (_connectors, _instructions, _machines, _sensors, _sets, _reference_loads, _day, fit_findings)
     carriers = (carrier_findings(key, carrier, names) for key, carrier in department.carriers.items())
     return list(chain(*(check(department, names) for check in checks), *carriers))
 

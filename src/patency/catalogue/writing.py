@@ -9,7 +9,9 @@ import yaml
 from patency.catalogue.yaml_nodes import core_value
 
 if TYPE_CHECKING:
+    from patency.catalogue.commissioning import CommissionedFit
     from patency.catalogue.department import Department
+    from patency.catalogue.fields import Described
 
 _FILES = {
     "site.yaml": ("site", "languages", "limits"),
@@ -21,6 +23,7 @@ _FILES = {
     "machines.yaml": ("machine_kinds", "machines"),
     "programmes.yaml": ("programmes",),
     "sets.yaml": ("sets", "reference_loads"),
+    "commissioned.yaml": ("commissioned",),
     "day.yaml": ("day",),
 }
 _WIDTH = 110
@@ -41,17 +44,48 @@ def write_department(department: Department) -> dict[str, str]:
     """
     data = department.model_dump(mode="json", by_alias=True, exclude_defaults=True)
     return {
-        file: yaml.dump(
-            {key: data[key] for key in keys if key in data},
-            Dumper=_Writer,
-            allow_unicode=True,
-            sort_keys=False,
-            width=_WIDTH,
-            default_flow_style=None,
-        )
+        file: _yaml({key: data[key] for key in keys if key in data})
         for file, keys in _FILES.items()
         if any(key in data for key in keys)
     }
+
+
+def write_described(described: Described) -> str:
+    """Write one description that stands in one text, so that `read_described` gives an equal one.
+
+    Parameters
+    ----------
+    described
+        The description.
+
+    Returns
+    -------
+    str
+        YAML text. What has its default is left out, quantities are written with their units.
+    """
+    return _yaml(described.model_dump(mode="json", by_alias=True, exclude_defaults=True))
+
+
+def write_fit(key: str, fit: CommissionedFit) -> str:
+    """Write a fit as a file of its department.
+
+    Parameters
+    ----------
+    key
+        Its key under ``commissioned``.
+    fit
+        The fit.
+
+    Returns
+    -------
+    str
+        YAML text.
+    """
+    return _yaml({"commissioned": {key: fit.model_dump(mode="json", by_alias=True, exclude_defaults=True)}})
+
+
+def _yaml(data: dict[str, Any]) -> str:
+    return yaml.dump(data, Dumper=_Writer, allow_unicode=True, sort_keys=False, width=_WIDTH, default_flow_style=None)
 
 
 class _Writer(yaml.SafeDumper):
