@@ -103,7 +103,7 @@ def test_an_entry_that_stands_twice_names_both_places() -> None:
         "z.yaml": "limits:\n  flow:\n    least_shear: {value: 2 Pa, source: own}\n",
     }
     assert faults(texts) == [
-        "more.yaml:2: sets.Noon: stands a second time, first at instruments.yaml:148 (expected: every entry once)",
+        "more.yaml:2: sets.Noon: stands a second time, first at instruments.yaml:150 (expected: every entry once)",
         "z.yaml:3: limits.flow.least_shear: stands a second time, first at site.yaml:29 (expected: every entry once)",
     ]
 
@@ -116,8 +116,8 @@ def test_every_fault_of_every_file_comes_at_once_in_the_order_of_files_and_lines
     found = faults(texts)
     assert [line.split(": ")[:2] for line in found] == [
         ["instruments.yaml:55", "instruments.mod5.pieces.tube.lumens.bore.segments[0].bore"],
-        ["instruments.yaml:149", "sets.Noon.contents.fix5"],
-        ["instruments.yaml:149", "sets.Noon.contents.sleeve12"],
+        ["instruments.yaml:151", "sets.Noon.contents.fix5"],
+        ["instruments.yaml:151", "sets.Noon.contents.sleeve12"],
         ["machines.yaml:44", "machines.Alpha.kind"],
         ["site.yaml:21", "limits.load.drain_angel"],
     ]

@@ -56,8 +56,15 @@ INSIDE_UNIT: dict[str, str] = {
     "share": "1",
     "number": "1",
 }
-_NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d{1,2})?"
-_QUANTITY = re.compile(rf"^\s*({_NUMBER})\s*(?:(?:±|\+/-)\s*({_NUMBER})\s*)?(\S*)\s*$")
+_MANTISSA = r"[-+]?(?:\d+\.?\d*|\.\d+)"
+_NUMBER = rf"{_MANTISSA}(?:[eE][-+]?\d{{1,2}})?"
+# The reader takes any exponent, so that it can say what is wrong with 1e-300.
+_ANY_NUMBER = rf"{_MANTISSA}(?:[eE][-+]?\d+)?"
+_QUANTITY = re.compile(rf"^\s*({_ANY_NUMBER})\s*(?:(?:±|\+/-)\s*({_ANY_NUMBER})\s*)?(\S*)\s*$")
+_LARGEST = 1e99  # the largest and smallest a two-digit exponent is meant for; nothing in a department comes near
+_TOO_LARGE = f"is too large, the largest number read is {_LARGEST:g}"
+_MOST_SIGNS = 100
+_SHOWN_SIGNS = 40
 
 
 def pattern(dimension: str) -> str:
@@ -92,7 +99,8 @@ def expectation(dimension: str) -> str:
     """
     if dimension == "number":
         return "a number"
-    return f"a {dimension} with its unit ({', '.join(UNITS[dimension])})"
+    article = "an" if dimension[0] in "aeiou" else "a"
+    return f"{article} {dimension} with its unit ({', '.join(UNITS[dimension])})"
 
 
 def parse_quantity(text: object, dimension: str) -> Toleranced:
@@ -113,7 +121,8 @@ def parse_quantity(text: object, dimension: str) -> Toleranced:
     Raises
     ------
     InputError
-        When it is not a finite quantity of that dimension with a unit.
+        When it is not a quantity of that dimension with a unit, is longer than a hundred signs, or has a number beyond
+        1e-99 to 1e99.
 
     Examples
     --------
@@ -127,17 +136,36 @@ def parse_quantity(text: object, dimension: str) -> Toleranced:
     expected = expectation(dimension)
     if isinstance(text, bool) or not isinstance(text, str | int | float):
         raise InputError("quantity", f"{text!r} is not a quantity", expected)
-    found = _QUANTITY.match(str(text))
-    if found is None:
-        raise InputError("quantity", f"{text!r} is not a quantity", expected)
+    if isinstance(text, int) and abs(text) > _LARGEST:  # Python does not write out thousands of digits
+        raise InputError("quantity", f"the number {_TOO_LARGE}", expected)
+    written = str(text)
+    shown = repr(text) if len(written) <= _SHOWN_SIGNS else f"{written[:_SHOWN_SIGNS]!r}…"
+    if len(written) > _MOST_SIGNS:
+        raise InputError("quantity", f"{shown} is longer than {_MOST_SIGNS} signs", expected)
+    found = _QUANTITY.match(written)
+    if found is None or not "".join(found.groups("")[:2]).isascii():
+        raise InputError("quantity", f"{shown} is not a quantity", expected)
     number, tolerance, unit = found.groups()
+    for each in filter(None, (number, tolerance)):
+        if fault := _number_fault(each):
+            raise InputError("quantity", f"{shown} {fault}", expected)
     if unit not in UNITS[dimension]:
-        fault = f"{text!r} has the unit {unit!r}" if unit else f"{text!r} has no unit"
+        fault = f"{shown} has the unit {unit!r}" if unit else f"{shown} has no unit"
         raise InputError("quantity", fault, expected)
     factor, offset = UNITS[dimension][unit]
     plus_minus = None
     if tolerance is not None:
         plus_minus = float(Fraction(tolerance) * factor)
         if plus_minus < 0:
-            raise InputError("quantity", f"{text!r} has a negative tolerance", expected)
+            raise InputError("quantity", f"{shown} has a negative tolerance", expected)
     return Toleranced(float(Fraction(number) * factor + offset), plus_minus)
+
+
+def _number_fault(number: str) -> str:
+    """Say why a number cannot be taken; empty where it can."""
+    size = abs(float(number))
+    if size > _LARGEST:
+        return _TOO_LARGE
+    if size < 1 / _LARGEST and re.match(r"[-+.0]*[1-9]", number):
+        return f"is too small, the smallest number read besides 0 is {1 / _LARGEST:g}"
+    return ""
