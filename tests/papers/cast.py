@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from patency.load import Load
 
 
-def _in_holders(load: Load) -> Load:
+def in_holders(load: Load) -> Load:
     """Put the optics of a load into optic holders, as a plan names them."""
     optics = {"position": "optic_holder"}
     pieces = (
@@ -34,7 +34,7 @@ PRINTED = datetime(2026, 5, 12, 12, 0, tzinfo=UTC)
 SMALL = small_department(SMALL_SITE)
 SMALL_LOAD = SMALL_PLAN.loads[0]
 LARKMERE = larkmere()
-FULL_LOAD = _in_holders(hand_made_load("L2"))
+FULL_LOAD = in_holders(hand_made_load("L2"))
 # A name with every sign that means something to a web page or to the typesetter.
 HOSTILE = '<b>&"\'#panic("x") *_$`\\ @a [x] // no'
 

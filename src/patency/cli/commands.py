@@ -7,6 +7,7 @@ import click
 from patency.cli.answers import PatencyGroup
 from patency.cli.checking import check_command
 from patency.cli.demonstration import demo_command
+from patency.cli.envelope import envelope_command
 from patency.cli.evidence import evidence
 from patency.cli.flow import flow_command
 from patency.cli.planning import plan_command, sheet_command
@@ -26,6 +27,7 @@ def main() -> None:
 
 main.add_command(check_command)
 main.add_command(demo_command)
+main.add_command(envelope_command)
 main.add_command(evidence)
 main.add_command(flow_command)
 main.add_command(plan_command)

@@ -9,6 +9,9 @@ from patency.flow.batch import (
     solve_one_by_one,
 )
 from patency.flow.compiled_network import CompiledNetwork, Geometry, Outlets, WaterState, compile_network, water_state
+from patency.flow.envelope.load_envelope import LoadEnvelope, LumenStanding, envelope_of_load
+from patency.flow.envelope.requalification import ProbeMeasure, Requalification, propose_requalification
+from patency.flow.envelope.standing import Difference, PointCompared, Standing
 from patency.flow.feeding import fed
 from patency.flow.friction import annulus_constant, equivalent_reynolds, friction_factor, wall_shear_pa
 from patency.flow.from_load import LoadNetwork, network_of_load
@@ -44,24 +47,30 @@ __all__ = [
     "Bore",
     "CompiledFlow",
     "CompiledNetwork",
+    "Difference",
     "FlowResult",
     "Geometry",
     "JetFlow",
     "Kernel",
     "Link",
+    "LoadEnvelope",
     "LoadFlow",
     "LoadNetwork",
     "LumenFlow",
     "LumenKey",
     "LumenPath",
+    "LumenStanding",
     "ManyFlows",
     "Network",
     "Orifice",
     "Outlet",
     "Outlets",
+    "PointCompared",
+    "ProbeMeasure",
     "Pump",
     "PumpLaw",
     "PumpPoints",
+    "Requalification",
     "Scenarios",
     "Segment",
     "SegmentFlow",
@@ -69,11 +78,13 @@ __all__ = [
     "SolveState",
     "StageFlow",
     "StageLumen",
+    "Standing",
     "Water",
     "WaterState",
     "annulus_constant",
     "check_network",
     "compile_network",
+    "envelope_of_load",
     "equivalent_reynolds",
     "fed",
     "flow_of_load",
@@ -83,6 +94,7 @@ __all__ = [
     "nominal_flow_of_load",
     "parse_network",
     "predicted_pressures",
+    "propose_requalification",
     "result_to_dict",
     "scenario_network",
     "segment_table",

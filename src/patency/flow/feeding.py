@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from patency.catalogue import FedBy
 from patency.errors import InputError
+from patency.flow.gaps import gap_of_calculation, gap_of_lumen
 from patency.flow.needs import Measure, criteria_for
 from patency.load import Figure, Question, Reply, pieces_of_set
 from patency.quantities import Answer, Interval, worst
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from datetime import date
 
-    from patency.catalogue import Department, Lumen
+    from patency.catalogue import Department
     from patency.flow.load_flow import LoadFlow, LumenFlow
     from patency.flow.needs import Criterion
     from patency.load import Load, PieceToPlace
@@ -89,7 +89,7 @@ def fed(department: Department, load: Load, load_flow: LoadFlow, day: date) -> d
         if name in department.sets
         for piece in pieces_of_set(department, name)
     }
-    case = _Case(department, load, load_flow, day, _gaps(load_flow, day))
+    case = _Case(department, load, load_flow, day, gap_of_calculation(load_flow, day))
     replies = {}
     for placed in load.pieces:
         key = (placed.set, placed.piece)
@@ -99,18 +99,6 @@ def fed(department: Department, load: Load, load_flow: LoadFlow, day: date) -> d
             )
         replies[key] = _reply(case, pieces[key])
     return replies
-
-
-def _gaps(load_flow: LoadFlow, day: date) -> str:
-    """Say what the calculation lacks as a whole; empty where it lacks nothing."""
-    if not load_flow.with_intervals:
-        return "intervals were not computed"
-    for name, limit in load_flow.defaults.items():
-        if limit is None:
-            return f"the site states no {name.replace('_', ' ')}"
-        if not limit.holds_on(day):
-            return f"the site's {name.replace('_', ' ')} is out of date"
-    return ""
 
 
 def _reply(case: _Case, piece: PieceToPlace) -> Reply:
@@ -123,19 +111,13 @@ def _reply(case: _Case, piece: PieceToPlace) -> Reply:
             continue
         criteria = criteria_for(case.department, case.load, piece, lumen, case.day)
         prefix = f"{lumen}: " if len(piece.lumens) > 1 else ""
-        gaps = [case.gaps, _gap_of(piece.lumens[lumen])]
+        gaps = [case.gaps, gap_of_lumen(piece.lumens[lumen])]
         judged.append(_judge(case, flow, criteria, gaps, prefix))
     if not judged:
         return Reply(Question.FED, Answer.YES, "has no lumen")
     answer = worst(one.answer for one in judged)
     why = "; ".join(one.why for one in judged if one.answer is answer)
     return Reply(Question.FED, answer, why, tuple(figure for one in judged for figure in one.figures))
-
-
-def _gap_of(lumen: Lumen) -> str:
-    """Say what a lumen's description lacks; empty where it lacks nothing. What is mated narrows the way to it."""
-    unknown = lumen.fed_by is FedBy.CONNECTION and lumen.inlet is None
-    return "the connector of its inlet is not stated" if unknown else ""
 
 
 def _judge(case: _Case, flow: LumenFlow, criteria: list[Criterion], gaps: list[str], prefix: str) -> _Judged:

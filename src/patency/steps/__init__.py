@@ -1,6 +1,13 @@
 """What a person does with Patency, one module each: the one place that reads, computes and writes."""
 
 from patency.steps.cycle_judging import CycleJudged, RecordFiles, judge_cycle, judge_record, load_of_plan
+from patency.steps.envelope_checking import (
+    EnvelopeCheck,
+    check_envelope,
+    envelope_summary,
+    lumen_words,
+    proposal_lines,
+)
 from patency.steps.files import read_text, write_all
 from patency.steps.load_planning import plan_site, read_planned
 from patency.steps.network_solving import solve_network
@@ -13,19 +20,24 @@ from patency.steps.site_reading import read_site
 
 __all__ = [
     "CycleJudged",
+    "EnvelopeCheck",
     "PlanCheck",
     "RecordFiles",
     "SiteCheck",
     "answer_counts",
     "answers_document",
     "answers_of_load",
+    "check_envelope",
     "check_plan_file",
     "check_site",
+    "envelope_summary",
     "judge_cycle",
     "judge_record",
     "load_of_plan",
+    "lumen_words",
     "plan_site",
     "print_sheets",
+    "proposal_lines",
     "published_checks",
     "read_planned",
     "read_site",
