@@ -63,8 +63,13 @@ limits:
     cleaning_temperature_tolerance: {value: 5 K, source: common practice}
     dose_tolerance: {value: 5 %, source: common practice}
     final_rinse_conductivity: {value: 5 µS/cm, source: common practice}
+    last_water_share: {value: 25 %, source: common practice}
     arm_rotation_least: {value: 20 rpm, source: common practice}
     arm_rotation_highest: {value: 60 rpm, source: common practice}
+    arm_readings_aside: {value: 5 %, source: common practice}
+    unsteady_share: {value: 10 %, source: common practice}
+    running_share: {value: 25 %, source: common practice}
+    drying_temperature_tolerance: {value: 5 K, source: common practice}
     longest_gap: {value: 5 s, source: common practice}
     fixed_pressure_window: {value: 20 %, source: common practice}
 """
@@ -203,12 +208,12 @@ instructions:
           lowest_ph: 6.5
           highest_ph: 11.5
           forbidden_agents: [bleach]
+          water: utility
+          final_rinse_water: critical
         disinfection: {steps: [thermal], least_a0: 3000 s, highest_temperature: 95 °C}
         drying: {steps: [dry in the machine], highest_temperature: 120 °C}
         inspection: {steps: [look into every lumen, test the function]}
         packaging: {steps: [pack with open jaws]}
-          water: utility
-          final_rinse_water: critical
         sterilization: {steps: [saturated steam 134 °C 5 min]}
         storage: {steps: [keep dry]}
         transportation: {steps: [in a closed box]}
@@ -394,7 +399,7 @@ machine_kinds:
         jets: {count: 10, outlet: 4 mm, discharge_coefficient: 0.8}
     sensors:
       T1: {quantity: temperature, place: chamber, unit: degC, uncertainty: 0.5}
-      P1: {quantity: pressure, place: circulation, unit: mbar, uncertainty: 5}
+      P1: {quantity: pressure, place: circulation, unit: mbar, uncertainty: 5, height: -50 mm}
       arm: {quantity: rotation, place: upper, unit: rpm, uncertainty: 1}
       conductivity: {quantity: conductivity, place: chamber, unit: uS/cm, uncertainty: 0.5}
       dose: {quantity: dosed volume, place: detergent, unit: mL, uncertainty: 2}
@@ -407,6 +412,8 @@ machines:
     kind: front_loader
     docks: [Wren]
     programmes: {gentle: 60 min}
+    sensor_offsets:
+      P1: {value: 3, found_on: 2026-01-12, source: "commissioning report, invented"}
 
 programmes:
   gentle:

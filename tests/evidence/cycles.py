@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from patency.catalogue import CycleLimits, Programme, Sensor
+from patency.catalogue import CycleLimits, Programme, Sensor, SensorOffset
 from patency.evidence import (
     EyeCheck,
     LoadMachine,
@@ -82,6 +82,11 @@ LIMITS = CycleLimits.model_validate(
         "final_rinse_conductivity": Limit(30.0, "uS/cm", SOURCE),
         "arm_rotation_least": Limit(20.0, "rpm", SOURCE),
         "arm_rotation_highest": Limit(40.0, "rpm", SOURCE),
+        "last_water_share": Limit(0.25, "1", SOURCE),
+        "arm_readings_aside": Limit(0.05, "1", SOURCE),
+        "unsteady_share": Limit(0.1, "1", SOURCE),
+        "running_share": Limit(0.25, "1", SOURCE),
+        "drying_temperature_tolerance": Limit(5.0, "K", SOURCE),
         "longest_gap": Limit(10.0, "s", SOURCE),
         "fixed_pressure_window": Limit(0.2, "1", SOURCE),
     }
@@ -95,19 +100,24 @@ PREDICTION = PressurePrediction(
         for stage in PROGRAMME.stages
         if stage.kind.wet
     },
+    sump_level_m=-0.12,
 )
+# The tap of its pressure sensor lies at the level of the sump's water and the sensor shows nothing too much.
 MACHINE = LoadMachine(
     "lumen washer",
     ("Alder", "Birch"),
     {
         "T1": Sensor(quantity="temperature", place="chamber", unit="degC"),
         "T2": Sensor(quantity="temperature", place="load", unit="degC"),
-        "P1": Sensor(quantity="pressure", place="circulation", unit="mbar"),
+        "P1": Sensor.model_validate(
+            {"quantity": "pressure", "place": "circulation", "unit": "mbar", "height": "-120 mm"}
+        ),
         "F1": Sensor(quantity="flow", place="circulation", unit="L/min"),
         "arm": Sensor(quantity="rotation", place="upper arm", unit="rpm"),
         "cond": Sensor(quantity="conductivity", place="chamber", unit="uS/cm"),
         "dose": Sensor(quantity="dosed volume", place="detergent", unit="mL"),
     },
+    {name: {"P1": SensorOffset(value=0.0, found_on=date(2026, 1, 12), source=SOURCE)} for name in ("Alder", "Birch")},
 )
 ALL_SEEN = EyeCheck(Seen.ALL_IN_PLACE, "M. Hollis", datetime(2026, 6, 1, 14, 5, tzinfo=UTC))
 

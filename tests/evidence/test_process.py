@@ -1,4 +1,4 @@
-"""Doses, last water, spray arms and drying."""
+"""Doses, last water and spray arms."""
 
 from __future__ import annotations
 
@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from patency.evidence import CriterionState
-from tests.evidence.cycles import PROGRAMME, STARTS, Cycle, criterion, good_cycle, limits
+from patency.quantities import Limit
+from tests.evidence.cycles import PROGRAMME, Cycle, criterion, good_cycle, limits
 
 
 def changed(column: str, first: int, last: int, value: float) -> Cycle:
@@ -144,6 +145,8 @@ def test_an_arm_that_stands_in_the_first_of_two_stages_of_one_name_is_found() ->
     evidence = changed("arm", 400, 500, 0.0).judged(programme=PROGRAMME.model_copy(update={"stages": stages}))
     slow = criterion(evidence, "lowest speed of upper arm")
     assert (slow.value, slow.stage, slow.state) == (0.0, "rinse", CriterionState.NOT_MET)
+    evidence = changed("arm", 500, 600, 0.0).judged(programme=PROGRAMME.model_copy(update={"stages": stages}))
+    assert criterion(evidence, "lowest speed of upper arm").stage == "rinse 2"
 
 
 def test_an_arm_that_turns_too_fast_is_found() -> None:
@@ -156,38 +159,36 @@ def test_an_arm_silent_in_one_stage_is_not_evaluated() -> None:
     assert slow.why == "not every wet stage has a reading"
 
 
+@pytest.mark.parametrize("share", ["arm_readings_aside", "unsteady_share"])
+def test_an_arm_is_not_evaluated_where_nobody_says_which_of_its_readings_count(share: str) -> None:
+    speed = criterion(good_cycle().judged(limits=limits(**{share: None})), "speed of upper arm")
+    assert speed.why == "share of an arm's readings that count: the site states no limit"
+    assert speed.state is CriterionState.NOT_EVALUATED
+
+
+def test_which_readings_of_an_arm_count_is_the_sites_word() -> None:
+    stands = changed("arm", 150, 160, 0.0)  # 10 of the 231 steady readings of the cleaning
+    strict = limits(arm_readings_aside=Limit(0.01, "1", "common practice"))
+    assert criterion(stands.judged(), "lowest speed of upper arm").state is CriterionState.MET
+    assert criterion(stands.judged(limits=strict), "lowest speed of upper arm").state is CriterionState.NOT_MET
+    early = changed("arm", 110, 115, 0.0)
+    all_of_it = limits(unsteady_share=Limit(0.0, "1", "common practice"), arm_readings_aside=Limit(0.0, "1", "none"))
+    assert criterion(early.judged(), "lowest speed of upper arm").state is CriterionState.MET
+    assert criterion(early.judged(limits=all_of_it), "lowest speed of upper arm").state is CriterionState.NOT_MET
+
+
+def test_how_much_of_the_last_water_counts_is_the_sites_word() -> None:
+    early = changed("cond", 900, 901, 100.0)
+    assert criterion(early.judged(), "conductivity of the last water").state is CriterionState.MET
+    half = limits(last_water_share=Limit(0.6, "1", "common practice"))
+    assert criterion(early.judged(limits=half), "conductivity of the last water").state is CriterionState.NOT_MET
+    nobody = criterion(good_cycle().judged(limits=limits(last_water_share=None)), "conductivity of the last water")
+    assert (nobody.state, nobody.why) == (
+        CriterionState.NOT_EVALUATED,
+        "share of the last water: the site states no limit",
+    )
+
+
 def test_an_arm_without_limit_is_not_evaluated() -> None:
     evidence = good_cycle().judged(limits=limits(arm_rotation_least=None))
     assert criterion(evidence, "lowest speed of upper arm").why == "the site states no limit"
-
-
-def test_drying_is_judged_by_its_time_and_claims_no_dryness() -> None:
-    drying = criterion(good_cycle().judged(), "drying time")
-    assert (drying.value, drying.limit, drying.state) == (299.0, 200.0, CriterionState.MET)
-    assert drying.why.endswith("hottest reading 101.00 °C; no record shows that lumens are dry inside")
-
-
-def test_drying_cut_short_is_not_met() -> None:
-    cycle = good_cycle().without(STARTS["dry"] + 100, STARTS["end"] - 1).without_column("T1").without_column("T2")
-    drying = criterion(cycle.judged(), "drying time")
-    assert (drying.value, drying.state) == (99.0, CriterionState.NOT_MET)
-    assert "hottest" not in drying.why
-
-
-def test_a_long_gap_is_not_counted_as_drying() -> None:
-    cycle = good_cycle().without(STARTS["dry"] + 100, STARTS["dry"] + 249)
-    drying = criterion(cycle.judged(), "drying time")
-    assert (drying.value, drying.state) == (148.0, CriterionState.NOT_EVALUATED)  # 99 s before the gap, 49 s behind it
-    assert drying.why.endswith("gaps in the record leave up to 299 s open")
-
-
-def test_drying_that_is_not_found_is_not_evaluated() -> None:
-    cycle = good_cycle().without(STARTS["dry"], STARTS["end"] - 1)
-    assert criterion(cycle.judged(), "drying time").why == "the stage was not found in the record"
-
-
-def test_a_programme_without_drying_is_not_asked_for_it() -> None:
-    programme = PROGRAMME.model_copy(update={"stages": PROGRAMME.stages[:-1]})
-    evidence = good_cycle().without(STARTS["dry"], STARTS["end"] - 1).judged(programme=programme)
-    assert [c for c in evidence.criteria if c.name == "drying time"] == []
-    assert evidence.verdict is CriterionState.MET

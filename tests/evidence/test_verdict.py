@@ -154,6 +154,7 @@ def test_the_schema_names_the_three_states_and_forbids_other_keys() -> None:
     assert schema["$defs"]["CriterionState"]["enum"] == ["met", "not met", "not evaluated"]
     assert schema["additionalProperties"] is False
     assert {"a0_s", "a0_guarded_s", "criteria", "verdict"} <= set(schema["required"])
+    assert schema["$schema"].startswith("https://json-schema.org/draft/2020-12")
 
 
 def test_evidence_never_holds_a_number_that_is_none() -> None:

@@ -17,7 +17,7 @@ import zxingcpp
 from PIL import Image
 from pypdf import PdfReader
 
-from patency.evidence import CriterionState
+from patency.evidence import PRESSURE_CRITERION, CriterionState
 from patency.papers import (
     LoadFile,
     LumenLine,
@@ -43,7 +43,7 @@ LUMEN = LumenLine(
 
 def file_of(cycle: Cycle, prediction: PressurePrediction | None = PREDICTION, **judging: object) -> LoadFile:
     evidence = cycle.judged(prediction=prediction, **judging)  # type: ignore[arg-type]
-    plot = plot_record(cycle.record(), evidence, prediction)
+    plot = plot_record(cycle.record(), evidence)
     return load_file(SMALL, SMALL_LOAD, evidence, [LUMEN], plot)
 
 
@@ -252,8 +252,8 @@ def test_a_load_without_weak_lumens_to_show_has_no_such_part() -> None:
 
 def test_the_same_record_is_drawn_with_the_same_bytes() -> None:
     evidence = good_cycle().judged()
-    first = plot_record(good_cycle().record(), evidence, PREDICTION)
-    assert plot_record(good_cycle().record(), evidence, PREDICTION) == first
+    first = plot_record(good_cycle().record(), evidence)
+    assert plot_record(good_cycle().record(), evidence) == first
 
 
 def test_a_record_with_holes_and_few_sensors_can_be_drawn() -> None:
@@ -262,7 +262,7 @@ def test_a_record_with_holes_and_few_sensors_can_be_drawn() -> None:
 
     cycle = good_cycle().with_column("P1", hole).without_column("arm").without_column("cond")
     evidence = cycle.judged()
-    assert ET.fromstring(plot_record(cycle.record(), evidence, PREDICTION)).tag.endswith("svg")
+    assert ET.fromstring(plot_record(cycle.record(), evidence)).tag.endswith("svg")
 
 
 def test_a_stage_may_be_called_anything() -> None:
@@ -272,13 +272,40 @@ def test_a_stage_may_be_called_anything() -> None:
     assert WebPage(load_file_html(file)).open == []
 
 
-def test_a_pressure_sensor_that_was_silent_leaves_the_predicted_bands_alone() -> None:
+def test_bands_are_drawn_where_the_sensor_should_read_also_an_absolute_one() -> None:
+    def bands(cycle: Cycle) -> np.ndarray:
+        return np.array([c.limit for c in cycle.judged().criteria if c.name == PRESSURE_CRITERION])
+
+    def lift(_: np.ndarray, values: np.ndarray) -> None:
+        values += 980.0
+
+    cycle = good_cycle().with_column("P1", lift).described("reference: gauge", "reference: absolute")
+    stated = "surroundings: {pressure: 980, unit: mbar, uncertainty: 0.1, source: barometer}\n"
+    absolute = replace(cycle, description=cycle.description + stated)
+    assert bands(absolute) == pytest.approx(bands(good_cycle()) + 98000.0)
+    assert any("predicted" in word for word in words_in(plot_record(absolute.record(), absolute.judged())))
+
+
+def test_a_pressure_sensor_that_was_silent_has_no_band() -> None:
     def silent(_: np.ndarray, values: np.ndarray) -> None:
         values[:] = np.nan
 
-    first = dict(list(PREDICTION.stages.items())[:1])
-    file = file_of(good_cycle().with_column("P1", silent), prediction=replace(PREDICTION, stages=first))
-    assert any("predicted" in word for word in words_in(file.plot_svg))
+    file = file_of(good_cycle().with_column("P1", silent))
+    assert not any("predicted" in word for word in words_in(file.plot_svg))
+
+
+def test_two_stages_of_one_name_are_named_and_banded_apart() -> None:
+    stages = [s.model_copy(update={"name": "rinse"}) if s.kind.value == "rinse" else s for s in PROGRAMME.stages]
+    names = {"first rinse": "rinse", "second rinse": "rinse 2"}
+    predicted = {names.get(name, name): pressure for name, pressure in PREDICTION.stages.items()}
+    programme = PROGRAMME.model_copy(update={"stages": stages})
+    same = file_of(good_cycle(), replace(PREDICTION, stages=predicted), programme=programme)
+    assert {"rinse", "rinse 2"} <= words_in(same.plot_svg)
+    assert same.plot_svg.count('id="FillBetweenPolyCollection_') == good_file().plot_svg.count(
+        'id="FillBetweenPolyCollection_'
+    )
+    assert same.plot_svg.count('id="LineCollection_') == good_file().plot_svg.count('id="LineCollection_')
+    assert same.plot_svg.count('id="FillBetweenPolyCollection_') == 5
 
 
 def test_a_record_of_stages_alone_says_that_it_holds_no_values() -> None:

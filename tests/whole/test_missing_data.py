@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import copy
 from dataclasses import replace
+from datetime import timedelta
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
@@ -24,15 +25,16 @@ from patency.evidence import CriterionState, EyeCheck, Seen
 from patency.flow import fed, flow_of_load
 from patency.load import Question
 from patency.plan import six_answers
-from patency.quantities import Answer
+from patency.quantities import Answer, Limit
 from patency.reach import held, reached
-from tests.evidence.cycles import ALL_SEEN, LIMITS, MACHINE, PREDICTION, PROGRAMME, Cycle, good_cycle
+from tests.evidence.cycles import ALL_SEEN, LIMITS, MACHINE, PREDICTION, PROGRAMME, TODAY, Cycle, good_cycle
 from tests.small_plan import MORNING_LOAD
 from tests.small_site import SMALL_SITE
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
+    from patency.evidence import LoadMachine
     from patency.flow import LoadFlow, LumenFlow
     from patency.load import PlacedPiece
 
@@ -270,6 +272,24 @@ def swapped(cycle: Cycle, first: slice, second: slice) -> Cycle:
     return replace(cycle, step=step)
 
 
+def lifted(mbar: float) -> Cycle:
+    """Return the good cycle with an absolute sensor in surroundings of 980 mbar, which are stated otherwise."""
+
+    def lift(_: object, values: np.ndarray) -> None:
+        values += 980.0
+
+    cycle = good_cycle().with_column("P1", lift).described("reference: gauge", "reference: absolute")
+    stated = f"surroundings: {{pressure: {mbar}, unit: mbar, uncertainty: 0.5, source: barometer}}\n"
+    return replace(cycle, description=cycle.description + stated)
+
+
+def machine_with(*, height_m: float | None = -0.12, offset: float | None = 0.0) -> LoadMachine:
+    """Return the machine with its tap elsewhere, or a sensor that was found to show too much."""
+    sensors = {**MACHINE.sensors, "P1": MACHINE.sensors["P1"].model_copy(update={"height_m": height_m})}
+    found = MACHINE.offsets["Alder"]["P1"].model_copy(update={"value": offset})
+    return replace(MACHINE, sensors=sensors, offsets={} if offset is None else {"Alder": {"P1": found}})
+
+
 SOMETHING_OFF = EyeCheck(Seen.SOMETHING_OFF, ALL_SEEN.by, ALL_SEEN.at)
 # Each misses one criterion; what it is judged with beside the record, where it is not as it should be.
 MISSED: dict[str, tuple[Cycle, dict[str, Any]]] = {
@@ -283,6 +303,10 @@ MISSED: dict[str, tuple[Cycle, dict[str, Any]]] = {
     "the last water is not pure": (bent("cond", 600, 1600, lambda c: c + 50.0), {}),
     "the pressure is low": (bent("P1", 100, 400, lambda p: p * 0.8), {}),
     "the pump rests in the disinfection": (bent("P1", 700, 1200, lambda p: p * 0.0), {}),
+    "the sensor shows too much": (good_cycle(), {"machine": machine_with(offset=9.0)}),
+    "the tap lies high": (good_cycle(), {"machine": machine_with(height_m=0.2)}),
+    "other weather": (lifted(970.0), {}),
+    "the drying air is cold": (bent("T1", 1300, 1600, lambda t: t - 10.0), {}),
     "the drying is cut short": (good_cycle().without(1450, 1599), {}),
     "a gap": (good_cycle().without(1050, 1080), {}),
     "another programme": (good_cycle().described("programme: short", "programme: long"), {}),
@@ -294,9 +318,25 @@ MISSED: dict[str, tuple[Cycle, dict[str, Any]]] = {
         {"programme": PROGRAMME.model_copy(update={"a0_target_s": 1e5})},
     ),
 }
-# Left out beside the record: what is judged with, then the value without the datum.
+
+
+def stated_limits() -> list[str]:
+    return [name for name in CycleLimits.model_fields if getattr(LIMITS, name) is not None]
+
+
+def aged(name: str) -> Limit:
+    """Return a limit that held until the day before."""
+    stated: Limit = getattr(LIMITS, name)
+    return replace(stated, valid_until=TODAY - timedelta(days=1))
+
+
+# Left out, or no longer in date, beside the record: what is judged with, then the value without the datum.
 BESIDE: dict[str, dict[str, Any]] = {
     **{f"limits.{name}": {"limits": LIMITS.model_copy(update={name: None})} for name in CycleLimits.model_fields},
+    **{f"limits.{name} in date": {"limits": LIMITS.model_copy(update={name: aged(name)})} for name in stated_limits()},
+    "height of the tap": {"machine": machine_with(height_m=None)},
+    "offset of the sensor": {"machine": machine_with(offset=None)},
+    "level of the sump": {"prediction": replace(PREDICTION, sump_level_m=None)},
     "prediction": {"prediction": None},
     "prediction of a stage": {
         "prediction": replace(PREDICTION, stages={k: v for k, v in PREDICTION.stages.items() if k != "cleaning"})
@@ -314,9 +354,13 @@ def descriptions_without() -> dict[str, Callable[[str], str]]:
     described = yaml.safe_load(good_cycle().description)
 
     def leave_out(path: Path) -> Callable[[str], str]:
-        return lambda text: yaml.safe_dump(without(yaml.safe_load(text), path), sort_keys=False)
+        def left(text: str) -> str:
+            told = yaml.safe_load(text)
+            return yaml.safe_dump(without(told, path) if path[0] in told else told, sort_keys=False)
 
-    paths: list[Path] = [("machine",), ("programme",)]
+        return left
+
+    paths: list[Path] = [("machine",), ("programme",), ("surroundings",)]
     for column, told in described["columns"].items():
         paths += [("columns", column), *(("columns", column, key) for key in told)]
     return {".".join(map(str, path)): leave_out(path) for path in paths}
@@ -367,6 +411,8 @@ def test_what_is_left_out_of_a_good_cycle_never_stays_unsaid(what: str) -> None:
         cycle = replace(cycle, description=LEFT_OUT[what](cycle.description))
     still = {
         "limits.fixed_pressure_window",
+        "limits.fixed_pressure_window in date",
+        "surroundings",
         "programme.a0_target",
         "columns.step",
         "columns.T1.range",

@@ -69,7 +69,7 @@ from patency.catalogue.instruments import (
     State,
 )
 from patency.catalogue.limits import CycleLimits, FlowLimits, LoadLimits, SiteLimits
-from patency.catalogue.machines import ArmJet, Machine, MachineKind, Pump, PumpPoint, Sensor, SprayArm
+from patency.catalogue.machines import ArmJet, Machine, MachineKind, Pump, PumpPoint, Sensor, SensorOffset, SprayArm
 from patency.catalogue.nodes import Finding, Node, Path, path_text
 from patency.catalogue.programmes import Dose, Programme, Stage, StageKind, WaterQuality
 from patency.catalogue.reading import Reading, read_department, read_with_places
@@ -153,6 +153,7 @@ __all__ = [
     "ReferenceLumen",
     "SchemaWalk",
     "Sensor",
+    "SensorOffset",
     "SetType",
     "SideHoles",
     "ShareInstrument",

@@ -40,8 +40,13 @@ _LIMITS: dict[str, dict[str, tuple[OpenQuestion, ...]]] = {
         "cleaning_temperature_tolerance": ("verdict",),
         "dose_tolerance": ("verdict",),
         "final_rinse_conductivity": ("verdict",),
+        "last_water_share": ("verdict",),
         "arm_rotation_least": ("verdict",),
         "arm_rotation_highest": ("verdict",),
+        "arm_readings_aside": ("verdict",),
+        "unsteady_share": ("verdict",),
+        "running_share": ("verdict",),
+        "drying_temperature_tolerance": ("verdict",),
         "longest_gap": ("verdict",),
     },
 }
@@ -66,11 +71,22 @@ def equipment_gaps(department: Department) -> Iterator[Gap]:
     for path, sensor in parts(department.machine_kinds, Sensor, ("machine_kinds",)):
         if sensor.uncertainty is None:
             yield Gap((*path, "uncertainty"), "the sensor's uncertainty is not stated", ("verdict",))
+        if sensor.quantity == "pressure" and sensor.height_m is None:
+            yield Gap((*path, "height"), "the height of the pressure sensor's tap is not stated", ("verdict",))
+    for key, machine in department.machines.items():
+        kind = department.machine_kinds.get(machine.kind)
+        for name, sensor in kind.sensors.items() if kind else ():
+            if sensor.quantity == "pressure" and name not in machine.sensor_offsets:
+                path = ("machines", key, "sensor_offsets")
+                yield Gap(path, f"what the pressure sensor {name} shows too much is not stated", ("verdict",))
     for key, programme in department.programmes.items():
         path = ("programmes", key)
         disinfects = any(stage.kind is StageKind.DISINFECT for stage in programme.stages)
         if disinfects and programme.a0_target_s is None:
             yield Gap((*path, "a0_target"), "the A0 it is designed for is not stated", ("suited",))
+        for inner, stage in parts(programme, Stage, path):
+            if stage.kind.wet and stage.water is None:
+                yield Gap((*inner, "water"), f"the quality of the water in {stage.name} is not stated", ("suited",))
         for inner, dose in parts(programme, Dose, path):
             if dose.ph is None:
                 yield Gap((*inner, "ph"), f"the pH of {dose.agent} is not stated", ("suited",))
@@ -83,9 +99,6 @@ def limit_gaps(department: Department) -> Iterator[Gap]:
     ----------
     department
         The department.
-        for inner, stage in parts(programme, Stage, path):
-            if stage.kind.wet and stage.water is None:
-                yield Gap((*inner, "water"), f"the quality of the water in {stage.name} is not stated", ("suited",))
 
     Yields
     ------

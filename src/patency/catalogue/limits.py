@@ -71,8 +71,18 @@ class CycleLimits(Described):
     cleaning_temperature_tolerance: TemperatureDifferenceLimit | None = None
     dose_tolerance: ShareLimit | None = None
     final_rinse_conductivity: ConductivityLimit | None = None
+    last_water_share: ShareLimit | None = None
+    """Last share of the last circulation in which its conductivity counts; before it water still mixes."""
     arm_rotation_least: RotationLimit | None = None
     arm_rotation_highest: RotationLimit | None = None
+    arm_readings_aside: ShareLimit | None = None
+    """Share of an arm's readings in a stage that may lie below its least speed, so that no single one decides."""
+    unsteady_share: ShareLimit | None = None
+    """First and last share of a stage's circulation, in which pump and arms start and stop; not judged."""
+    running_share: ShareLimit | None = None
+    """Share of its high level above which the circulation's signal counts as water that circulates."""
+    drying_temperature_tolerance: TemperatureDifferenceLimit | None = None
+    """How far the drying air may lie below or above its set temperature."""
     longest_gap: TimeLimit | None = None
     """Longest gap in a record that can still be judged."""
     fixed_pressure_window: ShareLimit | None = None

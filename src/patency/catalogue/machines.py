@@ -6,7 +6,18 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from patency.catalogue.fields import Bore, Coordinate, Described, Distance, Duration, Flow, Name, Size, Source
+from patency.catalogue.fields import (
+    Bore,
+    CalendarDay,
+    Coordinate,
+    Described,
+    Distance,
+    Duration,
+    Flow,
+    Name,
+    Size,
+    Source,
+)
 from patency.catalogue.instruments import BoreSegment
 from patency.quantities import UNITS
 
@@ -70,7 +81,15 @@ class Sensor(Described):
     unit: Name
     uncertainty: Annotated[float, Field(ge=0)] | None = None
     """Expanded (k = 2) uncertainty in its unit; None when not known."""
+    height_m: Coordinate | None = None
+    """Of a pressure: height of its tap above the carrier's rails; None when not known."""
     note: Name | None = None
+
+    @model_validator(mode="after")
+    def _height_of_a_pressure(self) -> Sensor:
+        if self.height_m is not None and self.quantity != "pressure":
+            raise ValueError(f"height of a sensor of {self.quantity}|the height of a pressure alone")
+        return self
 
     @model_validator(mode="after")
     def _unit_of_its_quantity(self) -> Sensor:
@@ -96,6 +115,15 @@ class MachineKind(Described):
     chamber_height_m: Size
 
 
+class SensorOffset(Described):
+    """What one machine's sensor was found to show too much when it was compared, such as at commissioning."""
+
+    value: float
+    """What it shows too much, in its unit; negative where it shows too little."""
+    found_on: CalendarDay
+    source: Source
+
+
 class Machine(Described):
     """One machine."""
 
@@ -105,4 +133,6 @@ class Machine(Described):
     """Carriers that dock in it."""
     programmes: dict[Name, Duration]
     """Programmes it offers, with the whole time of each."""
+    sensor_offsets: dict[Name, SensorOffset] = {}
+    """Offsets found of its pressure sensors, by the sensor's key in the kind; one left out was never compared."""
     note: Name | None = None

@@ -173,7 +173,8 @@ def _run(department: Department, load: Load, mishap: Mishap, rng: np.random.Gene
     truly = _truly(department, load, mishap) or load
     flow = nominal_flow_of_load(department, truly)
     pressures = {name: stage.circulation_pa.nominal for name, stage in flow.stages.items()}
-    sensors = sensors_of(department.machine_kinds[load.machine_kind], rng)
+    offsets = department.machines[load.machine].sensor_offsets
+    sensors = sensors_of(department.machine_kinds[load.machine_kind], rng, offsets)
     recorder = Recorder(machine=load.machine, programme=load.programme)
     programme = department.programmes[load.programme]
     return larkmere_record(mishap, programme, pressures, sensors, rng, recorder=recorder)

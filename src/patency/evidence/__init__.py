@@ -5,7 +5,7 @@ the programme, the site's limits and the pressures predicted for the very load, 
 result as plain values.
 """
 
-from patency.evidence.circulation import FixedWindow
+from patency.evidence.circulation import PRESSURE_CRITERION, FixedWindow
 from patency.evidence.criteria import Criterion, CriterionState, Sense
 from patency.evidence.description import RecordDescription, description_schema, read_description
 from patency.evidence.findings import Finding, FindingKind
@@ -18,6 +18,7 @@ from patency.evidence.timing import Spacing, TimeAxis
 from patency.evidence.verdict import Evidence, StageTold, evidence_document, evidence_schema, judge, judge_alone
 
 __all__ = [
+    "PRESSURE_CRITERION",
     "Criterion",
     "CriterionState",
     "CycleRecord",

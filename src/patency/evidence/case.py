@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from patency.evidence.criteria import limit_fault
+from patency.evidence.stage_calls import stage_calls
 from patency.evidence.timing import GAP_FACTOR
 
 if TYPE_CHECKING:
@@ -107,3 +108,8 @@ class Case(BareCase):
     def programme_source(self) -> str:
         """What a criterion names as source where the programme sets the limit."""
         return f"programme {self.programme.name}, version {self.programme.version}"
+
+    @property
+    def called(self) -> tuple[str, ...]:
+        """What each stage of the programme is called."""
+        return stage_calls(self.programme)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,16 +18,17 @@ from patency.evidence.criteria import (
     shown,
     unanswered,
 )
+from patency.evidence.expected_pressure import expected_reading
 from patency.evidence.holding import total
 from patency.evidence.prediction import Seen
-from patency.evidence.process import part_of
+from patency.evidence.running import running
 
 if TYPE_CHECKING:
-    from patency.catalogue import Stage
     from patency.evidence.case import Case
-    from patency.evidence.prediction import PredictedPressure
-    from patency.evidence.record import Trace
-    from patency.evidence.stages import StageSpan
+    from patency.evidence.expected_pressure import ExpectedReading
+
+
+PRESSURE_CRITERION = "circulation pressure"
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,11 +38,11 @@ class FixedWindow:
     Parameters
     ----------
     stage
-        Name of the wet stage.
+        What the wet stage is called.
     sensor
         Column of the pressure sensor.
     value_pa
-        Pressure in the steady part of the stage, above the surroundings [Pa].
+        What the sensor shows in the steady part of the stage [Pa].
     low_pa
         Lower end of the window [Pa].
     high_pa
@@ -61,16 +62,6 @@ class FixedWindow:
     state: CriterionState
 
 
-@dataclass(frozen=True, slots=True)
-class _Steady:
-    """The pressure of one stage as one sensor saw it."""
-
-    span: StageSpan
-    trace: Trace
-    value_pa: float
-    predicted: PredictedPressure
-
-
 def pressure_criteria(case: Case) -> list[Criterion]:
     """Judge the circulation pressure of each wet stage against the interval predicted for this load.
 
@@ -87,12 +78,12 @@ def pressure_criteria(case: Case) -> list[Criterion]:
     criteria: list[Criterion] = []
     for position, stage in enumerate(case.programme.stages):
         if stage.kind.wet:
-            criteria += _pressure(case, position, stage)
+            criteria += _pressure(case, position)
     return criteria
 
 
-def _pressure(case: Case, position: int, stage: Stage) -> list[Criterion]:
-    asked = Asked("circulation pressure", "Pa", stage.name)
+def _pressure(case: Case, position: int) -> list[Criterion]:
+    asked = Asked(PRESSURE_CRITERION, "Pa", case.called[position])
     sensors = case.record.of("pressure", "circulation")
     if not sensors:
         return [unanswered(asked, "the record has no pressure at the circulation")]
@@ -101,46 +92,27 @@ def _pressure(case: Case, position: int, stage: Stage) -> list[Criterion]:
         return [unanswered(asked, "the stage was not found in the record")]
     criteria = []
     for trace in sensors:
-        asked = Asked(asked.name, asked.unit, stage.name, trace.name)
-        found = _steady(case, span, trace)
-        if isinstance(found, str):
-            criteria.append(unanswered(asked, found))
-            continue
-        if trace.uncertainty is None:
-            criteria.append(unanswered(asked, "the uncertainty of the sensor is not known"))
-            continue
-        # Prediction and sensor may both be off: the reading meets the prediction where their intervals touch.
-        interval = found.predicted.pressure_pa
-        bounds = Bounds(
-            f"prediction for this load ({case.prediction.source if case.prediction else ''}); sensor uncertainty added",
-            low=interval.low - trace.uncertainty,
-            high=interval.high + trace.uncertainty,
-        )
-        off = found.value_pa / interval.nominal - 1 if interval.nominal else 0.0
-        note = f"predicted {shown(interval.nominal, 'Pa')}, the reading lies {off:+.1%} from it"
-        criteria.append(compared(asked, found.value_pa, 0.0, bounds, note))
+        asked = replace(asked, sensor=trace.name)
+        found = expected_reading(case, span, trace)
+        criteria.append(unanswered(asked, found) if isinstance(found, str) else _compared(case, asked, found))
     return criteria
 
 
-def _steady(case: Case, span: StageSpan, trace: Trace) -> _Steady | str:
-    """Return the pressure of a stage with its prediction, or why there is none."""
-    predicted = case.prediction.stages.get(_predicted_as(case, span)) if case.prediction else None
-    if case.prediction is None or predicted is None:
-        return "no pressure was predicted for this stage of this load"
-    ambient = 0.0 if trace.gauge else case.prediction.ambient_pressure_pa
-    if ambient is None:
-        return "the sensor measures absolute pressure and the pressure of the surroundings is not known"
-    readings = part_of(case, trace, span)
-    if not readings.size:
-        return "the sensor shows no value in the steady part of the stage"
-    return _Steady(span, trace, float(np.median(readings)) - ambient, predicted)
-
-
-def _predicted_as(case: Case, span: StageSpan) -> str:
-    """Return how a prediction names a stage: by its name, with a number behind it where the name comes again."""
-    name = span.stage.name
-    before = sum(stage.kind.wet and stage.name == name for stage in case.programme.stages[: span.position])
-    return f"{name} {before + 1}" if before else name
+def _compared(case: Case, asked: Asked, found: ExpectedReading) -> Criterion:
+    """Hold a reading against what is expected: outside it is not met; inside, only all that it may be meets it."""
+    expected = found.expected_pa
+    source = f"prediction for this load ({case.prediction.source if case.prediction else ''})"
+    bounds = Bounds(source, low=expected.low, high=expected.high)
+    off = f", {(found.value_pa - expected.nominal) / found.gauge_pa:+.1%} off" if found.gauge_pa else ""
+    notes = [f"expected {shown(expected.nominal, 'Pa')}{off}", found.told, found.assumed]
+    judged = compared(asked, found.value_pa, found.uncertainty_pa, bounds, "; ".join(note for note in notes if note))
+    inside = compared(asked, found.value_pa, 0.0, bounds).state is CriterionState.MET
+    if inside and judged.state is CriterionState.NOT_MET:
+        why = f"{judged.why}; the reading lies within, but it is too uncertain to tell"
+        return replace(judged, state=CriterionState.NOT_EVALUATED, why=why)
+    if judged.state is CriterionState.MET and found.assumed:
+        return replace(judged, state=CriterionState.NOT_EVALUATED)
+    return judged
 
 
 def circulation_time_criteria(case: Case) -> list[Criterion]:
@@ -156,14 +128,18 @@ def circulation_time_criteria(case: Case) -> list[Criterion]:
     list
         One criterion for each wet stage found.
     """
+    limit = case.limits.running_share
+    fault = limit_fault(limit, "1", case.on)
+    on = None if limit is None or fault else running(case.record, limit.value)
     criteria = []
     for span in case.found.wet:
-        asked = Asked("circulation time", "s", span.stage.name)
-        if case.found.running is None:
-            criteria.append(unanswered(asked, "nothing in the record shows when the pump ran"))
+        asked = Asked("circulation time", "s", span.called)
+        if on is None:
+            why = f"share of a signal that counts as running: {fault}" if fault else "nothing shows when the pump ran"
+            criteria.append(unanswered(asked, why))
             continue
-        mask = np.zeros(case.found.running.size, dtype=bool)
-        mask[span.first : span.last + 1] = case.found.running[span.first : span.last + 1]
+        mask = np.zeros(on.size, dtype=bool)
+        mask[span.first : span.last + 1] = on[span.first : span.last + 1]
         # Whether the pump ran is told for every sample; only gaps between samples leave time open.
         ran = total(mask, np.zeros_like(mask), case.record.axis, case.tolerated_gap_s)
         note = f"in {ran.parts} stretches" if ran.parts > 1 else ""
@@ -191,13 +167,13 @@ def fixed_windows(case: Case) -> tuple[FixedWindow, ...]:
     windows = []
     for trace in case.record.of("pressure", "circulation"):
         for span in case.found.wet:
-            found = _steady(case, span, trace)
+            found = expected_reading(case, span, trace)
             if isinstance(found, str):
                 continue
-            nominal = found.predicted.pressure_pa.nominal
-            low, high = sorted((nominal * (1 - limit.value), nominal * (1 + limit.value)))
+            centre, width = found.expected_pa.nominal, abs(found.gauge_pa) * limit.value
+            low, high = centre - width, centre + width
             state = CriterionState.MET if low <= found.value_pa <= high else CriterionState.NOT_MET
-            windows.append(FixedWindow(span.stage.name, trace.name, found.value_pa, low, high, limit.source, state))
+            windows.append(FixedWindow(span.called, trace.name, found.value_pa, low, high, limit.source, state))
     return tuple(windows)
 
 

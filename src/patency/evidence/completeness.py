@@ -7,14 +7,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from patency.evidence.criteria import Asked, Bounds, Criterion, CriterionState, compared, limit_fault, unanswered
+from patency.evidence.machine_sensors import recordable, sensors_of_columns
 from patency.evidence.running import stretches
 from patency.evidence.timing import Spacing
-from patency.evidence.units import RECORD_UNITS
 
 if TYPE_CHECKING:
-    from patency.catalogue import Sensor
     from patency.evidence.case import BareCase, Case
-    from patency.evidence.record import Trace
 
 _NO_MACHINE = "which machine the load was planned for was not given"
 
@@ -82,28 +80,15 @@ def sensors_criterion(case: Case) -> Criterion:
     asked = Asked("sensors of the machine", "1")
     if case.machine is None:
         return unanswered(asked, _NO_MACHINE)
-    expected = [sensor for sensor in case.machine.sensors.values() if sensor.quantity in RECORD_UNITS]
+    expected = recordable(case.machine)
     if not expected:
         return unanswered(asked, f"no sensor of {case.machine.kind!r} is described")
-    left = list(case.record.traces.values())
-    missing = []
-    for sensor in expected:
-        found = next((trace for trace in left if _is_of(trace, sensor)), None)
-        if found is None:
-            missing.append(f"{sensor.quantity} at {sensor.place!r}")
-        else:
-            left.remove(found)
+    found = set(sensors_of_columns(case.record, case.machine).values())
+    missing = [f"{sensor.quantity} at {sensor.place!r}" for key, sensor in expected.items() if key not in found]
     if missing:
         return unanswered(asked, f"the machine has them, the record has not: {', '.join(missing)}")
     bounds = Bounds(f"description of {case.machine.kind!r}", low=float(len(expected)))
     return compared(asked, float(len(expected)), 0.0, bounds)
-
-
-def _is_of(trace: Trace, sensor: Sensor) -> bool:
-    """Tell whether a column is that of a sensor: its place goes on from the sensor's, or says it in fewer words."""
-    place = sensor.place.casefold()
-    same = trace.at(place) or set(trace.place.casefold().split()) <= set(place.split())
-    return trace.quantity == sensor.quantity and same
 
 
 def stages_criterion(case: Case) -> Criterion:

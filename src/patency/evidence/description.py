@@ -24,7 +24,7 @@ class SensorColumn(_Described):
     quantity: str
     unit: str
     place: Word
-    """Where it measures: ``chamber``, ``load``, ``circulation``, an arm, the name of a dosed agent."""
+    """Where it measures: ``chamber``, ``load``, ``circulation``, ``surroundings``, an arm, a dosed agent's name."""
     uncertainty: Annotated[float, Field(ge=0)] | None = None
     """Expanded (k = 2) uncertainty in the column's unit; None when not known."""
     range: Annotated[tuple[Bound, Bound], Field(strict=False)] | None = None
@@ -98,6 +98,18 @@ class TimeColumn(_Described):
     unit: Literal["s", "iso8601"]
 
 
+class SurroundingsStated(_Described):
+    """The pressure of the surroundings during the cycle, for sensors of absolute pressure."""
+
+    pressure: Annotated[float, Field(gt=0)]
+    """Absolute, as read there and then; not reduced to the level of the sea."""
+    unit: Literal["Pa", "kPa", "mbar", "bar", "psi"]
+    uncertainty: Annotated[float, Field(ge=0)] | None = None
+    """Expanded (k = 2) uncertainty in the same unit; None when not known."""
+    source: Word
+    """Who or what read it, such as the barometer of the plant room."""
+
+
 class RecordDescription(_Described):
     """The description of a cycle record."""
 
@@ -107,6 +119,8 @@ class RecordDescription(_Described):
     decimal: Literal[".", ","] = "."
     columns: Annotated[dict[Word, Column], Field(min_length=1)]
     """The columns with what each holds, by their names in the header."""
+    surroundings: SurroundingsStated | None = None
+    """Needed where a pressure is absolute and no column measures it at the place ``surroundings``."""
     machine: Word | None = None
     programme: Word | None = None
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import datetime
 
-    from patency.catalogue import Sensor
+    from patency.catalogue import Sensor, SensorOffset
     from patency.quantities import Interval
 
 
@@ -26,21 +26,24 @@ class LoadMachine:
         The machines of that kind; the load may run in any of them.
     sensors
         The sensors of the kind, on whose record the verdict relies.
+    offsets
+        Machine to what its sensors were found to show too much, by the sensor's key.
     """
 
     kind: str
     names: tuple[str, ...]
     sensors: Mapping[str, Sensor]
+    offsets: Mapping[str, Mapping[str, SensorOffset]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
 class PredictedPressure:
-    """The pressure predicted at the circulation sensor in one wet stage.
+    """The pressure predicted at the circulation in one wet stage.
 
     Parameters
     ----------
     pressure_pa
-        The interval, above the surroundings [Pa].
+        The interval, above the surroundings, reckoned at the level of the sump's water [Pa].
     one_hose_off_pa
         The largest change of that pressure that a single hose coming off would cause, negative for a fall [Pa]; None
         when not computed.
@@ -60,13 +63,13 @@ class PressurePrediction:
         What the prediction was made from, such as the load's identity and the version of the plan.
     stages
         Name of a wet stage to its pressure; a name that comes again in the programme has a number behind it, from 2 on.
-    ambient_pressure_pa
-        Pressure of the surroundings, needed where the sensor measures absolute pressure [Pa]; None when not known.
+    sump_level_m
+        Level of the sump's water above the carrier's rails [m]; None when not known.
     """
 
     source: str
     stages: Mapping[str, PredictedPressure]
-    ambient_pressure_pa: float | None = None
+    sump_level_m: float | None = None
 
 
 class Seen(StrEnum):

@@ -1,4 +1,4 @@
-"""The criteria of water, chemistry, motion and air: doses, final rinse, spray arms, drying."""
+"""The criteria of water, chemistry and motion: doses, final rinse, spray arms."""
 
 from __future__ import annotations
 
@@ -7,18 +7,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from patency.catalogue import StageKind
 from patency.evidence.criteria import (
     Asked,
     Bounds,
     Criterion,
     compared,
-    compared_time,
     limit_fault,
-    shown,
     unanswered,
 )
-from patency.evidence.holding import total
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -27,15 +23,8 @@ if TYPE_CHECKING:
     from patency.evidence.record import Trace
     from patency.evidence.stages import StageSpan
 
-# Choices of method, none of them a limit. Pump and arms start and stop in the first and last tenth of the circulation;
-# the last quarter of the last water shows what stays on the load, before it the machine still exchanges and mixes; a
-# twentieth of an arm's readings may lie lower, so that a single reading does not decide.
-_STEADY = (0.1, 0.9)
-_LAST_WATER = (0.75, 1.0)
-_LOW_PERCENTILE = 5.0
 
-
-def part_of(case: Case, trace: Trace, span: StageSpan, share: tuple[float, float] = _STEADY) -> NDArray[np.float64]:
+def part_of(case: Case, trace: Trace, span: StageSpan, share: tuple[float, float]) -> NDArray[np.float64]:
     """Return the readings of a sensor in a part of a stage: of its circulation where it has one, else of all of it.
 
     Parameters
@@ -47,7 +36,7 @@ def part_of(case: Case, trace: Trace, span: StageSpan, share: tuple[float, float
     span
         The stage.
     share
-        Where the part starts and ends, as shares of that time; the steady part when left out.
+        Where the part starts and ends, as shares of that time.
 
     Returns
     -------
@@ -86,7 +75,7 @@ def dose_criteria(case: Case) -> list[Criterion]:
         before = spans[position - 1].last if position - 1 in spans else 0
         end = spans[position].last if position in spans else None
         for dose in stage.doses:
-            asked = Asked(f"volume of {dose.agent}", "m3", stage.name)
+            asked = Asked(f"volume of {dose.agent}", "m3", case.called[position])
             if limit is None or fault is not None:
                 criteria.append(unanswered(asked, f"tolerance: {fault}", limit))
                 continue
@@ -138,24 +127,29 @@ def conductivity_criterion(case: Case) -> Criterion:
     Returns
     -------
     Criterion
-        With the highest reading in the last quarter of that stage.
+        With the highest reading in the last share of that stage that the site names.
     """
     asked = Asked("conductivity of the last water", "uS/cm")
     limit = case.limits.final_rinse_conductivity
     fault = limit_fault(limit, "uS/cm", case.on)
     if limit is None or fault is not None:
         return unanswered(asked, fault or "", limit)
+    last = case.limits.last_water_share
+    fault = limit_fault(last, "1", case.on)
+    if last is None or fault is not None:
+        return unanswered(asked, f"share of the last water: {fault}", limit)
     wet = [position for position, stage in enumerate(case.programme.stages) if stage.kind.wet]
     span = next((span for span in case.found.spans if wet and span.position == wet[-1]), None)
     probes = case.record.of("conductivity")
     if span is None or not probes:
         why = "the record has no conductivity" if span else "the last wet stage was not found in the record"
         return unanswered(asked, why, limit)
-    found = [(float(part.max()), probe) for probe in probes if (part := part_of(case, probe, span, _LAST_WATER)).size]
+    share = (1 - last.value, 1.0)
+    found = [(float(part.max()), probe) for probe in probes if (part := part_of(case, probe, span, share)).size]
     if not found:
-        return unanswered(asked, f"no reading at the end of {span.stage.name!r}", limit)
+        return unanswered(asked, f"no reading at the end of {span.called!r}", limit)
     value, probe = max(found, key=lambda item: item[0])
-    asked = Asked(asked.name, asked.unit, span.stage.name, probe.name)
+    asked = Asked(asked.name, asked.unit, span.called, probe.name)
     return compared(asked, value, probe.uncertainty, Bounds(limit.source, high=limit.value))
 
 
@@ -173,10 +167,17 @@ def arm_criteria(case: Case) -> list[Criterion]:
         For each recorded arm its lowest and highest speed; empty where no arm is recorded.
     """
     lowest, highest = case.limits.arm_rotation_least, case.limits.arm_rotation_highest
+    aside, unsteady = case.limits.arm_readings_aside, case.limits.unsteady_share
+    fault = limit_fault(aside, "1", case.on) or limit_fault(unsteady, "1", case.on)
+    if aside is None or unsteady is None or fault is not None:
+        why = f"share of an arm's readings that count: {fault}"
+        arms = case.record.of("rotation")
+        return [unanswered(Asked(f"speed of {arm.place}", "rpm", sensor=arm.name), why) for arm in arms]
+    steady = (unsteady.value, 1 - unsteady.value)
     criteria = []
     for arm in case.record.of("rotation"):
-        parts = [(span.stage.name, part_of(case, arm, span)) for span in case.found.wet]
-        slow = [(float(np.percentile(part, _LOW_PERCENTILE)), name) for name, part in parts if part.size]
+        parts = [(span.called, part_of(case, arm, span, steady)) for span in case.found.wet]
+        slow = [(float(np.percentile(part, 100 * aside.value)), name) for name, part in parts if part.size]
         fast = [(float(part.max()), name) for name, part in parts if part.size]
         for word, limit, speeds, pick in (("lowest", lowest, slow, min), ("highest", highest, fast, max)):
             asked = Asked(f"{word} speed of {arm.place}", "rpm", sensor=arm.name)
@@ -190,37 +191,4 @@ def arm_criteria(case: Case) -> list[Criterion]:
                 low, high = (limit.value, None) if word == "lowest" else (None, limit.value)
                 asked = Asked(asked.name, asked.unit, stage, arm.name)
                 criteria.append(compared(asked, speed, arm.uncertainty, Bounds(limit.source, low, high)))
-    return criteria
-
-
-def drying_criteria(case: Case) -> list[Criterion]:
-    """Judge that every prescribed drying stage ran for its time; long gaps in the record do not count.
-
-    Parameters
-    ----------
-    case
-        The case.
-
-    Returns
-    -------
-    list
-        One criterion for each drying stage; empty where the programme has none.
-    """
-    criteria = []
-    for position, stage in enumerate(case.programme.stages):
-        if stage.kind is not StageKind.DRY:
-            continue
-        asked = Asked("drying time", "s", stage.name)
-        span = next((span for span in case.found.spans if span.position == position), None)
-        if span is None:
-            criteria.append(unanswered(asked, "the stage was not found in the record"))
-            continue
-        during = np.zeros(case.record.time_s.size, dtype=bool)
-        during[span.first : span.last + 1] = True
-        lasted = total(during, np.zeros_like(during), case.record.axis, case.tolerated_gap_s)
-        air = [float(part.max()) for trace in case.thermometers if (part := part_of(case, trace, span)).size]
-        reached = f"hottest reading {shown(max(air), 'degC')}; " if air else ""
-        note = f"{reached}no record shows that lumens are dry inside"
-        bounds = Bounds(case.programme_source, low=stage.hold_s)
-        criteria.append(compared_time(asked, lasted.certain_s, lasted.possible_s, bounds, note))
     return criteria

@@ -12,8 +12,9 @@ if TYPE_CHECKING:
 
     from patency.evidence.record import CycleRecord, Trace
 
-# The pump runs where the signal exceeds this share of its high level (95th percentile): low enough for the slowest pump
-# speed of a programme, far above the noise of a sensor at rest. A choice of method, not a limit.
+# To tell stretches of circulation apart, the pump runs where the signal exceeds this share of its high level (95th
+# percentile): low enough for the slowest pump of a programme, far above the noise of a sensor at rest. A choice of
+# method: from 0.1 to 0.5 the same stages are found within seconds (tests/demo/test_cycle_truth.py).
 _SHARE_OF_HIGH_LEVEL = 0.25
 
 Stretch = tuple[int, int]
@@ -68,13 +69,15 @@ def pauses(mask: NDArray[np.bool_], first: int, last: int) -> list[Stretch]:
     return [(first + before[1] + 1, first + after[0] - 1) for before, after in pairwise(on)]
 
 
-def running(record: CycleRecord) -> NDArray[np.bool_] | None:
+def running(record: CycleRecord, share: float | None = None) -> NDArray[np.bool_] | None:
     """Tell for each sample whether the circulation pump ran.
 
     Parameters
     ----------
     record
         The record; the pressure at the circulation is asked first, the rotation of a spray arm second.
+    share
+        Share of its high level above which the signal counts; enough to tell stages apart when left out.
 
     Returns
     -------
@@ -82,13 +85,13 @@ def running(record: CycleRecord) -> NDArray[np.bool_] | None:
         One value per sample, shape (n,); a missing value repeats the one before. None when nothing shows it.
     """
     for trace in (*record.of("pressure", "circulation"), *record.of("rotation")):
-        mask = _above(trace)
+        mask = _above(trace, _SHARE_OF_HIGH_LEVEL if share is None else share)
         if mask is not None:
             return mask
     return None
 
 
-def _above(trace: Trace) -> NDArray[np.bool_] | None:
+def _above(trace: Trace, share: float) -> NDArray[np.bool_] | None:
     known = ~np.isnan(trace.values)
     if not known.any():
         return None
@@ -96,6 +99,6 @@ def _above(trace: Trace) -> NDArray[np.bool_] | None:
     high = float(np.nanpercentile(trace.values, 95)) - rest
     if high <= 0:
         return None
-    on = np.nan_to_num(trace.values - rest, nan=0.0) > _SHARE_OF_HIGH_LEVEL * high
+    on = np.nan_to_num(trace.values - rest, nan=0.0) > share * high
     latest = np.maximum.accumulate(np.where(known, np.arange(on.size), 0))
     return np.asarray(on[latest], dtype=bool)

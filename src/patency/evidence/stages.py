@@ -13,6 +13,7 @@ from patency.catalogue import StageKind
 from patency.evidence.findings import Finding, FindingKind
 from patency.evidence.moist import Moist, filled_words, find_moist
 from patency.evidence.running import Stretch, pauses, stretches
+from patency.evidence.stage_calls import stage_calls
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -20,7 +21,8 @@ if TYPE_CHECKING:
     from patency.catalogue import Programme, Stage
     from patency.evidence.record import CycleRecord
 
-# A burst of the pump shorter than this share of the longest stretch beside it is no stage. A choice of method.
+# A burst of the pump shorter than this share of the longest stretch beside it is no stage. A choice of
+# method: from 0.05 to 0.5 the same stages are found (tests/demo/test_cycle_truth.py).
 _BURST_SHARE = 0.1
 _WORDS_TOLD = 12
 
@@ -47,12 +49,15 @@ class StageSpan:
         Position of its first sample.
     last
         Position of its last sample.
+    called
+        What it is called: its name, with a number behind it where the name comes again.
     """
 
     position: int
     stage: Stage
     first: int
     last: int
+    called: str
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -155,7 +160,7 @@ def interruptions(record: CycleRecord, found: StagesFound) -> list[Finding]:
     for span in found.wet:
         for first, last in pauses(found.running, span.first, span.last):
             duration = record.time_s[last + 1] - record.time_s[first]
-            message = f"stopped for {duration:.4g} s in stage {span.stage.name!r}"
+            message = f"stopped for {duration:.4g} s in stage {span.called!r}"
             findings.append(Finding(FindingKind.INTERRUPTION, message, lines=(int(record.lines[first]),)))
     return findings
 
@@ -175,6 +180,7 @@ def _by_column(labels: NDArray[np.str_], programme: Programme, moist: Moist) -> 
     contradictions = [f"the record runs through {_told(has)}; the programme prescribes {_told(asks)}"]
     spans: list[StageSpan] = []
     doubts: list[str] = []
+    calls = stage_calls(programme)
     for word in dict.fromkeys(asks):
         if has.count(word) != asks.count(word):
             continue
@@ -183,10 +189,10 @@ def _by_column(labels: NDArray[np.str_], programme: Programme, moist: Moist) -> 
         for members, (first, last) in zip(ours, theirs, strict=True):
             parts = _split(first, last, len(members), moist.running)
             if parts is None:
-                names = " and ".join(stage.name for _, stage in members)
+                names = " and ".join(calls[position] for position, _ in members)
                 doubts.append(f"{names} cannot be told apart in the record; each is judged over all of both")
             for (position, stage), (start, end) in zip(members, parts or [(first, last)] * len(members), strict=True):
-                spans.append(StageSpan(position, stage, start, end))
+                spans.append(StageSpan(position, stage, start, end, calls[position]))
     spans.sort(key=lambda span: span.position)
     return StagesFound(Origin.COLUMN, tuple(spans), moist, () if has == asks else tuple(contradictions), tuple(doubts))
 
@@ -228,8 +234,10 @@ def _by_circulation(record: CycleRecord, programme: Programme, moist: Moist) -> 
         doubt = f"{len(parts)} stretches of circulation for {len(wet)} wet stages"
         return StagesFound(Origin.CIRCULATION, (), replace(moist, doubt=doubt), doubts=(doubt,))
     parts = _joined(record.time_s, parts, len(wet))
+    calls = stage_calls(programme)
     spans = [
-        StageSpan(position, stage, first, last) for (position, stage), (first, last) in zip(wet, parts, strict=True)
+        StageSpan(position, stage, first, last, calls[position])
+        for (position, stage), (first, last) in zip(wet, parts, strict=True)
     ]
     doubts = _too_hot(record, spans)
     counted = np.zeros_like(moist.counted)
@@ -240,7 +248,7 @@ def _by_circulation(record: CycleRecord, programme: Programme, moist: Moist) -> 
     after, samples = parts[-1][1] + 1, moist.counted.size
     if after < samples:
         dry = [(position, stage) for position, stage in enumerate(programme.stages) if not stage.kind.wet]
-        spans += [StageSpan(position, stage, after, samples - 1) for position, stage in dry]
+        spans += [StageSpan(position, stage, after, samples - 1, calls[position]) for position, stage in dry]
     found = replace(moist, counted=counted, doubt=doubts[0] if doubts else "")
     return StagesFound(Origin.CIRCULATION, tuple(spans), found, doubts=tuple(doubts))
 
@@ -263,7 +271,7 @@ def _checked(found: StagesFound) -> StagesFound:
         if found.running is not None and not span.stage.kind.wet:
             share = float(found.running[span.first : span.last + 1].mean())
             if share > 0.5:
-                doubts.append(f"water circulates in {share:.0%} of what should be {span.stage.name!r}")
+                doubts.append(f"water circulates in {share:.0%} of what should be {span.called!r}")
     return replace(found, doubts=tuple(doubts))
 
 
@@ -277,7 +285,7 @@ def _too_hot(record: CycleRecord, spans: list[StageSpan]) -> list[str]:
     }
     hottest = max((heat[s.position] for s in spans if s.stage.kind is StageKind.DISINFECT), default=np.nan)
     return [
-        f"what should be {span.stage.name!r} is hotter than what should be the disinfection"
+        f"what should be {span.called!r} is hotter than what should be the disinfection"
         for span in spans
         if span.stage.kind.wet and heat[span.position] > hottest
     ]

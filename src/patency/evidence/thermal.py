@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from patency.evidence.stages import StageSpan
     from patency.evidence.timing import TimeAxis
 
-    _Measure = Callable[[NDArray[np.bool_], NDArray[np.bool_], TimeAxis, float], Shown]
+    Measure = Callable[[NDArray[np.bool_], NDArray[np.bool_], TimeAxis, float], Shown]
 
 _NO_THERMOMETER = "the record has no temperature sensor in the chamber or the load"
 
@@ -112,17 +112,40 @@ def hold_criteria(case: Case) -> list[Criterion]:
     return [criterion for span in spans for criterion in (_hold_time(case, span), *_hold_band(case, span))]
 
 
-def _readings(case: Case, *, worsened: float) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Return the lowest and highest reading of all thermometers, holes filled, uncertainties subtracted and added."""
+def _readings(case: Case, sensors: list[Trace], *, worsened: float) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return the lowest and highest reading of some thermometers, holes filled, uncertainties subtracted and added."""
     time, tolerated = case.record.time_s, case.tolerated_gap_s
-    low = [filled(t.values, time, tolerated) - worsened * (t.uncertainty or 0.0) for t in case.thermometers]
-    high = [-filled(-t.values, time, tolerated) + worsened * (t.uncertainty or 0.0) for t in case.thermometers]
+    low = [filled(t.values, time, tolerated) - worsened * (t.uncertainty or 0.0) for t in sensors]
+    high = [-filled(-t.values, time, tolerated) + worsened * (t.uncertainty or 0.0) for t in sensors]
     return np.min(low, axis=0), np.max(high, axis=0)
 
 
-def _time_in_band(case: Case, span: StageSpan, band_c: tuple[float, float], *, worsened: float, how: _Measure) -> Shown:
-    """Return how long every thermometer lay within a band during a stage."""
-    low, high = _readings(case, worsened=worsened)
+def time_in_band(
+    case: Case, sensors: list[Trace], span: StageSpan, band_c: tuple[float, float], *, worsened: float, how: Measure
+) -> Shown:
+    """Return how long every one of some thermometers lay within a band during a stage.
+
+    Parameters
+    ----------
+    case
+        The case.
+    sensors
+        The thermometers, one at least.
+    span
+        The stage.
+    band_c
+        Lowest and highest temperature of the band [°C].
+    worsened
+        How many times its uncertainty each reading is worsened by.
+    how
+        How time counts: the longest stretch, or all of it.
+
+    Returns
+    -------
+    Shown
+        The time, with what the record leaves open.
+    """
+    low, high = _readings(case, sensors, worsened=worsened)
     within = np.zeros(low.size, dtype=bool)
     within[span.first : span.last + 1] = True
     unknown = within & (np.isnan(low) | np.isnan(high))
@@ -131,25 +154,25 @@ def _time_in_band(case: Case, span: StageSpan, band_c: tuple[float, float], *, w
 
 
 def _hold_time(case: Case, span: StageSpan) -> Criterion:
-    asked = Asked("disinfection hold time", "s", span.stage.name)
+    asked = Asked("disinfection hold time", "s", span.called)
     limit = case.limits.disinfection_band
     fault = limit_fault(limit, "K", case.on)
     if limit is None or fault is not None:
         return unanswered(asked, f"band: {fault}", limit)
     ends = (span.stage.temperature_c, span.stage.temperature_c + limit.value)
-    raw = _time_in_band(case, span, ends, worsened=0.0, how=longest)
+    raw = time_in_band(case, case.thermometers, span, ends, worsened=0.0, how=longest)
     band = f"every sensor from {shown(ends[0], 'degC')} to {shown(ends[1], 'degC')}"
     bounds = Bounds(f"{case.programme_source}; band: {limit.source}", low=span.stage.hold_s)
     if any(trace.uncertainty is None for trace in case.thermometers):
         return compared(asked, raw.certain_s, None, bounds, band)
-    guarded = _time_in_band(case, span, ends, worsened=1.0, how=longest)
+    guarded = time_in_band(case, case.thermometers, span, ends, worsened=1.0, how=longest)
     note = f"{band}, uncertainties taken into account; {shown(raw.certain_s, 's')} by the raw values"
     return compared_time(asked, guarded.certain_s, guarded.possible_s, bounds, note)
 
 
 def _hold_band(case: Case, span: StageSpan) -> list[Criterion]:
-    set_c, name = span.stage.temperature_c, span.stage.name
-    low, _ = _readings(case, worsened=1.0)
+    set_c, name = span.stage.temperature_c, span.called
+    low, _ = _readings(case, case.thermometers, worsened=1.0)
     window = best_window(low, case.record.axis, (span.first, span.last), span.stage.hold_s, case.tolerated_gap_s)
     limit = case.limits.disinfection_band
     fault = limit_fault(limit, "K", case.on)
@@ -182,11 +205,24 @@ def _extreme(trace: Trace, span: StageSpan) -> float | None:
     return None if np.isnan(part).all() else float(np.nanmax(part))
 
 
-def _hottest(case: Case, spans: list[StageSpan]) -> tuple[float, Trace] | None:
-    """Return the highest reading in some stages and its sensor, the one that counts worst first."""
+def hottest_of(sensors: list[Trace], spans: list[StageSpan]) -> tuple[float, Trace] | None:
+    """Return the highest reading in some stages and its sensor, the one that counts worst first.
+
+    Parameters
+    ----------
+    sensors
+        The thermometers.
+    spans
+        The stages.
+
+    Returns
+    -------
+    tuple or None
+        Reading [°C] and sensor; None where no sensor shows a value.
+    """
     found = [
         (value + (trace.uncertainty or 0.0), value, trace)
-        for trace in case.thermometers
+        for trace in sensors
         for span in spans
         if (value := _extreme(trace, span)) is not None
     ]
@@ -217,11 +253,11 @@ def first_contact_criterion(case: Case) -> Criterion:
     cleaning = [place for place, stage in enumerate(case.programme.stages) if stage.kind is StageKind.CLEAN]
     before = cleaning[0] if cleaning else len(case.programme.stages)
     spans = [span for span in case.found.of(StageKind.FLUSH, StageKind.RINSE) if span.position < before]
-    hottest = _hottest(case, spans)
+    hottest = hottest_of(case.thermometers, spans)
     if hottest is None:
         return unanswered(asked, "no stage before cleaning with a temperature was found in the record", limit)
     value, trace = hottest
-    asked = replace(asked, stage=spans[0].stage.name, sensor=trace.name)
+    asked = replace(asked, stage=spans[0].called, sensor=trace.name)
     return compared(asked, value, trace.uncertainty, Bounds(limit.source, high=limit.value))
 
 
@@ -246,11 +282,11 @@ def cleaning_criteria(case: Case) -> list[Criterion]:
 
 
 def _cleaning(case: Case, span: StageSpan) -> list[Criterion]:
-    time = Asked("cleaning time", "s", span.stage.name)
-    heat = Asked("highest temperature of the cleaning", "degC", span.stage.name)
+    time = Asked("cleaning time", "s", span.called)
+    heat = Asked("highest temperature of the cleaning", "degC", span.called)
     limit = case.limits.cleaning_temperature_tolerance
     fault = limit_fault(limit, "K", case.on)
-    hottest = _hottest(case, [span])
+    hottest = hottest_of(case.thermometers, [span])
     if limit is None or fault is not None or hottest is None:
         why = f"temperature tolerance: {fault}" if fault else _NO_THERMOMETER
         return [unanswered(time, why), unanswered(heat, why)]
@@ -258,10 +294,10 @@ def _cleaning(case: Case, span: StageSpan) -> list[Criterion]:
     note = f"every sensor from {shown(ends[0], 'degC')} to {shown(ends[1], 'degC')}"
     bounds = Bounds(f"{case.programme_source}; tolerance: {limit.source}", low=span.stage.hold_s)
     if any(trace.uncertainty is None for trace in case.thermometers):
-        raw = _time_in_band(case, span, ends, worsened=0.0, how=total)
+        raw = time_in_band(case, case.thermometers, span, ends, worsened=0.0, how=total)
         lasted = compared(time, raw.certain_s, None, bounds, note)
     else:
-        guarded = _time_in_band(case, span, ends, worsened=1.0, how=total)
+        guarded = time_in_band(case, case.thermometers, span, ends, worsened=1.0, how=total)
         lasted = compared_time(time, guarded.certain_s, guarded.possible_s, bounds, note)
     value, trace = hottest
     heat = replace(heat, sensor=trace.name)

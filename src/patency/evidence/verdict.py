@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from patency.catalogue import schema_of
 from patency.evidence.case import BareCase, Case
 from patency.evidence.circulation import (
     FixedWindow,
@@ -23,9 +24,10 @@ from patency.evidence.completeness import (
     stages_criterion,
 )
 from patency.evidence.criteria import Asked, Criterion, CriterionState, overall, unanswered
+from patency.evidence.drying import drying_criteria
 from patency.evidence.findings import Finding
 from patency.evidence.moist import find_moist
-from patency.evidence.process import arm_criteria, conductivity_criterion, dose_criteria, drying_criteria
+from patency.evidence.process import arm_criteria, conductivity_criterion, dose_criteria
 from patency.evidence.stages import Origin, find_stages, interruptions
 from patency.evidence.thermal import a0_criteria, a0_of, cleaning_criteria, first_contact_criterion, hold_criteria
 
@@ -45,6 +47,8 @@ _NEED_A_PLAN = (
     ("disinfection hold time", "s"),
     ("conductivity of the last water", "uS/cm"),
     ("drying time", "s"),
+    ("drying time at temperature", "s"),
+    ("highest temperature of the drying air", "degC"),
     ("circulation pressure", "Pa"),
     ("circulation time", "s"),
     ("every hose and sleeve seen at unloading", ""),
@@ -139,7 +143,7 @@ def judge(
         stages_found_by=found.origin,
         stages=tuple(
             StageTold(
-                name=span.stage.name,
+                name=span.called,
                 kind=span.stage.kind.value,
                 start_s=float(record.time_s[span.first]),
                 end_s=float(record.time_s[span.last]),
@@ -246,4 +250,4 @@ def evidence_schema() -> dict[str, Any]:
     dict
         The schema (draft 2020-12).
     """
-    return Evidence.model_json_schema(mode="serialization")
+    return schema_of(Evidence, "The evidence of a cycle")

@@ -149,7 +149,7 @@ def judge_cycle(
     """
     record = files.read()
     load_flow = flow_of_load(department, load)
-    prediction = _prediction(load, load_flow)
+    prediction = _prediction(department, load, load_flow)
     evidence = judge(
         record,
         department.programmes[load.programme],
@@ -162,14 +162,15 @@ def judge_cycle(
     )
     replies = fed(department, load, load_flow, on)
     lumens = weakest_lumens(department, load, load_flow, replies, _WEAKEST_SHOWN)
-    plot = plot_record(record, evidence, prediction)
+    plot = plot_record(record, evidence)
     return CycleJudged(evidence, load_file(department, load, evidence, lumens, plot))
 
 
 def _machine(department: Department, load: Load) -> LoadMachine:
     kind = department.machine_kinds[load.machine_kind]
-    names = tuple(name for name, machine in department.machines.items() if machine.kind == load.machine_kind)
-    return LoadMachine(kind.name, names, kind.sensors)
+    machines = {name: each for name, each in department.machines.items() if each.kind == load.machine_kind}
+    offsets = {name: machine.sensor_offsets for name, machine in machines.items()}
+    return LoadMachine(kind.name, tuple(machines), kind.sensors, offsets)
 
 
 def load_of_plan(plan: Plan, load_id: str, where: str) -> Load:
@@ -201,7 +202,7 @@ def load_of_plan(plan: Plan, load_id: str, where: str) -> Load:
     raise InputError(where, f"no load {load_id!r} in this plan", f"one of: {known}")
 
 
-def _prediction(load: Load, load_flow: LoadFlow) -> PressurePrediction:
+def _prediction(department: Department, load: Load, load_flow: LoadFlow) -> PressurePrediction:
     changes = load_flow.hose_off_pressure_change_pa
     return PressurePrediction(
         source=f"computed for load {load.id} as planned",
@@ -212,4 +213,5 @@ def _prediction(load: Load, load_flow: LoadFlow) -> PressurePrediction:
             )
             for name, stage in load_flow.stages.items()
         },
+        sump_level_m=department.machine_kinds[load.machine_kind].pump.sump_level_m,
     )

@@ -47,6 +47,8 @@ class MachineModel:
         How far above the set temperature the controller aims [K].
     hold_starts_k
         How far below its aim the water may be when the hold timer starts [K].
+    air_starts_k
+        How far from its aim the drying air may be when the timer of the drying starts [K].
     fill_s
         Time to fill [s].
     drain_s
@@ -74,6 +76,7 @@ class MachineModel:
     warm_c: float = 55.0
     control_margin_k: float = 1.8
     hold_starts_k: float = 0.5
+    air_starts_k: float = 5.0
     fill_s: int = 30
     drain_s: int = 20
     dose_m3_s: float = 2e-6
@@ -205,9 +208,11 @@ class _Plant:
             self._second(stage, 0.0, 0.0)
 
     def dry(self, stage: Stage) -> None:
-        """Blow hot air; the load follows slowly."""
-        for _ in range(math.ceil(stage.hold_s) + 15):
-            self.chamber_c += (stage.temperature_c + self.machine.control_margin_k - self.chamber_c) / 150.0
+        """Blow hot air until it was hot for the time prescribed; the load follows slowly."""
+        aim_c, held_s = stage.temperature_c + self.machine.control_margin_k, 0
+        while held_s < math.ceil(stage.hold_s) + 15:
+            held_s += abs(self.chamber_c - aim_c) <= self.machine.air_starts_k
+            self.chamber_c += (aim_c - self.chamber_c) / 150.0
             self.load_c += (self.chamber_c - self.load_c) / 300.0
             self._record(stage, 0.0)
 

@@ -15,8 +15,10 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from patency.catalogue import MachineKind, Programme
+    from patency.catalogue import MachineKind, Programme, SensorOffset
 
+# Weight of a column of water, within 2 % from 15 to 95 °C [Pa/m].
+_COLUMN_PA_M = 980.0 * 9.80665
 _DIGITS = {"temperature": 2, "pressure": 1, "rotation": 1, "conductivity": 1, "dosed volume": 1}
 
 
@@ -40,6 +42,8 @@ class SimulatedSensor:
         Its own constant error in its unit.
     noise
         Standard deviation of its readings in its unit.
+    height_m
+        Height of a pressure sensor's tap above the sump's water [m].
     """
 
     column: str
@@ -49,6 +53,7 @@ class SimulatedSensor:
     uncertainty: float | None = None
     offset: float = 0.0
     noise: float = 0.0
+    height_m: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,8 +78,10 @@ class Recorder:
     jitter_s: float = 0.02
 
 
-def sensors_of(kind: MachineKind, rng: np.random.Generator) -> tuple[SimulatedSensor, ...]:
-    """Return the sensors of a kind of machine with small own errors: a quarter of the uncertainty, normally.
+def sensors_of(
+    kind: MachineKind, rng: np.random.Generator, offsets: Mapping[str, SensorOffset] | None = None
+) -> tuple[SimulatedSensor, ...]:
+    """Return the sensors of a machine with small own errors: a quarter of the uncertainty, normally.
 
     Parameters
     ----------
@@ -82,6 +89,8 @@ def sensors_of(kind: MachineKind, rng: np.random.Generator) -> tuple[SimulatedSe
         The kind of machine.
     rng
         Source of the errors.
+    offsets
+        What its sensors were found to show too much, by their keys; nothing when left out.
 
     Returns
     -------
@@ -95,8 +104,10 @@ def sensors_of(kind: MachineKind, rng: np.random.Generator) -> tuple[SimulatedSe
             unit=sensor.unit,
             place=sensor.place,
             uncertainty=sensor.uncertainty,
-            offset=0.0 if sensor.uncertainty is None else float(rng.normal(0.0, sensor.uncertainty / 4)),
+            offset=(offsets[column].value if offsets and column in offsets else 0.0)
+            + (0.0 if sensor.uncertainty is None else float(rng.normal(0.0, sensor.uncertainty / 4))),
             noise=0.0 if sensor.uncertainty is None else sensor.uncertainty / 10,
+            height_m=0.0 if sensor.height_m is None else sensor.height_m - kind.pump.sump_level_m,
         )
         for column, sensor in kind.sensors.items()
         if sensor.quantity in _DIGITS
@@ -170,7 +181,7 @@ def _truth_at(course: Course, sensor: SimulatedSensor) -> NDArray[np.float64]:
     if sensor.quantity == "temperature":
         return course.load_c if sensor.place.casefold().startswith("load") else course.chamber_c
     if sensor.quantity == "pressure":
-        return course.pressure_pa / 100.0
+        return np.maximum(course.pressure_pa - _COLUMN_PA_M * sensor.height_m, 0.0) / 100.0  # at rest it has run dry
     if sensor.quantity == "rotation":
         return course.rotation_rpm
     if sensor.quantity == "conductivity":

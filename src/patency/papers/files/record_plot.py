@@ -7,11 +7,12 @@ import re
 from math import isfinite
 from typing import TYPE_CHECKING, Any
 
+from patency.evidence import PRESSURE_CRITERION
 from patency.papers.drawing.svg import FONT, Picture
 from patency.papers.fonts import fonts_folder
 
 if TYPE_CHECKING:
-    from patency.evidence import CycleRecord, Evidence, PressurePrediction, Trace
+    from patency.evidence import CycleRecord, Evidence, Trace
 
 _WIDTH_MM = 186.0
 _STYLE: Any = {
@@ -35,7 +36,7 @@ _LIMIT_UNITS = {"temperature": "degC", "conductivity": "uS/cm", "rotation": "rpm
 _FACTORS = {"pressure": 1e-2, "dosed volume": 1e6}
 
 
-def plot_record(record: CycleRecord, evidence: Evidence, prediction: PressurePrediction | None) -> str:
+def plot_record(record: CycleRecord, evidence: Evidence) -> str:
     """Draw a record.
 
     Parameters
@@ -43,9 +44,7 @@ def plot_record(record: CycleRecord, evidence: Evidence, prediction: PressurePre
     record
         The record.
     evidence
-        Its evaluation, for the stages.
-    prediction
-        Pressures predicted for this load, drawn as bands; None draws none.
+        Its evaluation, for the stages, their limits and what each pressure sensor should show, drawn as bands.
 
     Returns
     -------
@@ -72,8 +71,8 @@ def plot_record(record: CycleRecord, evidence: Evidence, prediction: PressurePre
         panels = figure.subplots(len(shown), 1, sharex=True, height_ratios=ratios, squeeze=False)[:, 0]
         for panel, quantity in zip(panels, shown, strict=True):
             _draw_panel(panel, quantity, record, evidence)
-        if "pressure" in shown and prediction is not None:
-            _draw_predictions(panels[shown.index("pressure")], evidence, prediction)
+        if "pressure" in shown:
+            _draw_predictions(panels[shown.index("pressure")], evidence)
         _name_stages(panels[0], evidence)
         panels[-1].set_xlabel("minutes since the start of the record")
         out = io.BytesIO()
@@ -113,7 +112,7 @@ def _draw_panel(panel: Any, quantity: str, record: CycleRecord, evidence: Eviden
 
 def _draw_limits(panel: Any, quantity: str, evidence: Evidence) -> None:  # noqa: ANN401 - matplotlib
     """Draw the limits of criteria that ask a sensor something in one stage, over that stage."""
-    spans = {stage.name: (stage.start_s / 60, stage.end_s / 60) for stage in evidence.stages}
+    spans = _spans(evidence)
     label: str | None = "limit"
     for criterion in evidence.criteria:
         if criterion.unit != _LIMIT_UNITS.get(quantity) or criterion.stage not in spans:
@@ -129,31 +128,29 @@ def _trace_words(trace: Trace) -> str:
     return f"{trace.name}: {trace.quantity},\n{trace.place}"
 
 
-def _draw_predictions(panel: Any, evidence: Evidence, prediction: PressurePrediction) -> None:  # noqa: ANN401 - matplotlib
-    label: str | None = "predicted for\nthis load"
-    # Zoomed to where prediction and record lie: a pressure that is off leaves the panel at its foot, plain enough.
-    bands = [predicted.pressure_pa for predicted in prediction.stages.values()]
+def _draw_predictions(panel: Any, evidence: Evidence) -> None:  # noqa: ANN401 - matplotlib
+    """Draw what each sensor at the circulation should show in each stage of this load."""
+    spans = _spans(evidence)
+    bands = [
+        (spans[criterion.stage], [end * _FACTORS["pressure"] for end in criterion.limit])
+        for criterion in evidence.criteria
+        if criterion.name == PRESSURE_CRITERION and isinstance(criterion.limit, tuple) and criterion.stage in spans
+    ]
     if bands:
+        # Zoomed to where prediction and record lie: a pressure that is off leaves the panel at its foot, plain enough.
         measured = [value for line in panel.get_lines() for value in line.get_ydata() if isfinite(value)]
-        highest = max([*measured, *(band.high / 100 for band in bands)])
-        panel.set_ylim(0.6 * min(band.low for band in bands) / 100, 1.05 * highest)
-    for stage in evidence.stages:
-        predicted = prediction.stages.get(stage.name)
-        if predicted is None:
-            continue
-        low, high = predicted.pressure_pa.low / 100, predicted.pressure_pa.high / 100
-        panel.fill_between(
-            [stage.start_s / 60, stage.end_s / 60],
-            low,
-            high,
-            facecolor="none",
-            edgecolor="0.35",
-            hatch="////",
-            linewidth=0.8,
-            label=label,
-        )
+        highest = max([*measured, *(high for _, (_, high) in bands)])
+        panel.set_ylim(0.6 * min(low for _, (low, _) in bands), 1.05 * highest)
+    label: str | None = "predicted for\nthis load"
+    for span, ends in bands:
+        panel.fill_between(span, *ends, facecolor="none", edgecolor="0.35", hatch="////", linewidth=0.8, label=label)
         label = None
     panel.legend(loc="center left", bbox_to_anchor=(1.0, 0.5), frameon=False, fontsize=7.5)
+
+
+def _spans(evidence: Evidence) -> dict[str, tuple[float, float]]:
+    """Return where each stage lies [min], by what it is called; no two are called the same."""
+    return {stage.name: (stage.start_s / 60, stage.end_s / 60) for stage in evidence.stages}
 
 
 def _name_stages(panel: Any, evidence: Evidence) -> None:  # noqa: ANN401 - matplotlib

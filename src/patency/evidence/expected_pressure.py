@@ -1,0 +1,123 @@
+"""What a pressure sensor should show in a stage of this very load: the prediction carried to its own tap."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from patency.evidence.criteria import limit_fault, shown
+from patency.evidence.machine_sensors import sensors_of_columns
+from patency.evidence.process import part_of
+from patency.evidence.surroundings import Surroundings, surroundings_of
+from patency.evidence.units import to_inside
+from patency.quantities import Interval, water_density_kg_m3
+
+if TYPE_CHECKING:
+    from patency.evidence.case import Case
+    from patency.evidence.record import Trace
+    from patency.evidence.stages import StageSpan
+
+_GRAVITY_M_S2 = 9.80665  # standard acceleration of free fall, CGPM 1901
+
+
+@dataclass(frozen=True, slots=True)
+class ExpectedReading:
+    """What a sensor showed in a stage beside what it should have shown.
+
+    Parameters
+    ----------
+    value_pa
+        Median reading in the steady part of the stage [Pa].
+    expected_pa
+        What the sensor should show for this load [Pa].
+    gauge_pa
+        The pressure predicted above the surroundings at the level of the sump's water, nominally [Pa].
+    uncertainty_pa
+        Of the sensor, and of the pressure of the surroundings where it counts [Pa]; None where not known.
+    told
+        What was taken into account, in words.
+    assumed
+        What had to be assumed because it is not stated, in words; empty where nothing had.
+    """
+
+    value_pa: float
+    expected_pa: Interval
+    gauge_pa: float
+    uncertainty_pa: float | None
+    told: str
+    assumed: str
+
+
+def expected_reading(case: Case, span: StageSpan, trace: Trace) -> ExpectedReading | str:
+    """Carry the prediction for a stage to the tap of a sensor.
+
+    The prediction is reckoned at the level of the sump's water. A tap higher up shows less by the column of water in
+    between, a sensor that was found to show too much shows that much more, an absolute one the surroundings too. The
+    velocity head of the water stays counted in; an offset found while water circulates holds it.
+
+    Parameters
+    ----------
+    case
+        The case.
+    span
+        The stage.
+    trace
+        The pressure sensor.
+
+    Returns
+    -------
+    ExpectedReading or str
+        Reading and expectation, or why there is none.
+    """
+    predicted = case.prediction.stages.get(span.called) if case.prediction else None
+    if case.prediction is None or predicted is None:
+        return "no pressure was predicted for this stage of this load"
+    unsteady = case.limits.unsteady_share
+    fault = limit_fault(unsteady, "1", case.on)
+    if unsteady is None or fault is not None:
+        return f"unsteady share of a stage: {fault}"
+    around = Surroundings(0.0, 0.0, "") if trace.gauge else surroundings_of(case.record, span.first, span.last)
+    if isinstance(around, str):
+        return f"the sensor measures absolute pressure and {around}"
+    readings = part_of(case, trace, span, (unsteady.value, 1 - unsteady.value))
+    if not readings.size:
+        return "the sensor shows no value in the steady part of the stage"
+    shift_pa, told, assumed = _at_its_tap(case, span, trace)
+    told += [around.told] if around.told else []
+    more = around.pressure_pa + shift_pa
+    gauge = predicted.pressure_pa
+    doubts = (trace.uncertainty, around.uncertainty_pa)
+    return ExpectedReading(
+        value_pa=float(np.median(readings)),
+        expected_pa=Interval(gauge.low + more, gauge.nominal + more, gauge.high + more),
+        gauge_pa=gauge.nominal,
+        uncertainty_pa=None if None in doubts else sum(doubt for doubt in doubts if doubt is not None),
+        told="; ".join(told),
+        assumed="; ".join(assumed),
+    )
+
+
+def _at_its_tap(case: Case, span: StageSpan, trace: Trace) -> tuple[float, list[str], list[str]]:
+    """Return what the sensor shows more than the pressure at the sump's level, what was counted, what was assumed."""
+    machine, prediction = case.machine, case.prediction
+    key = sensors_of_columns(case.record, machine).get(trace.name) if machine else None
+    sensor = machine.sensors[key] if machine and key else None
+    shift_pa, told, assumed = 0.0, [], []
+    level_m = prediction.sump_level_m if prediction else None
+    if sensor is None or sensor.height_m is None or level_m is None:
+        assumed.append("the height of its tap is not stated: taken as at the level of the sump's water")
+    else:
+        above_m = sensor.height_m - level_m
+        shift_pa -= water_density_kg_m3(span.stage.temperature_c) * _GRAVITY_M_S2 * above_m
+        told.append(f"its tap lies {above_m * 1e3:.0f} mm above the sump's water")
+    name = case.record.description.machine
+    offset = machine.offsets.get(name or "", {}).get(key or "") if machine else None
+    if sensor is None or offset is None or offset.found_on > case.on:
+        assumed.append("what this sensor shows too much was never found: taken as nothing")
+    else:
+        offset_pa = offset.value * to_inside("pressure", sensor.unit)[0]
+        shift_pa += offset_pa
+        told.append(f"its offset of {shown(offset_pa, 'Pa')} was found on {offset.found_on} ({offset.source})")
+    return shift_pa, told, assumed
