@@ -57,7 +57,7 @@ def test_a_written_network_reads_back_equal(place: int) -> None:
         ("", "lab.json:1:1: not JSON: Expecting value"),
         ("{", "lab.json:1:2: not JSON"),
         ('{"a": 1,\n "b": }', "lab.json:2:7: not JSON: Expecting value"),
-        ('{"a": 1, "a": 2}', "lab.json: key 'a' stands twice in one mapping (expected: each key once)"),
+        ('{"a": 1, "a": 2}', "lab.json: a: the key stands twice (expected: every key once)"),
         ("[" * 100_000, "lab.json: JSON that cannot be read"),
         ("1" * 5000, "lab.json: JSON that cannot be read"),
         ("[]", "lab.json: [] (expected: a mapping of keys to values)"),
@@ -69,6 +69,22 @@ def test_text_that_is_no_network_is_refused_in_one_line(text: str, line: str) ->
     with pytest.raises(InputError) as refusal:
         parse_network(text, "lab.json")
     assert refusal.value.line.startswith(line)
+
+
+def test_a_key_that_stands_twice_is_told_with_its_place_beside_every_other_fault() -> None:
+    text = json.dumps({**SOUND, "gravity_m_s2": -1}).replace('"id": "L1"', '"id": "L9", "id": "L1"')
+    with pytest.raises(InputErrors) as refusal:
+        parse_network(text, "lab.json")
+    first, second = (fault.line for fault in refusal.value.faults)
+    assert first == "lab.json: links[1].id: the key stands twice (expected: every key once)"
+    assert second.startswith("lab.json: gravity_m_s2: ")
+
+
+def test_a_key_that_stands_twice_is_refused_even_where_all_else_is_sound() -> None:
+    text = json.dumps(SOUND).replace('"id": "L1"', '"id": "L1", "id": "L1"')
+    with pytest.raises(InputErrors) as refusal:
+        parse_network(text, "lab.json")
+    assert [fault.where for fault in refusal.value.faults] == ["lab.json: links[1].id"]
 
 
 def test_the_result_has_every_key_of_its_format_and_survives_json() -> None:

@@ -155,7 +155,7 @@ def test_a_key_that_stands_twice_is_a_fault_wherever_it_stands() -> None:
 
 
 def test_a_text_that_is_no_json_is_told_with_its_line() -> None:
-    assert refused('{\n"site": \n}')[0].startswith("plan.json:3: not JSON: ")
+    assert refused('{\n"site": \n}')[0].startswith("plan.json:3:1: not JSON: ")
 
 
 @pytest.mark.parametrize("text", ["[" * 100_000, '{"loads_at_least": ' + "9" * 5000 + "}"], ids=["deep", "long"])

@@ -68,6 +68,7 @@ from patency.catalogue.instruments import (
     SideHoles,
     State,
 )
+from patency.catalogue.json_text import read_json
 from patency.catalogue.limits import CycleLimits, FlowLimits, LoadLimits, SiteLimits
 from patency.catalogue.machines import ArmJet, Machine, MachineKind, Pump, PumpPoint, Sensor, SensorOffset, SprayArm
 from patency.catalogue.nodes import Finding, Node, Path, path_text
@@ -175,6 +176,7 @@ __all__ = [
     "path_text",
     "read_department",
     "read_described",
+    "read_json",
     "read_nodes",
     "read_with_places",
     "schema_of",

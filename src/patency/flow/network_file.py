@@ -6,7 +6,8 @@ import json
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
-from patency.errors import InputError
+from patency.catalogue import read_json
+from patency.errors import InputErrors
 from patency.flow.network_check import network_adapter, network_from_data
 
 if TYPE_CHECKING:
@@ -31,26 +32,18 @@ def parse_network(text: str, source: str = "network") -> Network:
 
     Raises
     ------
-    InputError
-        If the text is not JSON, with line and column.
     InputErrors
-        If the network is not sound, with every fault found, each with its place in the file.
+        If the text is not JSON, with line and column, or the network is not sound, with every fault found, each with
+        its place in the file.
     """
-
-    def unique(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-        keys = [key for key, _ in pairs]
-        double = next((key for place, key in enumerate(keys) if key in keys[:place]), None)
-        if double is not None:
-            raise InputError(source, f"key {double!r} stands twice in one mapping", "each key once")
-        return dict(pairs)
-
+    data, faults = read_json(text, source)
     try:
-        data = json.loads(text, object_pairs_hook=unique)
-    except json.JSONDecodeError as error:
-        raise InputError(f"{source}:{error.lineno}:{error.colno}", f"not JSON: {error.msg}", "JSON text") from error
-    except (RecursionError, ValueError) as error:  # nested too deeply, or an integer of thousands of digits
-        raise InputError(source, "JSON that cannot be read", "mappings, lists and numbers of usual size") from error
-    return network_from_data(data, source)
+        network = network_from_data(data, source)
+    except InputErrors as error:
+        raise InputErrors([*faults, *error.faults]) from None
+    if faults:
+        raise InputErrors(faults)
+    return network
 
 
 def write_network(network: Network) -> str:
