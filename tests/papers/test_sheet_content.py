@@ -9,7 +9,7 @@ import pytest
 
 from patency.catalogue import Placing, PortKind
 from patency.load import pieces_of_set
-from patency.papers import load_sheet
+from patency.papers import load_sheet, set_letters
 from patency.texts import CAUTIONS
 from tests.papers.cast import FULL_LOAD, LARKMERE, SMALL, SMALL_LOAD, full_sheet, pieces_on_ports, small_sheet
 
@@ -38,6 +38,13 @@ def changed(load: Load, placing: Placing, **values: object) -> Load:
 
 def sheet_of(load: Load, department: Department = SMALL) -> LoadSheet:
     return load_sheet(department, load, "Monday")
+
+
+@pytest.mark.parametrize(("sets", "last"), [(2, "B"), (26, "Z"), (27, "AA"), (28, "AB")])
+def test_each_set_has_a_letter_of_its_own(sets: int, last: str) -> None:
+    letters = set_letters(SMALL_LOAD.model_copy(update={"sets": tuple(f"set {number}" for number in range(sets))}))
+    assert len(set(letters.values())) == sets
+    assert letters[f"set {sets - 1}"] == last
 
 
 @both_loads

@@ -200,6 +200,13 @@ def test_the_page_has_one_title_and_its_parts_under_it() -> None:
     ]
 
 
+@both_sheets
+def test_on_a_narrow_screen_each_column_that_loses_its_heading_says_what_it_is(sheet: LoadSheet) -> None:
+    page = load_sheet_html(sheet)
+    assert page.count('data-is="Connect: "') == page.count('data-is="Set up: "') == len(sheet.port_steps)
+    assert page.count('<td class="full"') == 3 * len(sheet.port_steps) + len(sheet.place_steps)
+
+
 def test_open_ports_are_boxed_in_words_that_ask_for_authority() -> None:
     sheet = replace(small_sheet(), caps=(), open_ports=("T1",), fetch=())
     for text in (text_of(load_sheet_pdf(sheet, PRINTED)), load_sheet_html(sheet)):

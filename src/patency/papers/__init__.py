@@ -10,7 +10,14 @@ from patency.papers.files import (
     plot_record,
 )
 from patency.papers.report import Report, report_pdf, report_text
-from patency.papers.sheets import LoadSheet, load_sheet, load_sheet_html, load_sheet_pdf, load_sheet_pictures
+from patency.papers.sheets import (
+    LoadSheet,
+    load_sheet,
+    load_sheet_html,
+    load_sheet_pdf,
+    load_sheet_pictures,
+    set_letters,
+)
 
 __all__ = [
     "LoadFile",
@@ -28,4 +35,5 @@ __all__ = [
     "plot_record",
     "report_pdf",
     "report_text",
+    "set_letters",
 ]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from patency.flow import fed, flow_of_load
-from patency.papers import load_sheet, load_sheet_html, load_sheet_pdf
+from patency.papers import load_sheet, load_sheet_html, load_sheet_pdf, set_letters
 from patency.steps.weakest import weakest_lumens
 
 if TYPE_CHECKING:
@@ -39,7 +39,7 @@ def sheet_of_load(department: Department, plan: Plan, load: Load) -> LoadSheet:
     load_flow = flow_of_load(department, load)
     replies = fed(department, load, load_flow, plan.day)
     weakest = weakest_lumens(department, load, load_flow, replies, _LOOK_FIRST)
-    letters = dict(zip(load.sets, "ABCDEFGHIJKLMNOPQRSTUVWXYZ", strict=False))
+    letters = set_letters(load)
     look_first = [f"{line.port}, set {letters[line.set]}: {line.piece}, wall shear {line.shear}" for line in weakest]
     return load_sheet(department, load, f"{plan.day:%A %d %B %Y}", look_first)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, field
+from string import ascii_uppercase
 from typing import TYPE_CHECKING
 
 from patency.catalogue import Placing
@@ -165,7 +166,7 @@ def load_sheet(department: Department, load: Load, day: str, look_first: Sequenc
         All that is to be set on paper or screen.
     """
     carrier = department.carriers[load.carrier]
-    letters = {name: chr(ord("A") + place) for place, name in enumerate(load.sets)}
+    letters = set_letters(load)
     marks = _marks(load, letters)
     on_ports = port_steps(department, load, letters)
     return LoadSheet(
@@ -192,6 +193,25 @@ def load_sheet(department: Department, load: Load, day: str, look_first: Sequenc
     )
 
 
+def set_letters(load: Load) -> dict[str, str]:
+    """Give each set of a load the letter that stands for it all over its sheet.
+
+    Parameters
+    ----------
+    load
+        The load.
+
+    Returns
+    -------
+    dict[str, str]
+        Set to A to Z; after these AA, AB and so on.
+    """
+    places = enumerate(load.sets)
+    return {
+        name: ascii_uppercase[place // 26 - 1] * (place > 25) + ascii_uppercase[place % 26] for place, name in places
+    }
+
+
 def _level(carrier: Carrier, key: str, marks: dict[str, PlaceMark]) -> LevelOnSheet:
     has_ports = any(port.level == key for port in carrier.ports.values())
     drawing = draw_level(carrier, key, marks, _PORTS_MM if has_ports else _BASKETS_MM)
@@ -199,13 +219,12 @@ def _level(carrier: Carrier, key: str, marks: dict[str, PlaceMark]) -> LevelOnSh
 
 
 def _marks(load: Load, letters: dict[str, str]) -> dict[str, PlaceMark]:
-    tags: dict[str, str] = {}
+    tags: dict[str, list[str]] = {}
     for piece in load.pieces:
-        letter = letters[piece.set]
         for place in _places_marked(piece):
-            if letter not in tags.get(place, ""):
-                tags[place] = tags.get(place, "") + letter
-    marks = {place: PlaceMark(tag=tag) for place, tag in tags.items()}
+            if letters[piece.set] not in tags.setdefault(place, []):
+                tags[place].append(letters[piece.set])
+    marks = {place: PlaceMark(tag="".join(those)) for place, those in tags.items()}
     marks |= {capped.port: PlaceMark(capped=True) for capped in load.capped_ports}
     return marks | {port: PlaceMark(left_open=True) for port in load.open_ports}
 
