@@ -13,6 +13,7 @@ from patency.catalogue.accessories import (
     Pod,
     Strainer,
 )
+from patency.catalogue.bench_table import readings_from_table
 from patency.catalogue.carriers import (
     BasketArea,
     Carrier,
@@ -179,6 +180,7 @@ __all__ = [
     "read_json",
     "read_nodes",
     "read_with_places",
+    "readings_from_table",
     "schema_of",
     "told_apart_by",
     "unknowns",

@@ -74,6 +74,8 @@ class BenchReading(Described):
     """Of a bucket: in which time."""
     pressure_pa: Pressure | None = None
     """Of a gauge."""
+    height_m: Coordinate | None = None
+    """Of a gauge: height of this tap above the carrier's rails; None: that of the gauge."""
     flow_m3_s: Flow | None = None
     """Of the meter."""
     on: CalendarDay | None = None

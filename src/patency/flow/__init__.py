@@ -8,6 +8,14 @@ from patency.flow.batch import (
     solve_many,
     solve_one_by_one,
 )
+from patency.flow.commissioning.design import Criterion
+from patency.flow.commissioning.drift import Drift
+from patency.flow.commissioning.entry import entry_of, readings_id
+from patency.flow.commissioning.fitting import BenchFit, ComparedReading, fit_readings
+from patency.flow.commissioning.model import BenchModel
+from patency.flow.commissioning.parameters import Factors, described_parameters, updated_by
+from patency.flow.commissioning.proposal import Lesson, Proposal, propose_readings
+from patency.flow.commissioning.watching import WatchedPort, watch_ports
 from patency.flow.compiled_network import CompiledNetwork, Geometry, Outlets, WaterState, compile_network, water_state
 from patency.flow.envelope.load_envelope import LoadEnvelope, LumenStanding, envelope_of_load
 from patency.flow.envelope.requalification import ProbeMeasure, Requalification, propose_requalification
@@ -44,14 +52,21 @@ __all__ = [
     "STANDARD_GRAVITY_M_S2",
     "SUMP",
     "Annulus",
+    "BenchFit",
+    "BenchModel",
     "Bore",
+    "ComparedReading",
     "CompiledFlow",
     "CompiledNetwork",
+    "Criterion",
     "Difference",
+    "Drift",
+    "Factors",
     "FlowResult",
     "Geometry",
     "JetFlow",
     "Kernel",
+    "Lesson",
     "Link",
     "LoadEnvelope",
     "LoadFlow",
@@ -67,6 +82,7 @@ __all__ = [
     "Outlets",
     "PointCompared",
     "ProbeMeasure",
+    "Proposal",
     "Pump",
     "PumpLaw",
     "PumpPoints",
@@ -79,14 +95,18 @@ __all__ = [
     "StageFlow",
     "StageLumen",
     "Standing",
+    "WatchedPort",
     "Water",
     "WaterState",
     "annulus_constant",
     "check_network",
     "compile_network",
+    "described_parameters",
+    "entry_of",
     "envelope_of_load",
     "equivalent_reynolds",
     "fed",
+    "fit_readings",
     "flow_of_load",
     "friction_factor",
     "network_of_load",
@@ -94,7 +114,9 @@ __all__ = [
     "nominal_flow_of_load",
     "parse_network",
     "predicted_pressures",
+    "propose_readings",
     "propose_requalification",
+    "readings_id",
     "result_to_dict",
     "scenario_network",
     "segment_table",
@@ -104,7 +126,9 @@ __all__ = [
     "solve_one_by_one",
     "sudden_contraction",
     "sudden_expansion",
+    "updated_by",
     "wall_shear_pa",
+    "watch_ports",
     "water_state",
     "wet_stages",
     "write_network",

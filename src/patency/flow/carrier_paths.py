@@ -7,22 +7,22 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from patency.errors import InputError
+from patency.flow.fitted import fitted_pump
 from patency.flow.joining import entry_loss
 from patency.flow.losses import TEE_BRANCH
 from patency.flow.network import SUMP, PumpPoints
 from patency.flow.stretches import area_m2, bore_stretch, described_stretch, orifice_stretch
 
 if TYPE_CHECKING:
-    from patency.catalogue import Carrier, Circuit, MachineKind, SprayArm
+    from patency.catalogue import Carrier, Circuit, CommissionedFit, MachineKind, SprayArm
     from patency.flow.draft import Draft
-    from patency.flow.stretches import Stretch
 
 MACHINE = "machine"
 DOCK = "dock"
 _SAME_PLACE_M = 1e-6
 
 
-def pump_at(machine: MachineKind, stage_speed: float) -> PumpPoints:
+def pump_at(machine: MachineKind, stage_speed: float, fit: CommissionedFit | None) -> PumpPoints:
     """Describe the circulation pump at the speed of a stage.
 
     Parameters
@@ -31,6 +31,8 @@ def pump_at(machine: MachineKind, stage_speed: float) -> PumpPoints:
         The kind of machine.
     stage_speed
         Relative speed the stage asks for [-].
+    fit
+        What commissioning found; None where nothing was commissioned.
 
     Returns
     -------
@@ -38,11 +40,12 @@ def pump_at(machine: MachineKind, stage_speed: float) -> PumpPoints:
         The pump.
     """
     pump = machine.pump
-    return PumpPoints(
+    described = PumpPoints(
         points=tuple((point.flow_m3_s, point.head_m) for point in pump.points),
         relative_speed=pump.relative_speed * stage_speed,
         sump_level_m=pump.sump_level_m,
     )
+    return fitted_pump(described, fit)
 
 
 def arm_outlet(arm: str) -> str:
@@ -73,8 +76,10 @@ def draw_machine(draft: Draft, machine: MachineKind, carrier: Carrier) -> None:
     carrier
         The docked carrier, whose first circuit may go on as the dock ends.
     """
-    discharge = [described_stretch(part, draft.defaults) for part in machine.discharge]
-    dock = [described_stretch(part, draft.defaults) for part in machine.dock]
+    discharge = [
+        replace(described_stretch(part, draft.defaults), fitted_as=("discharge",)) for part in machine.discharge
+    ]
+    dock = [replace(described_stretch(part, draft.defaults), fitted_as=("dock",)) for part in machine.dock]
     pipe_m2, dock_m2 = area_m2(discharge[-1].segment), area_m2(dock[-1].segment)
     draft.link("discharge", (SUMP, MACHINE), discharge, first_loss=0.0)
     draft.link("dock", (MACHINE, DOCK), dock, entry_loss(pipe_m2, dock[0]), _only_follower_m2(draft, machine, carrier))
@@ -98,7 +103,8 @@ def _only_follower_m2(draft: Draft, machine: MachineKind, carrier: Carrier) -> f
 def _draw_arm(draft: Draft, name: str, arm: SprayArm, area_before_m2: float) -> None:
     """Draw an arm: its nozzles as the one opening of their area, at the height of its jets."""
     jets = orifice_stretch([(arm.jets.count, arm.jets.outlet_m)], arm.jets.discharge_coefficient, draft.defaults)
-    stretches = [*(described_stretch(part, draft.defaults) for part in arm.feed), jets]
+    parts = [*(described_stretch(part, draft.defaults) for part in arm.feed), jets]
+    stretches = [replace(part, fitted_as=(arm_outlet(name),)) for part in parts]
     node = MACHINE if arm.fed_from == "machine" else DOCK
     draft.outlet(arm_outlet(name), node, stretches, entry_loss(area_before_m2, stretches[0]), arm.height_m)
 
@@ -150,12 +156,13 @@ def circuit_node(carrier: Carrier, name: str, along_m: float) -> str:
 def _draw_circuit(draft: Draft, carrier: Carrier, name: str, circuit: Circuit, dock_m2: float) -> None:
     """Draw a circuit from what feeds it to the last place where something branches off."""
     node = circuit_node(carrier, circuit.fed_from, circuit.branches_at_m)
-    waiting: list[Stretch] = [described_stretch(part, draft.defaults) for part in circuit.inlet]
+    known_as = (f"circuit {name}",)
+    waiting = [replace(described_stretch(part, draft.defaults), fitted_as=known_as) for part in circuit.inlet]
     reached_m, branched = 0.0, False
     for place in _branch_places_m(carrier, name):
         if place - reached_m > _SAME_PLACE_M:
             pipe = bore_stretch(circuit.bore_m, place - reached_m, draft.defaults, circuit.roughness_m)
-            waiting.append(replace(pipe, part=f"pipe of {name}"))
+            waiting.append(replace(pipe, part=f"pipe of {name}", fitted_as=known_as))
         if not waiting:
             continue
         first_loss = 0.0

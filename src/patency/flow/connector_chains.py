@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from patency.catalogue import Adapter, FlushingSleeve, Hose, InjectorNozzle, Strainer
@@ -40,7 +40,7 @@ class ConnectorChain:
     nozzle: InjectorNozzle | None = None
 
 
-def port_stretches(port: Port, defaults: SiteDefaults) -> list[Stretch]:
+def port_stretches(port: Port, defaults: SiteDefaults, name: str = "") -> list[Stretch]:
     """Describe a port without its hose.
 
     Parameters
@@ -49,16 +49,20 @@ def port_stretches(port: Port, defaults: SiteDefaults) -> list[Stretch]:
         The port.
     defaults
         What holds where nothing is stated.
+    name
+        The port's key, where what was fitted to this very port shall count.
 
     Returns
     -------
     list[Stretch]
         Its fitting.
     """
-    return [bore_stretch(port.bore_m, port.fitting_length_m.nominal, defaults, loss=port.loss)]
+    fitting = bore_stretch(port.bore_m, port.fitting_length_m.nominal, defaults, loss=port.loss)
+    kind = f"{port.kind} ports of {_mm(port.bore_m)}"
+    return [replace(fitting, fitted_as=(kind, f"port {name}") if name else (kind,))]
 
 
-def hose_stretches(port: Port, defaults: SiteDefaults) -> list[Stretch]:
+def hose_stretches(port: Port, defaults: SiteDefaults, name: str = "") -> list[Stretch]:
     """Describe a port with the hose that belongs to it, where one does.
 
     Parameters
@@ -67,16 +71,23 @@ def hose_stretches(port: Port, defaults: SiteDefaults) -> list[Stretch]:
         The port.
     defaults
         What holds where nothing is stated.
+    name
+        The port's key, where what was fitted to this very port shall count.
 
     Returns
     -------
     list[Stretch]
         Fitting and hose.
     """
-    stretches = port_stretches(port, defaults)
+    stretches = port_stretches(port, defaults, name)
     if port.hose is not None:
-        stretches.append(bore_stretch(port.hose.bore_m, port.hose.length_m.nominal, defaults))
+        hose = bore_stretch(port.hose.bore_m, port.hose.length_m.nominal, defaults)
+        stretches.append(replace(hose, fitted_as=(f"hoses of {_mm(port.hose.bore_m)}",)))
     return stretches
+
+
+def _mm(bore: Toleranced) -> str:
+    return f"{bore.nominal * 1000.0:g} mm"
 
 
 def connector_chain(
@@ -111,26 +122,26 @@ def connector_chain(
         If the connection names an accessory that does not exist or cannot stand in a chain, or if something stands
         behind a sleeve or a nozzle.
     """
-    stretches = hose_stretches(port, defaults)
+    stretches = hose_stretches(port, defaults, connection.port)
     end: Connector = port.end if port.hose is None else port.hose.end
     for name in connection.chain:
         part = _chain_link(department, name)
-        stretches += _mated(department, end, defaults)
+        stretches += mated_stretches(department, end, defaults)
         if isinstance(part, FlushingSleeve | InjectorNozzle):
             if name != connection.chain[-1]:
                 raise InputError(
                     f"chain {list(connection.chain)}", f"something stands behind {name!r}", "nothing behind it"
                 )
             if isinstance(part, FlushingSleeve):
-                stretches.append(bore_stretch(part.bore_m, _passage_length_m(part, lumen), defaults))
+                passage = bore_stretch(part.bore_m, _passage_length_m(part, lumen), defaults)
+                stretches.append(replace(passage, fitted_as=(part.name,)))
                 return ConnectorChain(tuple(stretches), sleeve=part)
-            stretches.append(bore_stretch(part.bore_m, part.length_m.nominal, defaults))
+            stretches.append(passed_stretch(part, defaults))
             return ConnectorChain(tuple(stretches), nozzle=part)
-        loss = None if isinstance(part, Hose) else part.loss
-        stretches.append(bore_stretch(part.bore_m, part.length_m.nominal, defaults, loss=loss))
+        stretches.append(passed_stretch(part, defaults))
         end = part.far
     if lumen.inlet is not None:
-        stretches += _mated(department, end, defaults)
+        stretches += mated_stretches(department, end, defaults)
     return ConnectorChain(tuple(stretches))
 
 
@@ -141,11 +152,48 @@ def _chain_link(department: Department, name: str) -> ChainLink:
     return part
 
 
-def _mated(department: Department, end: Connector, defaults: SiteDefaults) -> list[Stretch]:
+def passed_stretch(part: Hose | Adapter | Strainer | InjectorNozzle, defaults: SiteDefaults) -> Stretch:
+    """Describe what water passes straight through.
+
+    Parameters
+    ----------
+    part
+        A loose hose, an adapter, a strainer, or an injector nozzle up to its openings.
+    defaults
+        What holds where nothing is stated.
+
+    Returns
+    -------
+    Stretch
+        Its passage.
+    """
+    loss = None if isinstance(part, Hose | InjectorNozzle) else part.loss
+    passage = bore_stretch(part.bore_m, part.length_m.nominal, defaults, loss=loss)
+    return replace(passage, fitted_as=(part.name,))
+
+
+def mated_stretches(department: Department, end: Connector, defaults: SiteDefaults) -> list[Stretch]:
+    """Describe where a connector is mated with another.
+
+    Parameters
+    ----------
+    department
+        The department.
+    end
+        The connector.
+    defaults
+        What holds where nothing is stated.
+
+    Returns
+    -------
+    list[Stretch]
+        The short bore of its family; nothing where the family states none.
+    """
     family = department.connector_families.get(end.family)
     if family is None or family.bore_m is None:
         return []
-    return [bore_stretch(family.bore_m, _MATED_LENGTH_M, defaults)]
+    joint = bore_stretch(family.bore_m, _MATED_LENGTH_M, defaults)
+    return [replace(joint, fitted_as=(f"{end.family} joints",))]
 
 
 def overlap_m(sleeve: FlushingSleeve, lumen: Lumen) -> float:
@@ -193,4 +241,5 @@ def nozzle_openings(nozzle: InjectorNozzle, defaults: SiteDefaults) -> Stretch:
         The opening. That the side holes see a little more pressure than the tip is left out.
     """
     sides = [(holes.count, Toleranced(holes.diameter_m)) for holes in nozzle.side_holes]
-    return orifice_stretch([(1, nozzle.outlet_m), *sides], nozzle.discharge_coefficient, defaults)
+    openings = orifice_stretch([(1, nozzle.outlet_m), *sides], nozzle.discharge_coefficient, defaults)
+    return replace(openings, fitted_as=(nozzle.name,))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
+from patency.flow.fitted import fitted_stretch
 from patency.flow.joining import join
 from patency.flow.losses import EXIT
 from patency.flow.network import Link, Orifice, Outlet
@@ -12,6 +13,7 @@ from patency.flow.network import Link, Orifice, Outlet
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from patency.catalogue import CommissionedFit
     from patency.flow.site_defaults import SiteDefaults
     from patency.flow.stretches import Stretch
 
@@ -24,6 +26,8 @@ class Draft:
     ----------
     defaults
         What holds where the catalogue states nothing.
+    fit
+        What commissioning found; None where nothing was commissioned, or where the description alone shall count.
     links, outlets
         Drawn so far.
     stretches
@@ -31,6 +35,7 @@ class Draft:
     """
 
     defaults: SiteDefaults
+    fit: CommissionedFit | None = None
     links: list[Link] = field(default_factory=list)
     outlets: list[Outlet] = field(default_factory=list)
     stretches: dict[str, tuple[Stretch, ...]] = field(default_factory=dict)
@@ -58,7 +63,7 @@ class Draft:
         area_after_m2
             Cross-section of the chamber it opens into [m²]; None where the passage goes on.
         """
-        joined = join(stretches, first_loss, area_after_m2, self.defaults)
+        joined = self._joined(stretches, first_loss, area_after_m2)
         self.stretches[name] = joined
         self.links.append(
             Link(id=name, from_node=nodes[0], to_node=nodes[1], segments=tuple(s.segment for s in joined))
@@ -119,13 +124,19 @@ class Draft:
     def _open_outlet(
         self, name: str, node: str, stretches: Sequence[Stretch], first_loss: float, elevation_m: float
     ) -> tuple[tuple[Stretch, ...], Outlet]:
-        joined = join(stretches, first_loss, None, self.defaults)
+        joined = self._joined(stretches, first_loss, None)
         segments = tuple(s.segment for s in joined)
         exit_loss = 0.0 if isinstance(segments[-1], Orifice) else EXIT
         outlet = Outlet(
             id=name, node=node, state="open", elevation_m=elevation_m, exit_loss=exit_loss, segments=segments
         )
         return joined, outlet
+
+    def _joined(
+        self, stretches: Sequence[Stretch], first_loss: float, area_after_m2: float | None
+    ) -> tuple[Stretch, ...]:
+        joined = join(stretches, first_loss, area_after_m2, self.defaults)
+        return tuple(fitted_stretch(stretch, self.fit) for stretch in joined)
 
     def close(self, names: set[str]) -> None:
         """Cap outlets: they carry exactly nothing.

@@ -5,10 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from patency.catalogue import fit_in_force
 from patency.errors import InputError
 from patency.flow.carrier_paths import MACHINE, arm_outlet, circuit_node, draw_machine, pump_at
 from patency.flow.connector_chains import hose_stretches
 from patency.flow.draft import Draft
+from patency.flow.fitted import fitted_pump_doubt
 from patency.flow.losses import TEE_BRANCH
 from patency.flow.lumen_drawing import Connected, draw_lumen
 from patency.flow.network import Network, Water
@@ -97,7 +99,8 @@ def network_of_load(department: Department, load: Load, stage: Stage) -> LoadNet
     What each part becomes, from which source and with what error: docs/physics-load.md.
     """
     carrier, machine = _carrier(department, load), _machine(department, load)
-    draft = Draft(SiteDefaults(department.limits.flow))
+    fit = fit_in_force(department, load.carrier, load.machine_kind)
+    draft = Draft(SiteDefaults(department.limits.flow), fit)
     draw_machine(draft, machine, carrier)
     shared = frozenset(draft.stretches)
     connections = _connections(department, carrier, load)
@@ -111,7 +114,7 @@ def network_of_load(department: Department, load: Load, stage: Stage) -> LoadNet
             lumens[connected.placed.set, connected.placed.piece, connected.connection.lumen] = path
             ports[name] = path.outlets
         else:
-            draft.outlet(port_outlet(name), node, hose_stretches(port, draft.defaults), TEE_BRANCH, port.at.z_m)
+            draft.outlet(port_outlet(name), node, hose_stretches(port, draft.defaults, name), TEE_BRANCH, port.at.z_m)
             ports[name] = (port_outlet(name),)
     if not driven(department, load):
         draft.close({outlet for outlets in ports.values() for outlet in outlets})
@@ -120,7 +123,7 @@ def network_of_load(department: Department, load: Load, stage: Stage) -> LoadNet
     return LoadNetwork(
         network=Network(
             water=Water(temperature_c=stage.temperature_c),
-            pump=pump_at(machine, stage.pump_speed),
+            pump=pump_at(machine, stage.pump_speed, fit),
             links=tuple(draft.links),
             outlets=tuple(draft.outlets),
         ),
@@ -130,7 +133,7 @@ def network_of_load(department: Department, load: Load, stage: Stage) -> LoadNet
         stretches=draft.stretches,
         shared=shared,
         circulation_node=MACHINE,
-        pump_doubt=draft.defaults.pump_doubt(),
+        pump_doubt=fitted_pump_doubt(draft.defaults.pump_doubt(), fit),
         roughness_factor=draft.defaults.roughness_factor(),
         defaults=draft.defaults.asked,
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from patency.catalogue import fit_in_force
 from patency.errors import InputError
 from patency.flow.carrier_paths import pump_at
 from patency.flow.compiled_network import compile_network
@@ -128,8 +129,9 @@ def _solved(department: Department, load: Load) -> tuple[LoadNetwork, dict[str, 
     load_network = network_of_load(department, load, next(iter(stages.values())))
     compiled = compile_network(load_network.network)
     machine = department.machine_kinds[load.machine_kind]
+    fit = fit_in_force(department, load.carrier, load.machine_kind)
     solutions = {
-        name: solve_stage(load_network, compiled, pump_at(machine, stage.pump_speed), stage.temperature_c)
+        name: solve_stage(load_network, compiled, pump_at(machine, stage.pump_speed, fit), stage.temperature_c)
         for name, stage in stages.items()
     }
     return load_network, solutions, Gauge(load_network, compiled)

@@ -40,6 +40,8 @@ class Stretch:
         Whether the flow enters it over a step and starts out with a flat profile.
     part
         The piece of pipe it was cut from, where several stretches share one and its tolerance; empty for none.
+    fitted_as
+        Names under which commissioning by measurement may have found its resistance; empty for none.
     """
 
     segment: Segment
@@ -48,6 +50,7 @@ class Stretch:
     loss_doubt: float
     starts_flat: bool = False
     part: str = ""
+    fitted_as: tuple[str, ...] = ()
 
 
 def bore_stretch(
