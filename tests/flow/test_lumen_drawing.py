@@ -133,7 +133,6 @@ def test_a_nozzle_leaves_as_a_jet_at_its_tip() -> None:
     assert path.jet is not None
     assert (path.jet.share_inside, path.jet.share_tip) == (1.0, 1.0)
     assert path.jet.climb_m == pytest.approx(0.04)
-    assert path.hose_off == ()
 
 
 @pytest.mark.parametrize(("depth_m", "inside"), [(0.06, 8.0 / 12.0), (0.07, 1.0), (None, 4.0 / 12.0)])
@@ -152,33 +151,6 @@ def test_a_jet_whose_depth_nobody_states_has_the_whole_bore_to_climb() -> None:
     path, _, _ = drawn(jet_department(), one_load(["n"]))
     assert path.jet is not None
     assert path.jet.climb_m == pytest.approx(0.1)
-
-
-def test_a_hose_can_come_off_the_port_or_off_the_piece() -> None:
-    department, load = with_sleeve(connected(bore("4.2 mm"), inlet=TUBE))
-    path, _, _ = drawn(department, load)
-    port, piece = path.hose_off
-    assert port.node == piece.node
-    assert [segment.diameter_m for segment in port.segments if isinstance(segment, Bore)] == [8e-3]
-    assert [segment.diameter_m for segment in piece.segments if isinstance(segment, Bore)] == [8e-3, 4e-3, 2e-3, 3e-3]
-    assert (port.elevation_m, port.exit_loss) == (0.0, 1.0)
-
-
-def test_a_loose_hose_in_the_chain_can_come_off_as_well() -> None:
-    hose = {
-        "kind": "hose",
-        "name": "hose",
-        "stock": 1,
-        "near": {"family": "thread", "gender": "female"},
-        "far": {"family": "luer", "gender": "male"},
-        "bore": "4 mm",
-        "length": "500 mm",
-        "outer": "6 mm",
-    }
-    path, _, _ = drawn(one_port(connected(bore("2 mm")), {"h": hose}), one_load(["h"]))
-    assert len(path.hose_off) == 2
-    without, _, _ = drawn(one_port(connected(bore("2 mm"))), one_load())
-    assert without.hose_off == ()
 
 
 def test_the_share_that_can_leave_by_the_far_end_is_at_most_the_tip_s() -> None:

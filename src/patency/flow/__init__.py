@@ -20,13 +20,18 @@ from patency.flow.compiled_network import CompiledNetwork, Geometry, Outlets, Wa
 from patency.flow.envelope.load_envelope import LoadEnvelope, LumenStanding, envelope_of_load
 from patency.flow.envelope.requalification import ProbeMeasure, Requalification, propose_requalification
 from patency.flow.envelope.standing import Difference, PointCompared, Standing
+from patency.flow.faults.effects import FaultEffects, effects_of_faults
+from patency.flow.faults.fault import Fault, FaultCase, FaultKind, NetworkChange
+from patency.flow.faults.fault_network import ChangeTable, FaultNetwork, FaultStage
+from patency.flow.faults.listing import FaultList, faults_of_load
+from patency.flow.faults.sensing import Measured, SensorPoint, fitted_sensors
 from patency.flow.feeding import fed
 from patency.flow.friction import annulus_constant, equivalent_reynolds, friction_factor, wall_shear_pa
 from patency.flow.from_load import LoadNetwork, network_of_load
 from patency.flow.load_flow import JetFlow, LoadFlow, LumenFlow, StageFlow, StageLumen, predicted_pressures
 from patency.flow.losses import sudden_contraction, sudden_expansion
 from patency.flow.lumen_paths import LumenKey, LumenPath
-from patency.flow.lumens import flow_of_load, nominal_flow_of_load, wet_stages
+from patency.flow.lumens import flow_of_load, nominal_flow_of_load
 from patency.flow.machine_code import Kernel
 from patency.flow.network import (
     STANDARD_GRAVITY_M_S2,
@@ -46,6 +51,7 @@ from patency.flow.network import (
 from patency.flow.network_check import check_network
 from patency.flow.network_file import network_schema, parse_network, result_to_dict, write_network
 from patency.flow.result import FlowResult, SegmentFlow
+from patency.flow.solved_load import SolvedLoad, solve_load, wet_stages
 from patency.flow.solver import CompiledFlow, SegmentTable, segment_table, solve, solve_compiled
 
 __all__ = [
@@ -55,6 +61,7 @@ __all__ = [
     "BenchFit",
     "BenchModel",
     "Bore",
+    "ChangeTable",
     "ComparedReading",
     "CompiledFlow",
     "CompiledNetwork",
@@ -62,6 +69,13 @@ __all__ = [
     "Difference",
     "Drift",
     "Factors",
+    "Fault",
+    "FaultCase",
+    "FaultEffects",
+    "FaultKind",
+    "FaultList",
+    "FaultNetwork",
+    "FaultStage",
     "FlowResult",
     "Geometry",
     "JetFlow",
@@ -76,7 +90,9 @@ __all__ = [
     "LumenPath",
     "LumenStanding",
     "ManyFlows",
+    "Measured",
     "Network",
+    "NetworkChange",
     "Orifice",
     "Outlet",
     "Outlets",
@@ -91,7 +107,9 @@ __all__ = [
     "Segment",
     "SegmentFlow",
     "SegmentTable",
+    "SensorPoint",
     "SolveState",
+    "SolvedLoad",
     "StageFlow",
     "StageLumen",
     "Standing",
@@ -102,11 +120,14 @@ __all__ = [
     "check_network",
     "compile_network",
     "described_parameters",
+    "effects_of_faults",
     "entry_of",
     "envelope_of_load",
     "equivalent_reynolds",
+    "faults_of_load",
     "fed",
     "fit_readings",
+    "fitted_sensors",
     "flow_of_load",
     "friction_factor",
     "network_of_load",
@@ -122,6 +143,7 @@ __all__ = [
     "segment_table",
     "solve",
     "solve_compiled",
+    "solve_load",
     "solve_many",
     "solve_one_by_one",
     "sudden_contraction",

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from patency.catalogue import Carrier, Circuit, CommissionedFit, MachineKind, SprayArm
     from patency.flow.draft import Draft
 
+DISCHARGE = "discharge"
 MACHINE = "machine"
 DOCK = "dock"
 _SAME_PLACE_M = 1e-6
@@ -81,8 +82,8 @@ def draw_machine(draft: Draft, machine: MachineKind, carrier: Carrier) -> None:
     ]
     dock = [replace(described_stretch(part, draft.defaults), fitted_as=("dock",)) for part in machine.dock]
     pipe_m2, dock_m2 = area_m2(discharge[-1].segment), area_m2(dock[-1].segment)
-    draft.link("discharge", (SUMP, MACHINE), discharge, first_loss=0.0)
-    draft.link("dock", (MACHINE, DOCK), dock, entry_loss(pipe_m2, dock[0]), _only_follower_m2(draft, machine, carrier))
+    draft.link(DISCHARGE, (SUMP, MACHINE), discharge, first_loss=0.0)
+    draft.link(DOCK, (MACHINE, DOCK), dock, entry_loss(pipe_m2, dock[0]), _only_follower_m2(draft, machine, carrier))
     for name, arm in machine.arms.items():
         _draw_arm(draft, name, arm, pipe_m2 if arm.fed_from == "machine" else dock_m2)
     for name, circuit in carrier.circuits.items():
@@ -153,6 +154,51 @@ def circuit_node(carrier: Carrier, name: str, along_m: float) -> str:
     return f"{name} at {place * 1000.0:g} mm"
 
 
+def circuit_entry(carrier: Carrier, name: str) -> tuple[str, str]:
+    """Name the node where the first branch leaves a circuit's pipe, and the link that leads to it.
+
+    Parameters
+    ----------
+    carrier
+        The carrier.
+    name
+        The circuit.
+
+    Returns
+    -------
+    tuple[str, str]
+        Node and link; no link, an empty name, where the first branch leaves where the circuit is fed and nothing
+        branches off along it.
+
+    Raises
+    ------
+    InputError
+        If the carrier has no such circuit.
+    """
+    places = _branch_places_m(carrier, name)
+    node = circuit_node(carrier, name, places[0] if places else 0.0)
+    drawn = places and (places[0] > _SAME_PLACE_M or carrier.circuits[name].inlet)
+    return node, circuit_link(name, places[0]) if drawn else ""
+
+
+def circuit_link(name: str, place_m: float) -> str:
+    """Name the link that ends at a place along a circuit.
+
+    Parameters
+    ----------
+    name
+        The circuit.
+    place_m
+        Distance along its pipe [m].
+
+    Returns
+    -------
+    str
+        The link's name.
+    """
+    return f"{name} to {place_m * 1000.0:g} mm"
+
+
 def _draw_circuit(draft: Draft, carrier: Carrier, name: str, circuit: Circuit, dock_m2: float) -> None:
     """Draw a circuit from what feeds it to the last place where something branches off."""
     node = circuit_node(carrier, circuit.fed_from, circuit.branches_at_m)
@@ -169,5 +215,5 @@ def _draw_circuit(draft: Draft, carrier: Carrier, name: str, circuit: Circuit, d
         if not branched:
             first_loss = entry_loss(dock_m2, waiting[0]) if circuit.fed_from == DOCK else TEE_BRANCH
         to = circuit_node(carrier, name, place)
-        draft.link(f"{name} to {place * 1000.0:g} mm", (node, to), waiting, first_loss)
+        draft.link(circuit_link(name, place), (node, to), waiting, first_loss)
         node, reached_m, branched, waiting = to, place, True, []

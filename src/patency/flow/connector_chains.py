@@ -33,11 +33,14 @@ class ConnectorChain:
         The flushing sleeve at its end, if there is one.
     nozzle
         The injector nozzle at its end, if there is one.
+    strainers
+        Which of the stretches are strainers.
     """
 
     stretches: tuple[Stretch, ...]
     sleeve: FlushingSleeve | None = None
     nozzle: InjectorNozzle | None = None
+    strainers: tuple[int, ...] = ()
 
 
 def port_stretches(port: Port, defaults: SiteDefaults, name: str = "") -> list[Stretch]:
@@ -124,6 +127,7 @@ def connector_chain(
     """
     stretches = hose_stretches(port, defaults, connection.port)
     end: Connector = port.end if port.hose is None else port.hose.end
+    strainers: list[int] = []
     for name in connection.chain:
         part = _chain_link(department, name)
         stretches += mated_stretches(department, end, defaults)
@@ -135,14 +139,16 @@ def connector_chain(
             if isinstance(part, FlushingSleeve):
                 passage = bore_stretch(part.bore_m, _passage_length_m(part, lumen), defaults)
                 stretches.append(replace(passage, fitted_as=(part.name,)))
-                return ConnectorChain(tuple(stretches), sleeve=part)
+                return ConnectorChain(tuple(stretches), sleeve=part, strainers=tuple(strainers))
             stretches.append(passed_stretch(part, defaults))
-            return ConnectorChain(tuple(stretches), nozzle=part)
+            return ConnectorChain(tuple(stretches), nozzle=part, strainers=tuple(strainers))
+        if isinstance(part, Strainer):
+            strainers.append(len(stretches))
         stretches.append(passed_stretch(part, defaults))
         end = part.far
     if lumen.inlet is not None:
         stretches += mated_stretches(department, end, defaults)
-    return ConnectorChain(tuple(stretches))
+    return ConnectorChain(tuple(stretches), strainers=tuple(strainers))
 
 
 def _chain_link(department: Department, name: str) -> ChainLink:

@@ -92,45 +92,13 @@ class Draft:
         elevation_m
             Height of its discharge [m].
         """
-        joined, outlet = self._open_outlet(name, node, stretches, first_loss, elevation_m)
-        self.stretches[name] = joined
-        self.outlets.append(outlet)
-
-    def alternative(
-        self, name: str, node: str, stretches: Sequence[Stretch], first_loss: float, elevation_m: float
-    ) -> Outlet:
-        """Describe an open outlet without drawing it: what there would be after a fault.
-
-        Parameters
-        ----------
-        name
-            Its name.
-        node
-            What feeds it.
-        stretches
-            What it consists of, without steps.
-        first_loss
-            Loss at its entry, over the velocity head of its first stretch [-].
-        elevation_m
-            Height of its discharge [m].
-
-        Returns
-        -------
-        Outlet
-            The outlet.
-        """
-        return self._open_outlet(name, node, stretches, first_loss, elevation_m)[1]
-
-    def _open_outlet(
-        self, name: str, node: str, stretches: Sequence[Stretch], first_loss: float, elevation_m: float
-    ) -> tuple[tuple[Stretch, ...], Outlet]:
         joined = self._joined(stretches, first_loss, None)
         segments = tuple(s.segment for s in joined)
         exit_loss = 0.0 if isinstance(segments[-1], Orifice) else EXIT
-        outlet = Outlet(
-            id=name, node=node, state="open", elevation_m=elevation_m, exit_loss=exit_loss, segments=segments
+        self.stretches[name] = joined
+        self.outlets.append(
+            Outlet(id=name, node=node, state="open", elevation_m=elevation_m, exit_loss=exit_loss, segments=segments)
         )
-        return joined, outlet
 
     def _joined(
         self, stretches: Sequence[Stretch], first_loss: float, area_after_m2: float | None

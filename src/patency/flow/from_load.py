@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from patency.catalogue import fit_in_force
@@ -103,7 +103,7 @@ def network_of_load(department: Department, load: Load, stage: Stage) -> LoadNet
     draft = Draft(SiteDefaults(department.limits.flow), fit)
     draw_machine(draft, machine, carrier)
     shared = frozenset(draft.stretches)
-    connections = _connections(department, carrier, load)
+    connections = connections_of(department, load)
     lumens: dict[LumenKey, LumenPath] = {}
     ports: dict[str, tuple[str, ...]] = {}
     for name, port in carrier.ports.items():
@@ -118,7 +118,6 @@ def network_of_load(department: Department, load: Load, stage: Stage) -> LoadNet
             ports[name] = (port_outlet(name),)
     if not driven(department, load):
         draft.close({outlet for outlets in ports.values() for outlet in outlets})
-        lumens = {key: replace(path, hose_off=()) for key, path in lumens.items()}
     draft.close({port_outlet(capped.port) for capped in load.capped_ports})
     return LoadNetwork(
         network=Network(
@@ -168,8 +167,27 @@ def _machine(department: Department, load: Load) -> MachineKind:
     return department.machine_kinds[load.machine_kind]
 
 
-def _connections(department: Department, carrier: Carrier, load: Load) -> dict[str, Connected]:
-    """Find what stands on each port."""
+def connections_of(department: Department, load: Load) -> dict[str, Connected]:
+    """Find what stands on each port.
+
+    Parameters
+    ----------
+    department
+        The department.
+    load
+        The load.
+
+    Returns
+    -------
+    dict[str, Connected]
+        Port to the lumen connected to it.
+
+    Raises
+    ------
+    InputError
+        If the load names something the department does not have, or feeds two lumens from one port.
+    """
+    carrier = _carrier(department, load)
     types = {
         (name, piece.key): piece.piece_type
         for name in load.sets

@@ -6,8 +6,7 @@ import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from patency.catalogue import Hose
-from patency.flow.connector_chains import connector_chain, nozzle_openings, overlap_m, port_stretches
+from patency.flow.connector_chains import connector_chain, nozzle_openings, overlap_m
 from patency.flow.joining import entry_loss
 from patency.flow.losses import TEE_BRANCH
 from patency.flow.lumen_geometry import cut_stretches, lumen_length_m, lumen_volume_m3, side_openings, stance_of
@@ -19,10 +18,9 @@ from patency.quantities import Toleranced
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from patency.catalogue import Carrier, Department, FlushingSleeve, InjectorNozzle, Lumen, PieceType, Port
+    from patency.catalogue import Carrier, Department, FlushingSleeve, InjectorNozzle, Lumen, PieceType
     from patency.flow.draft import Draft
     from patency.flow.lumen_geometry import Stance
-    from patency.flow.network import Outlet
     from patency.load import Connection, PlacedPiece
 
 
@@ -63,7 +61,9 @@ class Connected:
         return self.piece.lumens[self.connection.lumen]
 
 
-def draw_lumen(draft: Draft, node: str, department: Department, carrier: Carrier, connected: Connected) -> LumenPath:
+def draw_lumen(
+    draft: Draft, node: str, department: Department, carrier: Carrier, connected: Connected, mark: str = ""
+) -> LumenPath:
     """Draw the way from a port through its connector chain and a lumen into the open.
 
     Parameters
@@ -78,6 +78,8 @@ def draw_lumen(draft: Draft, node: str, department: Department, carrier: Carrier
         The carrier.
     connected
         The lumen and how it is connected.
+    mark
+        What tells its links and outlets from those of the same lumen fed another way.
 
     Returns
     -------
@@ -93,7 +95,7 @@ def draw_lumen(draft: Draft, node: str, department: Department, carrier: Carrier
     port = carrier.ports[connection.port]
     chain = connector_chain(department, port, connection, lumen, draft.defaults)
     way = _Way(
-        name=f"lumen {placed.set} {placed.piece} {connection.lumen}",
+        name=f"lumen {placed.set} {placed.piece} {connection.lumen}{mark}",
         port=connection.port,
         lumen=lumen,
         stance=stance_of(carrier, port, placed, lumen_length_m(lumen)),
@@ -105,23 +107,8 @@ def draw_lumen(draft: Draft, node: str, department: Department, carrier: Carrier
         return _draw_jet(draft, way, chain.nozzle, connection.nozzle_depth_m)
     gap = None if chain.sleeve is None else _gap(draft, chain.sleeve, lumen, connected.piece)
     if chain.sleeve is None or gap is None:
-        path = _draw_bore(draft, way)
-    else:
-        path = _draw_open_sleeve(draft, way, chain.sleeve, gap)
-    return replace(path, hose_off=_hose_off(draft, way, department, port, connection))
-
-
-def _hose_off(
-    draft: Draft, way: _Way, department: Department, port: Port, connection: Connection
-) -> tuple[Outlet, ...]:
-    """Describe what stands open when the hose has come off the port, or off the piece; both at the port's height."""
-    if port.hose is None and not any(isinstance(department.accessories[name], Hose) for name in connection.chain):
-        return ()
-    ends = {"port": port_stretches(port, draft.defaults), "piece": list(way.before)}
-    return tuple(
-        draft.alternative(f"{way.name} off its {end}", way.node, stretches, TEE_BRANCH, port.at.z_m)
-        for end, stretches in ends.items()
-    )
+        return _draw_bore(draft, way)
+    return _draw_open_sleeve(draft, way, chain.sleeve, gap)
 
 
 def _height_m(way: _Way, along_m: float) -> float:
@@ -147,6 +134,7 @@ def _draw_bore(draft: Draft, way: _Way) -> LumenPath:
     draft.outlet(way.name, node, [*before, *rows[-1]], first_loss, way.stance.outlet_m)
     return LumenPath(
         port=way.port,
+        begins=paths[0],
         entry=own[0],
         own=tuple(own),
         outlets=(*openings, way.name),
@@ -181,7 +169,7 @@ def _draw_open_sleeve(draft: Draft, way: _Way, sleeve: FlushingSleeve, gap: Stre
     first = described_stretch(way.lumen.segments[0], draft.defaults)
     inside = replace(way, node=chamber, first_loss=entry_loss(chamber_m2, first), before=())
     path = _draw_bore(draft, inside)
-    return replace(path, outlets=(*path.outlets, outside))
+    return replace(path, begins=chamber, outlets=(*path.outlets, outside), outside=outside)
 
 
 def _draw_jet(draft: Draft, way: _Way, nozzle: InjectorNozzle, depth_m: float | None) -> LumenPath:
@@ -202,4 +190,4 @@ def _draw_jet(draft: Draft, way: _Way, nozzle: InjectorNozzle, depth_m: float | 
         climb_m=max(lumen_length_m(way.lumen) - depth_m, 0.0) * way.stance.steepness,
     )
     entry = (way.name, len(way.before) - 1)
-    return LumenPath(way.port, entry, (), (way.name,), lumen_volume_m3(way.lumen), base_m, jet)
+    return LumenPath(way.port, way.name, entry, (), (way.name,), lumen_volume_m3(way.lumen), base_m, jet)

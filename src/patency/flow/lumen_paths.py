@@ -3,10 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from patency.flow.network import Outlet
 
 LumenKey = tuple[str, str, str]
 """Set, piece, lumen."""
@@ -40,6 +36,8 @@ class LumenPath:
     ----------
     port
         The port that feeds it.
+    begins
+        Link or outlet that begins at the port.
     entry
         Link or outlet that brings its water, and how many of that one's segments stand before the lumen (before the
         nozzle, where a nozzle feeds it).
@@ -55,12 +53,12 @@ class LumenPath:
         The nozzle's jet; None for a lumen that is connected.
     side_holes
         Outlet of the holes at each place along it, and the link or outlet in which the lumen goes on behind them.
-    hose_off
-        Where a hose feeds the lumen, what stands open in place of ``outlets`` after it came off: the port without
-        hose, or the hose without piece.
+    outside
+        Outlet of the gap outside the tube, where an open sleeve feeds it; else empty.
     """
 
     port: str
+    begins: str
     entry: tuple[str, int]
     own: tuple[tuple[str, int], ...]
     outlets: tuple[str, ...]
@@ -68,4 +66,4 @@ class LumenPath:
     inlet_elevation_m: float
     jet: Jet | None = None
     side_holes: tuple[tuple[str, str], ...] = ()
-    hose_off: tuple[Outlet, ...] = ()
+    outside: str = ""

@@ -185,14 +185,34 @@ def _unknown_regime(solution: StageSolution) -> Iterator[Change]:
             yield _other_friction(compiled, ratio)
 
 
+def lying_rod_factor(reynolds: float, roughness: float) -> float:
+    """Say what share of its friction an annulus keeps when its rod lies against the wall.
+
+    Parameters
+    ----------
+    reynolds
+        Reynolds number that decides about laminar and turbulent flow, with the rod in the middle [-]; 0 where nothing
+        flows.
+    roughness
+        Roughness over the hydraulic diameter [-].
+
+    Returns
+    -------
+    float
+        Friction over that of the centred rod [-]; turbulent flow by the laminar-equivalent Reynolds number, too.
+    """
+    if reynolds <= 0.0:
+        return 1.0 / _LYING_ROD_GAIN
+    return friction_factor(_LYING_ROD_GAIN * reynolds, roughness) / friction_factor(reynolds, roughness)
+
+
 def _lying_rods(solution: StageSolution) -> Iterator[Change]:
-    """Each annulus with its rod against the wall, turbulent flow by the laminar-equivalent Reynolds number, too."""
+    """Each annulus with its rod against the wall."""
     compiled = solution.compiled
     reynolds, roughness = solution.equivalent_reynolds, compiled.chains.roughness
     for row in np.flatnonzero((compiled.geometry.rod_diameter_m > 0.0) & (reynolds > 0.0)):
         ratio = np.ones(reynolds.size)
-        lying = friction_factor(_LYING_ROD_GAIN * reynolds[row], roughness[row])
-        ratio[row] = lying / friction_factor(reynolds[row], roughness[row])
+        ratio[row] = lying_rod_factor(float(reynolds[row]), float(roughness[row]))
         yield _other_friction(compiled, ratio)
 
 

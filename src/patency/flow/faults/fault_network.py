@@ -1,0 +1,242 @@
+"""A load's network with everything its faults would open, and many faults of it solved at once.
+
+What developing laminar flow costs, and by how much the flow past a side hole lowers the pressure behind it, is kept as
+computed for the load as planned: docs/faults.md says what that leaves out, and how much it is.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from patency.flow.batch import ManyFlows, Scenarios, solve_many
+from patency.flow.compiled_network import compile_network
+from patency.flow.network import Annulus, Orifice
+from patency.flow.solver import solve_compiled
+from patency.flow.uncertainty import lying_rod_factor
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from typing import Any
+
+    from numpy.typing import NDArray
+
+    from patency.flow.compiled_network import CompiledNetwork
+    from patency.flow.faults.fault import NetworkChange
+    from patency.flow.faults.listing import FaultList
+    from patency.flow.network import Segment
+    from patency.flow.stage_solution import StageSolution
+
+    Floats = NDArray[np.float64]
+    Integers = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class FaultStage:
+    """One stage of a load as planned, with everything faults would open closed.
+
+    Parameters
+    ----------
+    compiled
+        The network, with the losses of developing flow in the load as planned.
+    reynolds
+        Shape (segments,): Reynolds numbers that decide about laminar and turbulent flow, as planned; 0 where nothing
+        flows [-].
+    """
+
+    compiled: CompiledNetwork
+    reynolds: Floats
+
+
+class ChangeTable(NamedTuple):
+    """Changes as arrays, one row for each.
+
+    Parameters
+    ----------
+    is_open
+        Shape (changes, outlets): 1 open, 0 closed.
+    speed
+        Shape (changes,): factor on the pump's speed [-].
+    sizes
+        Change, segment, name of a size, and what is added to it.
+    lying
+        Change and segment of each rod that lies against the wall.
+    resized
+        Shape (changes,): whether a change touches the sizes of segments.
+    """
+
+    is_open: NDArray[np.uint8]
+    speed: Floats
+    sizes: tuple[tuple[int, int, str, float], ...]
+    lying: tuple[tuple[int, int], ...]
+    resized: NDArray[np.bool_]
+
+
+class FaultNetwork:
+    """A load's network with everything its faults would open.
+
+    Parameters
+    ----------
+    fault_list
+        The faults of the load.
+    """
+
+    def __init__(self, fault_list: FaultList) -> None:
+        self.compiled = compile_network(fault_list.network)
+        self._chain = {name: row for row, name in enumerate(self.compiled.chain_names)}
+        self._first_outlet = len(self.compiled.chain_names) - self.compiled.outlets.is_open.size
+
+    def chain(self, name: str) -> int:
+        """Find the row of a link or outlet.
+
+        Parameters
+        ----------
+        name
+            Its name.
+
+        Returns
+        -------
+        int
+            Its row among the chains.
+        """
+        return self._chain[name]
+
+    def row(self, place: tuple[str, int]) -> int:
+        """Find the row of a segment.
+
+        Parameters
+        ----------
+        place
+            Link or outlet, and how many of its segments stand before.
+
+        Returns
+        -------
+        int
+            Its row among the segments.
+        """
+        return int(self.compiled.segment_start[self._chain[place[0]]]) + place[1]
+
+    def stage(self, solution: StageSolution) -> FaultStage:
+        """Take over the numbers of a stage as planned.
+
+        Parameters
+        ----------
+        solution
+            The stage as planned.
+
+        Returns
+        -------
+        FaultStage
+            The same with what faults would open, closed.
+        """
+        planned, whole = solution.compiled, self.compiled
+        losses, reynolds = whole.geometry.minor_loss.copy(), np.zeros(whole.geometry.minor_loss.size)
+        elevation = whole.outlets.elevation_m.copy()
+        start, first = planned.segment_start, len(planned.chain_names) - planned.outlets.elevation_m.size
+        for row, name in enumerate(planned.chain_names):
+            here, there = slice(start[row], start[row + 1]), whole.rows(name)
+            losses[there] = planned.geometry.minor_loss[here]
+            reynolds[there] = solution.equivalent_reynolds[here]
+            if row >= first:
+                elevation[self._chain[name] - self._first_outlet] = planned.outlets.elevation_m[row - first]
+        compiled = whole.with_changes(
+            geometry=whole.geometry._replace(minor_loss=losses),
+            outlets=whole.outlets._replace(elevation_m=elevation),
+            pump=planned.pump,
+            water=planned.water,
+        )
+        return FaultStage(compiled, reynolds)
+
+    def table(self, changes: Sequence[NetworkChange]) -> ChangeTable:
+        """Write changes as arrays, once for all stages.
+
+        Parameters
+        ----------
+        changes
+            The changes; an empty one leaves the load as planned.
+
+        Returns
+        -------
+        ChangeTable
+            One row for each change.
+        """
+        nominal = self.compiled.geometry
+        is_open = np.tile(self.compiled.outlets.is_open, (len(changes), 1))
+        sizes: list[tuple[int, int, str, float]] = []
+        lying: list[tuple[int, int]] = []
+        for scenario, change in enumerate(changes):
+            for names, state in ((change.closes, 0), (change.opens, 1)):
+                is_open[scenario, [self._chain[name] - self._first_outlet for name in names]] = state
+            for place, segment in change.segments.items():
+                row = self.row(place)
+                for name, value in _sizes_of(segment).items():
+                    added = value - float(getattr(nominal, name)[row])
+                    sizes += [(scenario, row, name, added)] if added else []
+            lying += [(scenario, self.row(place)) for place in change.lying_rods]
+        speed = np.array([change.pump_speed for change in changes])
+        resized = np.zeros(len(changes), dtype=bool)
+        resized[[*(size[0] for size in sizes), *(rod[0] for rod in lying)]] = True
+        return ChangeTable(is_open, speed, tuple(sizes), tuple(lying), resized)
+
+    def solve(self, stage: FaultStage, table: ChangeTable) -> ManyFlows:
+        """Solve a stage with each of the changes.
+
+        Parameters
+        ----------
+        stage
+            The stage.
+        table
+            The changes.
+
+        Returns
+        -------
+        ManyFlows
+            One row for each; what has no solution is a state, not an error.
+        """
+        start = solve_compiled(stage.compiled)
+        answer = ManyFlows(
+            np.empty((table.resized.size, len(self.compiled.chain_names))),
+            np.empty((table.resized.size, len(self.compiled.node_names))),
+            np.empty(table.resized.size, dtype=np.uint8),
+        )
+        # Most faults only open and close; arrays of sizes are written for the others alone.
+        for group in (np.flatnonzero(~table.resized), np.flatnonzero(table.resized)):
+            if group.size:
+                found = solve_many(stage.compiled, _scenarios(stage, table, group), start=start)
+                for whole, part in ((answer.flow_m3_s, found.flow_m3_s), (answer.head_m, found.head_m)):
+                    whole[group] = part
+                answer.state[group] = found.state
+        return answer
+
+
+def _scenarios(stage: FaultStage, table: ChangeTable, group: Integers) -> Scenarios:
+    """Write some changes as scenarios of a stage; a field that none of them touches stays None."""
+    compiled = stage.compiled
+    place = {int(scenario): k for k, scenario in enumerate(group)}
+    fields: dict[str, Any] = {}
+
+    def field(name: str) -> Floats:
+        if name not in fields:
+            fields[name] = np.tile(getattr(compiled.geometry, name), (group.size, 1))
+        return np.asarray(fields[name])
+
+    for scenario, row, name, added in table.sizes:
+        if scenario in place:
+            field(name)[place[scenario], row] += added  # what developing flow adds to a loss stays
+    for scenario, row in table.lying:
+        if scenario in place:
+            factor = lying_rod_factor(float(stage.reynolds[row]), float(compiled.chains.roughness[row]))
+            field("length_m")[place[scenario], row] *= factor
+    if (table.speed[group] != 1.0).any():
+        fields["relative_speed"] = compiled.pump.relative_speed * table.speed[group]
+    return Scenarios(count=group.size, is_open=table.is_open[group], **fields)
+
+
+def _sizes_of(segment: Segment) -> dict[str, float]:
+    """Name the sizes of a segment that a fault can change; the rod of an annulus stays."""
+    if isinstance(segment, Orifice):
+        return {"diameter_m": segment.diameter_m, "discharge_coefficient": segment.discharge_coefficient}
+    wide = segment.outer_diameter_m if isinstance(segment, Annulus) else segment.diameter_m
+    return {"diameter_m": wide, "roughness_m": segment.roughness_m, "minor_loss": segment.minor_loss}

@@ -1,0 +1,163 @@
+"""How far every lumen is from what it is held against, in every fault: what ``fed`` judges, for thousands at once."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from patency.flow.faults.reading import LumenReadings
+from patency.flow.needs import Measure, criteria_for
+from patency.flow.network import STANDARD_GRAVITY_M_S2, PumpPoints
+from patency.flow.stage_solution import solve_stage
+from patency.flow.uncertainty import bounds
+from patency.load import pieces_of_set
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from datetime import date
+
+    from numpy.typing import NDArray
+
+    from patency.catalogue import Department
+    from patency.flow.lumen_paths import LumenKey
+    from patency.flow.readings import Readings
+    from patency.flow.solved_load import SolvedLoad
+    from patency.load import Load
+
+    Floats = NDArray[np.float64]
+    Limits = Mapping[Measure, Floats]
+
+_SPEEDS = (1.0, 0.9, 0.8, 0.7)
+
+
+def limits_of_lumens(department: Department, load: Load, keys: Sequence[LumenKey], day: date) -> dict[Measure, Floats]:
+    """Collect what each lumen is held against.
+
+    Parameters
+    ----------
+    department
+        The department.
+    load
+        The load.
+    keys
+        The lumens.
+    day
+        Day of the decision.
+
+    Returns
+    -------
+    dict[Measure, NDArray]
+        Shape (lumens,) each: the limit; not-a-number where a lumen has none. A limit out of date still counts here.
+    """
+    pieces = {(piece.set, piece.key): piece for name in load.sets for piece in pieces_of_set(department, name)}
+    limits = {measure: np.full(len(keys), np.nan) for measure in Measure}
+    for place, (set_name, piece, lumen) in enumerate(keys):
+        for criterion in criteria_for(department, load, pieces[set_name, piece], lumen, day):
+            limits[criterion.measure][place] = criterion.limit.value
+    return limits
+
+
+class MarginScale:
+    """What stands between the nominal numbers of a fault and the margins of its lumens.
+
+    How far the ends of an interval lie from its nominal number depends on how fast the water runs: near Reynolds 2000
+    to 4000 it may turn laminar or turbulent. So the intervals are worked out for the load as planned and once more at
+    lower speeds of the pump, and each lumen takes the one in which it has the flow that the fault leaves it.
+
+    Parameters
+    ----------
+    solved
+        The load as planned.
+    limits
+        What each lumen is held against.
+    """
+
+    def __init__(self, solved: SolvedLoad, limits: Limits) -> None:
+        self._limits = limits
+        self._ends = {name: _Ends(solved, name) for name in solved.stages}
+        paths = list(solved.network.lumens.values())
+        self._per_min = np.array([60.0 / path.volume_m3 for path in paths])
+        climbs = [0.0 if path.jet is None else path.jet.climb_m for path in paths]
+        self._climb_m = np.array([climb if climb > 0.0 else np.nan for climb in climbs])
+
+    def margins(self, readings: Mapping[str, LumenReadings]) -> Floats:
+        """Say how far each lumen is from falling short, in the stage that is worst for it.
+
+        Parameters
+        ----------
+        readings
+            Stage to the numbers of every fault.
+
+        Returns
+        -------
+        NDArray
+            Shape (faults, lumens): the deciding end over its limit, of the highest pressure the limit over it, of a
+            jet its rise over what it has to climb; the least of them [-]. Below 1 the lumen falls short, 0 is dry,
+            not-a-number is not judged.
+        """
+        ends = [
+            (self._ends[name].lower(one), self._ends[name].highest_pressure_pa(one)) for name, one in readings.items()
+        ]
+        lowest = LumenReadings(*(np.minimum.reduce(values) for values in zip(*(low for low, _ in ends), strict=True)))
+        limits = self._limits
+        ratios = [
+            lowest.flow_m3_s / limits[Measure.FLOW],
+            lowest.flow_m3_s * self._per_min / limits[Measure.EXCHANGES],
+            lowest.velocity_m_s / limits[Measure.VELOCITY],
+            lowest.shear_pa / limits[Measure.SHEAR],
+            lowest.pressure_pa / limits[Measure.PRESSURE],
+            lowest.velocity_m_s**2 / (2.0 * STANDARD_GRAVITY_M_S2) / self._climb_m,
+        ]
+        with np.errstate(divide="ignore"):
+            ratios.append(limits[Measure.HIGHEST_PRESSURE] / np.maximum.reduce([high for _, high in ends]))
+        nominal = np.minimum.reduce([one.flow_m3_s for one in readings.values()])
+        runs = nominal > 0.0  # not-a-number, beyond the pump's run-out, does not
+        return np.where(runs, np.fmin.reduce(ratios), 0.0)
+
+
+class _Ends:
+    """Ends of one stage's intervals over their nominal numbers, at several speeds of the pump."""
+
+    def __init__(self, solved: SolvedLoad, name: str) -> None:
+        planned = solved.stages[name]
+        nominal, low, high = [], [], []
+        for speed in _SPEEDS:
+            pump = replace(planned.compiled.pump, relative_speed=planned.compiled.pump.relative_speed * speed)
+            assert isinstance(pump, PumpPoints)  # noqa: S101 - the network of a load has no other
+            at_speed = solve_stage(solved.network, solved.nominal, pump, planned.temperature_c)
+            read = solved.gauge.read(at_speed.compiled, at_speed.flow)
+            ends = bounds(solved.network, at_speed, solved.gauge)
+            nominal.append(read)
+            low.append(ends[0])
+            high.append(ends[1])
+        self._flow = np.array([one.flow_m3_s for one in nominal])
+        self._low = {field: _shares(low, nominal, field) for field in LumenReadings._fields}
+        self._high = _shares(high, nominal, "pressure_pa")
+
+    def lower(self, readings: LumenReadings) -> LumenReadings:
+        """Work out the lower ends of what was read."""
+        return LumenReadings(
+            *(
+                np.maximum(getattr(readings, field) * self._share(self._low[field], readings.flow_m3_s), 0.0)
+                for field in LumenReadings._fields
+            )
+        )
+
+    def highest_pressure_pa(self, readings: LumenReadings) -> Floats:
+        """Work out the upper end of the pressure at the connection."""
+        return readings.pressure_pa * self._share(self._high, readings.flow_m3_s)
+
+    def _share(self, shares: Floats, flow: Floats) -> Floats:
+        """Find each lumen's share at the flow it has."""
+        found = np.empty(flow.shape)
+        for lumen in range(flow.shape[1]):
+            found[:, lumen] = np.interp(flow[:, lumen], self._flow[::-1, lumen], shares[::-1, lumen])
+        return found
+
+
+def _shares(ends: Sequence[Readings], nominal: Sequence[Readings], field: str) -> Floats:
+    """Write ends as shares of nominal numbers; 1 where there is nothing to share."""
+    end, middle = (np.array([getattr(one, field) for one in each]) for each in (ends, nominal))
+    return np.asarray(np.divide(end, middle, out=np.ones_like(end), where=middle != 0.0))
