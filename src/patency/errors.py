@@ -55,3 +55,7 @@ class InputErrors(InputError):
 
 class PhysicsError(PatencyError):
     """The network has no state that physics allows, such as a pump driven beyond its run-out."""
+
+
+class StoreError(PatencyError):
+    """What was to be kept could not be written, and nothing of it was: the disk is full, the database away or busy."""

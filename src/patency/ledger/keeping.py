@@ -1,0 +1,257 @@
+"""The ledger: the one way to write down what happened, and the ways to read it."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import and_, func, select
+
+from patency.ledger.chain import Entry, breaks
+from patency.ledger.refusing import Refused
+from patency.ledger.store import Store, open_store
+from patency.ledger.tables import EVENTS, THINGS, TOUCHES
+from patency.ledger.things import THINGS as KINDS
+from patency.ledger.writing import Appended, Batch, Head, fetch_things, read_head
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from sqlalchemy import Connection
+
+    from patency.ledger.chain import Break
+    from patency.ledger.commands import Command
+    from patency.ledger.fields import Circumstances
+    from patency.ledger.things import T
+
+_PAGE = 5_000
+
+
+class Ledger:
+    """What happened, kept in one store.
+
+    Parameters
+    ----------
+    store
+        Where it is kept.
+    """
+
+    def __init__(self, store: Store) -> None:
+        self.store = store
+
+    def close(self) -> None:
+        """Close the store."""
+        self.store.close()
+
+    def append(self, command: Command, around: Circumstances) -> Appended | Refused:
+        """Write down what a command brings about, if nothing stands against it.
+
+        When this returns, the events are on the disk. The same command under the same key does nothing again.
+
+        Parameters
+        ----------
+        command
+            What is asked.
+        around
+            Who asks, when, where, relying on what, under which key.
+
+        Returns
+        -------
+        Appended or Refused
+            The numbers of the events; or every reason against it, and then nothing was written.
+
+        Raises
+        ------
+        StoreError
+            When it could not be written; then nothing was.
+        """
+        with self.store.writing() as connection:
+            batch = Batch(connection)
+            outcome = batch.add(command, around)
+            batch.write()
+        return outcome
+
+    def append_all(self, commands: Iterable[tuple[Command, Circumstances]]) -> list[Appended] | Refused:
+        """Write down several commands together, one after the other: all of them or none.
+
+        Parameters
+        ----------
+        commands
+            Each with who, when, where, under which key.
+
+        Returns
+        -------
+        list[Appended] or Refused
+            For each command the numbers of its events; or why the first that was refused was.
+
+        Raises
+        ------
+        StoreError
+            When they could not be written; then nothing was.
+        """
+        done = []
+        with self.store.writing() as connection:
+            batch = Batch(connection)
+            for command, around in commands:
+                outcome = batch.add(command, around)
+                if isinstance(outcome, Refused):
+                    return outcome
+                done.append(outcome)
+            batch.write()
+        return done
+
+    def head(self) -> Head:
+        """Return the end of the chain, to be printed and kept elsewhere.
+
+        Returns
+        -------
+        Head
+            Number and digest of the last event.
+        """
+        with self.store.reading() as connection:
+            return read_head(connection)
+
+    def find(self, kind: type[T], key: str) -> T | None:
+        """Find a thing as it is now.
+
+        Parameters
+        ----------
+        kind
+            Its type.
+        key
+            Its key.
+
+        Returns
+        -------
+        T or None
+            None where there is none.
+        """
+        name = next(name for name, (one, _) in KINDS.items() if one is kind)
+        with self.store.reading() as connection:
+            found = fetch_things(connection, [(name, key)]).get((name, key))
+        return found if isinstance(found, kind) else None
+
+    def all_of(self, kind: type[T]) -> list[T]:
+        """List all things of a kind as they are now.
+
+        Parameters
+        ----------
+        kind
+            Their type.
+
+        Returns
+        -------
+        list[T]
+            In order of their keys.
+        """
+        name = next(name for name, (one, _) in KINDS.items() if one is kind)
+        query = select(THINGS.c.doc).where(THINGS.c.kind == name).order_by(THINGS.c.key)
+        with self.store.reading() as connection:
+            return [kind.model_validate_json(doc) for doc in connection.execute(query).scalars()]
+
+    def story(self, kind: str, key: str) -> list[dict[str, Any]]:
+        """List every event that concerns a thing.
+
+        Parameters
+        ----------
+        kind
+            What it is: set, piece, load, case, machine, hold and so on.
+        key
+            Which one.
+
+        Returns
+        -------
+        list[dict[str, Any]]
+            The events as they are exported, in order.
+        """
+        same = and_(TOUCHES.c.seq == EVENTS.c.seq, TOUCHES.c.kind == kind, TOUCHES.c.key == key)
+        query = select(EVENTS.c.body).join(TOUCHES, same).order_by(EVENTS.c.seq)
+        with self.store.reading() as connection:
+            return [json.loads(body) for body in connection.execute(query).scalars()]
+
+    def entries(self) -> Iterator[Entry]:
+        """Walk through the events as they stand in the store, a page at a time.
+
+        Yields
+        ------
+        Entry
+            In order of their numbers.
+        """
+        with self.store.reading() as connection:
+            yield from read_entries(connection)
+
+    def verify(self, head: tuple[int, str] | None = None) -> list[Break]:
+        """Find every event that was altered, removed, doubled or put elsewhere.
+
+        Parameters
+        ----------
+        head
+            Number and digest of an event known from elsewhere, to find out whether the end was cut off.
+
+        Returns
+        -------
+        list[Break]
+            Empty where the chain holds.
+        """
+        return list(breaks(self.entries(), head))
+
+    def count(self) -> int:
+        """Count the events.
+
+        Returns
+        -------
+        int
+            How many there are.
+        """
+        with self.store.reading() as connection:
+            return int(connection.execute(select(func.count()).select_from(EVENTS)).scalar_one())
+
+
+def read_entries(connection: Connection) -> Iterator[Entry]:
+    """Walk through the events of a store, a page at a time.
+
+    Parameters
+    ----------
+    connection
+        To the store.
+
+    Yields
+    ------
+    Entry
+        In order of their numbers.
+    """
+    last = -(2**62)
+    while True:
+        query = select(EVENTS).where(EVENTS.c.seq > last).order_by(EVENTS.c.seq).limit(_PAGE)
+        rows = connection.execute(query).all()
+        for row in rows:
+            copies = (("event", row.event), ("command", row.command), ("part", row.part))
+            yield Entry(row.seq, row.body, row.digest, copies)
+        if len(rows) < _PAGE:
+            return
+        last = rows[-1].seq
+
+
+def open_ledger(place: str, *, create: bool = False) -> Ledger:
+    """Open a ledger.
+
+    Parameters
+    ----------
+    place
+        The path of a SQLite file, or ``postgresql://...``.
+    create
+        Whether one that is not there is made.
+
+    Returns
+    -------
+    Ledger
+        To be closed when done with.
+
+    Raises
+    ------
+    InputError
+        When there is none, or a newer version of this package wrote it.
+    StoreError
+        When the database does not answer.
+    """
+    return Ledger(open_store(place, create=create))
