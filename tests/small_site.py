@@ -30,9 +30,11 @@ connector_families:
     source: ISO 80369-7 for the family; the bore is common practice
   carrier_thread:
     name: thread of the carrier's nozzle ports
+    bore: full
     source: invented
   taper:
     name: large taper for handpieces
+    bore: full
     source: invented
   tube_outside:
     name: plain outside of a tube, gripped by a flushing sleeve
@@ -53,6 +55,7 @@ limits:
     bore_tolerance: {value: 2 %, source: common practice}
     rod_tolerance: {value: 2 %, source: common practice}
     roughness: {value: 1.5 µm, source: "drawn tube, handbook value"}
+    default_loss: {value: 0, source: invented}
     roughness_factor: {value: 2, source: common practice}
     loss_tolerance: {value: 30 %, source: common practice}
     pump_tolerance: {value: 5 %, source: common practice}
@@ -94,6 +97,9 @@ instruments:
         lumens:
           bore:
             fed_by: injector nozzle
+            side_holes: []
+            dead_ends: []
+            strainer_upstream: false
             segments:
               - {shape: bore, bore: 11.5 mm, length: 110 mm}
       seal:
@@ -103,6 +109,7 @@ instruments:
         mass: 2 g
         cups: []
         way_up: lying
+        states: {}
   mod5:
     name: modular forceps 5 mm
     family: forceps
@@ -115,6 +122,7 @@ instruments:
         mass: 90 g
         cups: []
         way_up: lying
+        needs_net: false
         states: {ratchet: released}
       tube:
         name: tube
@@ -123,11 +131,15 @@ instruments:
         mass: 25 g
         cups: []
         way_up: distal up
+        states: {}
         lumens:
           bore:
             fed_by: connection
             inlet: {family: tube_outside, gender: male, size: 5 mm}
             grip: 15 mm
+            side_holes: []
+            dead_ends: []
+            strainer_upstream: false
             segments:
               - {shape: bore, bore: 4.2 ± 0.05 mm, length: 330 mm}
       insert:
@@ -161,6 +173,9 @@ instruments:
           shaft:
             fed_by: connection
             inlet: {family: luer, gender: female}
+            side_holes: []
+            dead_ends: []
+            strainer_upstream: false
             segments:
               - {shape: annulus, outer: 3.6 mm, inner: 2.6 mm, length: 330 mm}
   cable:
@@ -175,6 +190,7 @@ instruments:
         mass: 150 g
         cups: []
         way_up: coiled
+        states: {}
         least_bend_radius: 40 mm
   optic:
     name: rigid optic 10 mm
@@ -190,6 +206,7 @@ instruments:
         mass: 250 g
         cups: []
         way_up: lying
+        states: {}
 
 instructions:
   steel:
@@ -249,7 +266,7 @@ carriers:
     mass_limit: 12 kg
     back_after_unload: 10 min
     levels:
-      low: {name: lower level, height: 60 mm}
+      low: {name: lower level, height: 60 mm, arm_above: none}
       high: {name: upper level, height: 300 mm, arm_above: 520 mm}
     circuits:
       riser:
@@ -259,6 +276,7 @@ carriers:
       hoses:
         fed_from: riser
         branches_at: 100 mm
+        inlet: []
         bore: 16 mm
     ports:
       N1: &nozzle_port
@@ -333,6 +351,7 @@ accessories:
     outlet: 3 mm
     outer: 6 mm
     length: 80 mm
+    side_holes: []
     discharge_coefficient: 0.8
   sleeve_5:
     kind: flushing sleeve
@@ -388,6 +407,7 @@ machine_kinds:
         radius: 260 mm
         centre_x: 280 mm
         centre_y: 270 mm
+        feed: []
         jets: {count: 10, outlet: 4 mm, discharge_coefficient: 0.8}
       upper:
         fed_from: machine
@@ -396,6 +416,7 @@ machine_kinds:
         radius: 260 mm
         centre_x: 280 mm
         centre_y: 270 mm
+        feed: []
         jets: {count: 10, outlet: 4 mm, discharge_coefficient: 0.8}
     sensors:
       T1: {quantity: temperature, place: chamber, unit: degC, uncertainty: 0.5}
@@ -422,15 +443,15 @@ programmes:
     for_lumens: true
     a0_target: 3000 s
     stages:
-      - {name: first rinse, kind: flush, hold: 3 min, temperature: 20 °C, water: utility}
+      - {name: first rinse, kind: flush, hold: 3 min, temperature: 20 °C, water: utility, doses: []}
       - name: cleaning
         kind: clean
         hold: 10 min
         temperature: 55 °C
         water: utility
         doses: [{agent: mild alkaline detergent, volume: 120 mL, ph: 10.5}]
-      - {name: rinse, kind: rinse, hold: 2 min, temperature: 25 °C, water: utility}
-      - {name: disinfection, kind: disinfect, hold: 5 min, temperature: 90 °C, water: critical}
+      - {name: rinse, kind: rinse, hold: 2 min, temperature: 25 °C, water: utility, doses: []}
+      - {name: disinfection, kind: disinfect, hold: 5 min, temperature: 90 °C, water: critical, doses: []}
       - {name: drying, kind: dry, hold: 20 min, temperature: 100 °C}
 """
 

@@ -10,6 +10,9 @@ from patency.catalogue import OpenQuestion, defaults_used, read_with_places, unk
 from patency.load import Question
 from tests.small_site import SMALL_SITE, changed
 
+TUBE = "instruments.mod5.pieces.tube.lumens.bore"
+CLEANING = "programmes.gentle.stages[1]"
+NONES = "            side_holes: []\n            dead_ends: []\n            strainer_upstream: false\n"
 LEAST = "    least_shear: {value: 1 Pa, source: no source}\n    least_flow: {value: 50 mL/min, source: no source}\n"
 
 
@@ -56,6 +59,23 @@ def open_questions(was: str, now: str = "") -> dict[str, tuple[str, ...]]:
             "suited",
         ),
         ("    mass_limit: 12 kg\n", "carriers.Wren.mass_limit", "fits"),
+        ("    bore: 2.0 mm\n", "connector_families.luer.bore", "fed verdict"),
+        (", arm_above: none", "carriers.Wren.levels.low.arm_above", "fits"),
+        ("        inlet: []\n", "carriers.Wren.circuits.hoses.inlet", "fed verdict"),
+        (", length: 300 mm, loss: 1.1}", "carriers.Wren.circuits.riser.inlet[0].loss", "fed verdict"),
+        (", length: 1.2 m, loss: 2}", "machine_kinds.front_loader.discharge[0].loss", "fed verdict"),
+        ("        needs_net: true\n", "instruments.mod5.pieces.insert.needs_net", "held"),
+        ("        states: {ratchet: released}\n", "instruments.mod5.pieces.handle.states", "held"),
+        ("80 mm\n    side_holes: []\n", "accessories.nozzle_6.side_holes", "fits fed verdict"),
+        ("15 mm\n            side_holes: []\n", f"{TUBE}.side_holes", "fits fed verdict"),
+        ("15 mm\n            side_holes: []\n            dead_ends: []\n", f"{TUBE}.dead_ends", "reached"),
+        (f"15 mm\n{NONES}", f"{TUBE}.strainer_upstream", "fits"),
+        (
+            "        doses: [{agent: mild alkaline detergent, volume: 120 mL, ph: 10.5}]\n",
+            f"{CLEANING}.doses",
+            "suited verdict",
+        ),
+        ("    default_loss: {value: 0, source: invented}\n", "limits.flow.default_loss", "fed verdict"),
         (", unit: mbar, uncertainty: 5", "machine_kinds.front_loader.sensors.P1.uncertainty", "verdict"),
         ("    a0_target: 3000 s\n    stages", "programmes.gentle.a0_target", "suited"),
         ("90 °C, water: critical", "programmes.gentle.stages[3].water", "suited"),
@@ -78,8 +98,38 @@ def test_a_missing_datum_names_its_questions(was: str, path: str, question: str)
         ", unit: mbar, uncertainty: 5": ", unit: mbar",
         "90 °C, water: critical": "90 °C",
         "          water: utility\n          final_rinse_water: critical\n": "          final_rinse_water: critical\n",
+        ", length: 300 mm, loss: 1.1}": ", length: 300 mm}",
+        ", length: 1.2 m, loss: 2}": ", length: 1.2 m}",
+        "80 mm\n    side_holes: []\n": "80 mm\n",
+        "15 mm\n            side_holes: []\n": "15 mm\n",
+        "15 mm\n            side_holes: []\n            dead_ends: []\n": "15 mm\n            side_holes: []\n",
+        f"15 mm\n{NONES}": f"15 mm\n{NONES.replace('            strainer_upstream: false', '').rstrip()}\n",
     }
     assert open_questions(was, kept.get(was, "")) == {path: tuple(question.split())}
+
+
+def test_a_feed_of_an_arm_nobody_describes_leaves_the_water_open() -> None:
+    was = "        feed: []\n        jets: {count: 10, outlet: 4 mm, discharge_coefficient: 0.8}\n    sensors"
+    found = open_questions(was, was.removeprefix("        feed: []\n"))
+    assert found == {"machine_kinds.front_loader.arms.upper.feed": ("fed", "verdict")}
+
+
+def test_where_every_part_states_its_loss_no_default_is_missed() -> None:
+    site = changed(SMALL_SITE, "    default_loss: {value: 0, source: invented}\n", "")
+    lossy = {
+        name: text.replace("{shape: bore, bore: 1", "{loss: 0, shape: bore, bore: 1") for name, text in site.items()
+    }
+    lossy["instruments.yaml"] = (
+        lossy["instruments.yaml"]
+        .replace("bore: 4.2 ±", "loss: 0, bore: 4.2 ±")
+        .replace("annulus, ", "annulus, loss: 0, ")
+    )
+    lossy["equipment.yaml"] = lossy["equipment.yaml"].replace(
+        " mm\n        fitting", " mm\n        loss: 0\n        fitting"
+    )
+    department = read_with_places(lossy).department
+    assert unknowns(department) == []
+    assert "limits.flow.default_loss" not in {one.limit for one in defaults_used(department)}
 
 
 def test_what_may_be_left_out_without_doubt_opens_nothing() -> None:
@@ -156,4 +206,5 @@ def test_tolerances_that_are_not_stated_are_no_unknowns_but_defaults_in_use() ->
     department = read_with_places(SMALL_SITE).department
     used = {one.limit: one.count for one in defaults_used(department)}
     assert used["limits.flow.bore_tolerance"] > 0
+    assert used["limits.flow.default_loss"] == 9  # six fittings and three lumens
     assert not any("tolerance" in one.what for one in unknowns(department))

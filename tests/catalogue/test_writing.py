@@ -44,6 +44,7 @@ lumens = st.fixed_dictionaries(
         "inlet": ends,
         "outlet": ends,
         "dead_ends": st.lists(lengths, max_size=2),
+        "side_holes": st.just([]),
         "strainer_upstream": st.booleans(),
         "need": st.fixed_dictionaries({}, optional={"minimum_shear": limits, "maximum_pressure": limits}),
     },
@@ -119,10 +120,21 @@ def test_quantities_limits_and_times_are_written_as_people_write_them() -> None:
     assert "2026-03-02T16:00" in texts["day.yaml"]
 
 
+def test_a_stated_none_is_written_and_read_again_as_stated() -> None:
+    texts = write_department(small_department())
+    assert "bore: full" in texts["connectors.yaml"]
+    assert "arm_above: none" in texts["carriers.yaml"]
+    assert "inlet: []" in texts["carriers.yaml"]
+    assert "doses: []" in texts["programmes.yaml"]
+    stated = ("side_holes: []", "dead_ends: []", "strainer_upstream: false", "states: {}", "needs_net: false")
+    assert all(words in texts["instruments.yaml"] for words in stated)
+    assert read_department(texts) == small_department()
+
+
 def test_what_has_its_default_is_left_out() -> None:
     texts = write_department(small_department())
     assert "null" not in "".join(texts.values())
-    assert "dead_ends" not in texts["instruments.yaml"]
+    assert "rank" not in texts["accessories.yaml"]
     assert set(write_department(read_department({"a.yaml": "site: Here\nlanguages: [en]"}))) == {"site.yaml"}
 
 

@@ -216,8 +216,8 @@ def _placed(
             else position[placing],
             lumens=connections,
             way_up=piece.piece_type.way_up,
-            states=piece.piece_type.states,
-            net=piece.piece_type.needs_net,
+            states=piece.piece_type.states or {},
+            net=piece.piece_type.goes_under_net,
         )
 
 

@@ -54,7 +54,7 @@ def objections(programme: Programme, version: InstructionsVersion) -> list[str]:
         limit = highest.get(stage.kind)
         if limit is not None and stage.temperature_c > limit:
             found.append(f"{stage.name}: {stage.temperature_c:g} °C")
-        for dose in stage.doses:
+        for dose in stage.doses or ():
             assert dose.ph is not None
             assert version.cleaning.lowest_ph is not None
             assert version.cleaning.highest_ph is not None

@@ -90,7 +90,7 @@ def test_a_passage_is_no_longer_than_its_piece_and_narrower_than_the_widest_plac
 @pytest.mark.parametrize(("name", "lumen"), [(name, key) for name, piece in PIECES.items() for key in piece.lumens])
 def test_side_holes_lie_within_the_passage(name: str, lumen: str) -> None:
     piece = PIECES[name]
-    for holes in piece.lumens[lumen].side_holes:
+    for holes in piece.lumens[lumen].side_holes or ():
         assert 0.0 < holes.from_inlet_m < lumen_length_m(piece, lumen)
 
 
@@ -146,7 +146,9 @@ def test_only_the_punch_and_the_passer_end_in_a_male_luer() -> None:
     assert male == {"suctionpunch", "passer"}
 
 
-@pytest.mark.parametrize("name", [name for name, piece in PIECES.items() if Part.CAP in piece.piece_type.states])
+@pytest.mark.parametrize(
+    "name", [name for name, piece in PIECES.items() if Part.CAP in (piece.piece_type.states or {})]
+)
 def test_a_cap_taken_off_a_flush_port_is_a_piece_of_its_own(name: str) -> None:
     instrument = PIECES[name].instrument
     if instrument != "shaver":
@@ -156,7 +158,7 @@ def test_a_cap_taken_off_a_flush_port_is_a_piece_of_its_own(name: str) -> None:
 def test_jaws_and_blades_are_to_be_open_wherever_any_are_drawn() -> None:
     for name, piece in PIECES.items():
         forms = {body.form for body in piece.piece_type.outline}
-        stated = {Part.JAWS, Part.BLADES} & set(piece.piece_type.states)
+        stated = {Part.JAWS, Part.BLADES} & set(piece.piece_type.states or {})
         assert bool(stated) == (Form.JAW in forms), name
 
 

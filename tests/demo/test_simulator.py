@@ -107,7 +107,8 @@ def test_a_sensor_shows_its_offset_and_the_column_of_water_below_its_tap() -> No
 
 
 def test_a_missed_dose_never_arrives() -> None:
-    agent = GENTLE.stages[1].doses[0].agent
+    (dose,) = GENTLE.stages[1].doses or []
+    agent = dose.agent
     course = run_cycle(GENTLE, PRESSURES, [MissedDose("cleaning", agent)])
     assert course.dosed_m3[agent].max() == 0.0
 

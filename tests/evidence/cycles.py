@@ -56,7 +56,7 @@ PROGRAMME = Programme.model_validate(
         "version": "2",
         "for_lumens": True,
         "stages": [
-            {"name": "cold rinse", "kind": "flush", "hold": "60 s", "temperature": "20 °C"},
+            {"name": "cold rinse", "kind": "flush", "hold": "60 s", "temperature": "20 °C", "doses": []},
             {
                 "name": "cleaning",
                 "kind": "clean",
@@ -64,9 +64,9 @@ PROGRAMME = Programme.model_validate(
                 "temperature": "50 °C",
                 "doses": [{"agent": "mild detergent", "volume": "120 mL"}],
             },
-            {"name": "first rinse", "kind": "rinse", "hold": "60 s", "temperature": "30 °C"},
-            {"name": "second rinse", "kind": "rinse", "hold": "60 s", "temperature": "30 °C"},
-            {"name": "disinfection", "kind": "disinfect", "hold": "300 s", "temperature": "90 °C"},
+            {"name": "first rinse", "kind": "rinse", "hold": "60 s", "temperature": "30 °C", "doses": []},
+            {"name": "second rinse", "kind": "rinse", "hold": "60 s", "temperature": "30 °C", "doses": []},
+            {"name": "disinfection", "kind": "disinfect", "hold": "300 s", "temperature": "90 °C", "doses": []},
             {"name": "drying", "kind": "dry", "hold": "200 s", "temperature": "100 °C"},
         ],
     }

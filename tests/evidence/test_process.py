@@ -96,6 +96,16 @@ def test_a_dose_without_tolerance_is_not_evaluated() -> None:
     assert dose.why == "tolerance: the site states no limit"
 
 
+def test_doses_the_programme_does_not_state_are_not_evaluated() -> None:
+    stages = [stage.model_copy(update={"doses": None}) for stage in PROGRAMME.stages]
+    silent = good_cycle().judged(programme=PROGRAMME.model_copy(update={"stages": stages}))
+    found = [one for one in silent.criteria if one.name == "dosed volume"]
+    assert [one.stage for one in found] == [stage.name for stage in stages if stage.kind.wet]
+    assert {(one.state, one.why) for one in found} == {
+        (CriterionState.NOT_EVALUATED, "the programme does not state the doses")
+    }
+
+
 def test_the_last_water_is_judged_by_its_highest_reading_at_the_end() -> None:
     last = criterion(changed("cond", 1290, 1291, 29.0).judged(), "conductivity of the last water")
     assert (last.value, last.limit, last.margin, last.state) == (29.0, 30.0, 0.5, CriterionState.MET)

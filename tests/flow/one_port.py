@@ -26,9 +26,9 @@ SITE = """\
 site: One Port (invented)
 languages: [en]
 connector_families:
-  thread: {name: thread, source: invented}
+  thread: {name: thread, bore: full, source: invented}
   luer: {name: luer, bore: 2.0 mm, source: common practice}
-  tube: {name: outside of a tube, source: invented}
+  tube: {name: outside of a tube, bore: full, source: invented}
 limits:
   flow:
     least_shear: {value: 1 Pa, source: no source}
@@ -36,6 +36,7 @@ limits:
     bore_tolerance: {value: 2 %, source: no source}
     rod_tolerance: {value: 2 %, source: no source}
     roughness: {value: 1.5 µm, source: no source}
+    default_loss: {value: 0, source: no source}
     roughness_factor: {value: 2, source: no source}
     loss_tolerance: {value: 20 %, source: no source}
     pump_tolerance: {value: 3 %, source: no source}
@@ -58,8 +59,8 @@ carriers:
     depth: 500 mm
     height: 500 mm
     back_after_unload: 10 min
-    levels: {low: {name: low, height: 0 mm}}
-    circuits: {riser: {fed_from: dock, bore: 200 mm}}
+    levels: {low: {name: low, height: 0 mm, arm_above: none}}
+    circuits: {riser: {fed_from: dock, inlet: [], bore: 200 mm}}
     ports:
       P: PORT
 accessories: ACCESSORIES
@@ -70,8 +71,8 @@ machine_kinds:
       points: [{flow: 0 L/min, head: 2.3 m}, {flow: 500 L/min, head: 2.2999 m}, {flow: 1000 L/min, head: 2.2 m}]
       sump_level: -300 mm
       source: invented
-    discharge: [{shape: bore, bore: 200 mm, length: 100 mm}]
-    dock: [{shape: bore, bore: 200 mm, length: 100 mm}]
+    discharge: [{shape: bore, bore: 200 mm, length: 100 mm, loss: 0}]
+    dock: [{shape: bore, bore: 200 mm, length: 100 mm, loss: 0}]
     arms: {}
     sensors: {}
     chamber_width: 600 mm
@@ -110,7 +111,7 @@ def one_port(
 ) -> Department:
     """Return the department with this lumen, these accessories and these changes to its port."""
     data = yaml.safe_load(site)
-    data["instruments"]["thing"]["pieces"]["tube"]["lumens"]["bore"] = lumen
+    data["instruments"]["thing"]["pieces"]["tube"]["lumens"]["bore"] = {"side_holes": [], "dead_ends": [], **lumen}
     data["accessories"] = accessories or {}
     data["carriers"]["Wren"]["ports"]["P"] = {
         **PORT,
@@ -173,6 +174,7 @@ def nozzle(**changes: Any) -> dict[str, Any]:  # noqa: ANN401
         "outer": "7 mm",
         "length": "80 mm",
         "discharge_coefficient": 0.8,
+        "side_holes": [],
         **changes,
     }
 

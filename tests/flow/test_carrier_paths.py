@@ -78,7 +78,8 @@ def test_an_arm_is_the_one_opening_of_all_its_nozzles_at_its_height() -> None:
 
 def test_an_arm_on_the_carrier_hangs_behind_the_dock_with_its_feed() -> None:
     arm = "      upper:\n        fed_from: dock\n        feed: [{shape: bore, bore: 20 mm, length: 100 mm}]\n"
-    site = changed(SMALL_SITE, "      upper:\n        fed_from: machine\n", arm)
+    stated = SMALL_SITE["machines.yaml"].replace("        feed: []\n", "")
+    site = changed({**SMALL_SITE, "machines.yaml": stated}, "      upper:\n        fed_from: machine\n", arm)
     node, _, (feed, jets) = parts(site)["arm upper"]
     assert node == "dock"
     assert isinstance(feed, Bore)

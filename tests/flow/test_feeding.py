@@ -13,7 +13,7 @@ from patency.flow import fed, flow_of_load, nominal_flow_of_load
 from patency.load import Question
 from patency.quantities import Answer
 from tests.flow.one_port import SITE, bore, connected, nozzle, one_load, one_port, over_nozzle
-from tests.small_plan import LOAD
+from tests.small_plan import LOAD, MORNING_LOAD
 from tests.small_site import SMALL_SITE, small_department
 
 if TYPE_CHECKING:
@@ -227,12 +227,51 @@ def test_without_any_limit_the_answer_stays_open() -> None:
         ("loss_tolerance", "no loss tolerance"),
         ("pump_tolerance", "no pump tolerance"),
         ("roughness_factor", "no roughness factor"),
+        ("default_loss", "no default loss"),
     ],
 )
 def test_a_default_the_site_does_not_state_leaves_the_answer_open(name: str, words: str) -> None:
     found = reply(one_port(narrow(), site=site(**{name: None})))
     assert found.answer is Answer.UNKNOWN
     assert found.why == f"the site states {words}"
+
+
+OPEN_WAYS = [
+    ("loss: 0}]\n    dock", "a loss in the discharge is not stated"),
+    ("inlet: [], ", "the inlet of circuit riser is not stated"),
+    ("bore: full, source: invented}\n  luer", "the passage through a thread connection is not stated"),
+]
+
+
+@pytest.mark.parametrize(("was", "words"), OPEN_WAYS)
+def test_what_is_not_stated_on_the_way_of_the_water_leaves_the_answer_open(was: str, words: str) -> None:
+    now = {"loss: 0}]\n    dock": "}]\n    dock", "inlet: [], ": ""}
+    without = SITE.replace(was, now.get(was, "source: invented}\n  luer"), 1).replace(", }", "}")
+    found = reply(one_port(narrow(), site=without))
+    assert (found.answer, found.why) == (Answer.UNKNOWN, words)
+
+
+def test_side_holes_nobody_has_looked_for_leave_every_lumen_of_the_load_open() -> None:
+    found = reply(one_port({**narrow(), "side_holes": None}))
+    assert (found.answer, found.why) == (
+        Answer.UNKNOWN,
+        "whether lumen bore of thing/1/tube has side holes is not stated",
+    )
+    over_it = one_port(over_nozzle(bore("10 mm", "100 mm")), {"n": nozzle(side_holes=None)}, UPRIGHT)
+    found = reply(over_it, one_load(["n"], 0.06))
+    assert (found.answer, found.why) == (Answer.UNKNOWN, "whether n has side holes is not stated")
+
+
+def test_an_arm_nobody_describes_the_feed_of_leaves_the_answer_open() -> None:
+    machine = small_department().machine_kinds["front_loader"]
+    arm = machine.arms["lower"].model_copy(update={"feed": None})
+    valve = machine.arms["upper"].model_copy(update={"feed": [machine.dock[0].model_copy(update={"loss": None})]})
+    kind = machine.model_copy(update={"arms": {"lower": arm, "upper": valve}})
+    department = small_department().model_copy(update={"machine_kinds": {"front_loader": kind}})
+    replies = fed(department, MORNING_LOAD, flow_of_load(department, MORNING_LOAD), MORNING_LOAD.starts.date())
+    found = replies["Morning", "mod5/1/tube"]
+    words = "what feeds arm lower is not stated; a loss in the feed of arm upper is not stated"
+    assert (found.answer, found.why) == (Answer.UNKNOWN, words)
 
 
 def test_a_default_out_of_date_leaves_the_answer_open() -> None:

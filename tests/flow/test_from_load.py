@@ -91,6 +91,7 @@ def test_a_programme_that_drives_no_water_through_ports_closes_them_all() -> Non
 
 def test_the_site_s_defaults_it_stands_on_are_named() -> None:
     assert set(network_of().defaults) == {
+        "default_loss",
         "bore_tolerance",
         "rod_tolerance",
         "roughness",

@@ -7,6 +7,8 @@ from tests.plan.breaking import fed, load, piece, site
 from tests.plan.cases import ADAPTED, BOTH_LUMENS_APART, FORCEPS, GOOD, H3, N2, SLEEVE, TUBE, TWO_LUMENS, Broken, lumens
 from tests.small_plan import NOON_LOAD, SMALL_PLAN, TAPER
 
+OF_SHAFT = "gender: female}\n            side_holes: []\n            dead_ends: []\n            strainer_upstream: "
+OF_TUBE = "grip: 15 mm\n            side_holes: "
 BROKEN: list[Broken] = [
     (
         "every lumen",
@@ -101,7 +103,7 @@ BROKEN: list[Broken] = [
     (
         "strainer",
         SMALL_PLAN,
-        site(("          shaft:\n", "          shaft:\n            strainer_upstream: true\n")),
+        site((f"{OF_SHAFT}false", f"{OF_SHAFT}true")),
         "lumen shaft needs a strainer upstream and has none",
     ),
     (
@@ -113,7 +115,7 @@ BROKEN: list[Broken] = [
     (
         "side holes",
         SMALL_PLAN,
-        site(("grip: 15 mm", "grip: 15 mm\n            side_holes: [{count: 2, diameter: 1 mm, from_inlet: 8 mm}]")),
+        site((f"{OF_TUBE}[]", f"{OF_TUBE}[{{count: 2, diameter: 1 mm, from_inlet: 8 mm}}]")),
         "the sleeve covers 10 mm and with it the side hole at 8 mm",
     ),
     (
@@ -149,7 +151,7 @@ BROKEN: list[Broken] = [
     (
         "nozzle depth",
         SMALL_PLAN,
-        site(("outlet: 3 mm", "outlet: 3 mm\n    side_holes: [{count: 2, diameter: 1 mm, from_inlet: 50 mm}]")),
+        site(("80 mm\n    side_holes: []", "80 mm\n    side_holes: [{count: 2, diameter: 1 mm, from_inlet: 50 mm}]")),
         "at 20 mm a side hole of the nozzle is outside the bore",
     ),
     (

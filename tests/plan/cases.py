@@ -60,6 +60,9 @@ TIP = """          tip:
             inlet: {family: luer, gender: female}
             segments:
               - {shape: bore, bore: 2 mm, length: 200 mm}
+            side_holes: []
+            dead_ends: []
+            strainer_upstream: false
           shaft:
 """
 ADAPTED = plenty(site(("accessories:\n", ADAPTERS)))

@@ -51,6 +51,7 @@ def link(kind: str, near: Connector, far: Connector | None = None, **more: objec
         )
     if kind == "injector nozzle":
         shape = {"bore": "4 mm", "outlet": "3 mm", "outer": "6 mm", "length": "80 mm", "discharge_coefficient": 0.8}
+        shape["side_holes"] = []
         return InjectorNozzle.model_validate({"kind": kind, **shape, **usual})
     shape = {"inner": "5 mm", "bore": "3 mm", "length": "50 mm", "least_overlap": "10 mm", "end_cap": True}
     return FlushingSleeve.model_validate({"kind": kind, "grips": far, **shape, **usual})
@@ -58,7 +59,8 @@ def link(kind: str, near: Connector, far: Connector | None = None, **more: objec
 
 def lumen(**more: object) -> Lumen:
     usual = {"segments": [{"shape": "bore", "bore": "10 mm", "length": "100 mm"}], "fed_by": "connection"}
-    return Lumen.model_validate({**usual, **more})
+    nones = {"side_holes": [], "dead_ends": [], "strainer_upstream": False}
+    return Lumen.model_validate({**usual, **nones, **more})
 
 
 def with_accessories(accessories: dict[str, Accessory]) -> Department:
@@ -185,6 +187,8 @@ def test_a_sleeve_must_not_cover_side_holes_nor_need_more_tube_than_there_is() -
     assert sleeve_fit(sleeve, lumen()).answer is Answer.UNKNOWN
     covered = sleeve_fit(sleeve, lumen(grip="15 mm", side_holes=holes))
     assert (covered.answer, covered.why) == (Answer.NO, "it would cover the side holes at 9 mm")
+    unsaid = sleeve_fit(sleeve, lumen(grip="15 mm", side_holes=None))
+    assert (unsaid.answer, unsaid.why[:28]) == (Answer.UNKNOWN, "whether there are side holes")
 
 
 def test_a_nozzle_stands_as_deep_as_its_side_holes_and_the_site_ask() -> None:
@@ -204,6 +208,8 @@ def test_a_nozzle_stands_as_deep_as_its_side_holes_and_the_site_ask() -> None:
         {"shape": "bore", "bore": "8 mm", "length": "60 mm"},
     ]
     assert nozzle_fit(nozzle, lumen(segments=waist), limits).depth_m == pytest.approx((0.050, 0.060))
+    unsaid = nozzle_fit(nozzle.model_copy(update={"side_holes": None}), lumen(), limits)
+    assert (unsaid.answer, unsaid.why) == (Answer.UNKNOWN, "whether the nozzle has side holes is not stated")
 
 
 @pytest.mark.parametrize(("bore", "answer"), [("8.6 mm", Answer.YES), ("8.5 mm", Answer.NO), ("6 mm", Answer.NO)])

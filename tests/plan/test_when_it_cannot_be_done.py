@@ -11,6 +11,7 @@ from patency.load import Plan
 from patency.plan import NoJudge, Verdict, check_plan, plan_day
 from tests.small_site import SMALL_SITE, changed, small_department
 
+OF_SHAFT = "gender: female}\n            side_holes: []\n            dead_ends: []\n            strainer_upstream: "
 TWO_FORCEPS = changed(
     changed(SMALL_SITE, "contents: {sleeve11: 1, mod5: 1,", "contents: {sleeve11: 1, mod5: 2,"),
     "    name: flushing sleeve for 5 mm tubes\n    stock: 2",
@@ -87,8 +88,8 @@ def test_a_programme_no_instrument_allows_is_refused_with_instrument_field_and_v
         ),
         ("            inlet: {family: luer, gender: female}\n", "", "the connector at its inlet is not stated"),
         (
-            "            inlet: {family: luer, gender: female}\n",
-            "            inlet: {family: luer, gender: female}\n            strainer_upstream: true\n",
+            f"{OF_SHAFT}false\n",
+            f"{OF_SHAFT}true\n",
             "needs a strainer in line",
         ),
         (

@@ -38,6 +38,7 @@ def piece(*bodies: tuple[str, float, float], mass_g: object = 50.0, **more: obje
     """Return a piece drawn of (form, length, width) from its proximal end; its mass is not known where that is None."""
     drawn = [{"form": form, "length": mm(length), "width": mm(width)} for form, length, width in bodies]
     facts: dict[str, object] = {"name": "piece", "placing": "basket", "outline": drawn, "way_up": "distal up"}
+    facts |= {"states": {}, "needs_net": False}
     if mass_g is not None:
         facts["mass"] = f"{mass_g!r} g"
     return PieceType.model_validate({**facts, **more})
@@ -47,7 +48,7 @@ def bored(*bodies: tuple[str, float, float], bore: float = 4.0, **more: object) 
     """Return a piece with one bore along all its length."""
     length = sum(body[1] for body in bodies)
     segment = {"shape": "bore", "bore": mm(bore), "length": mm(length)}
-    lumen = {"fed_by": "connection", "inlet": LUER, "segments": [segment], **_of_lumen(more)}
+    lumen = {"fed_by": "connection", "inlet": LUER, "segments": [segment], "dead_ends": [], **_of_lumen(more)}
     return piece(*bodies, placing="port", lumens={"bore": lumen}, **{"cups": [], **more})
 
 
@@ -81,7 +82,7 @@ def leaning(inclination: float, *, foot: float = 0.0, **more: object) -> Standin
 
 def carrier(arm_above: float | None = None) -> Carrier:
     """Return a carrier with one level."""
-    level = {"name": "floor", "height": "0 mm"} | ({} if arm_above is None else {"arm_above": mm(arm_above)})
+    level = {"name": "floor", "height": "0 mm"} | {"arm_above": "none" if arm_above is None else mm(arm_above)}
     return Carrier.model_validate(
         {
             "name": "carrier",

@@ -102,6 +102,13 @@ def test_a_blind_branch_is_unknown_because_nobody_knows_which_way_it_looks() -> 
     assert "blind branches of lumen bore" in reply.why
 
 
+def test_a_blind_branch_nobody_has_looked_for_is_unknown_and_a_stated_none_is_not() -> None:
+    bodies = (("tube", 300.0, 5.0),)
+    reply = drainage(bored(*bodies, dead_ends=None), 90.0, LIMITS, ROOM_C)
+    assert (reply.answer, reply.why) == (Answer.UNKNOWN, "whether lumen bore has blind branches is not stated")
+    assert drainage(bored(*bodies, dead_ends=[]), 90.0, LIMITS, ROOM_C).answer is Answer.YES
+
+
 def test_the_plug_in_a_bore_is_a_figure_and_no_fault() -> None:
     reply = drainage(bored(("tube", 10.0, 2.0), bore=0.5), 90.0, LIMITS, 60.0)
     assert reply.answer is Answer.YES

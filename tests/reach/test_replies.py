@@ -97,6 +97,28 @@ def test_a_piece_not_prepared_as_prescribed_is_not_held(
     assert (reply.answer, reply.why) == (Answer.NO, why)
 
 
+def unsaid(key: tuple[str, str], field: str) -> Department:
+    """Return the department in which one thing is not stated of the type of a piece."""
+    instrument, _, piece = key[1].split("/")
+    pieces = GOOD.instruments[instrument].pieces
+    described = {**pieces, piece: pieces[piece].model_copy(update={field: None})}
+    changed_type = GOOD.instruments[instrument].model_copy(update={"pieces": described})
+    return GOOD.model_copy(update={"instruments": {**GOOD.instruments, instrument: changed_type}})
+
+
+def test_movable_parts_nobody_describes_leave_held_open_and_a_wrong_way_up_is_still_a_no() -> None:
+    reply = held(unsaid(OPTIC, "states"), placed(OPTIC))[OPTIC]
+    assert (reply.answer, reply.why) == (Answer.UNKNOWN, "what has to be done to its movable parts is not stated")
+    assert held(unsaid(OPTIC, "states"), placed(OPTIC, way_up="distal up"))[OPTIC].answer is Answer.NO
+
+
+def test_without_a_net_a_piece_that_may_need_one_leaves_held_open_and_under_a_net_it_does_not() -> None:
+    reply = held(unsaid(INSERT, "needs_net"), placed(INSERT, net=False))[INSERT]
+    why = "whether jets could lift it is not stated and no net goes over it"
+    assert (reply.answer, reply.why) == (Answer.UNKNOWN, why)
+    assert held(unsaid(INSERT, "needs_net"), placed(INSERT, net=True))[INSERT].answer is Answer.YES
+
+
 def test_a_piece_that_tips_is_not_held() -> None:
     reply = held(site("tipping_reserve: {value: 1.5", "tipping_reserve: {value: 2.5"), LOAD)[TUBE]
     assert (reply.answer, reply.why) == (

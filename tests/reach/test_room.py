@@ -139,3 +139,12 @@ def test_the_reply_names_all_that_does_not_fit() -> None:
 
 def test_a_small_part_lies_in_its_pod() -> None:
     assert pod_fit(piece(("block", 50.0, 20.0)), POD).answer is Answer.YES
+
+
+def test_where_nobody_states_whether_an_arm_turns_above_a_level_a_piece_is_unknown() -> None:
+    level = carrier().levels["floor"].model_copy(update={"arm_above_m": None})
+    unsaid = carrier().model_copy(update={"levels": {"floor": level}})
+    reply = clearance(TUBE, leaning(90.0), unsaid, NO_ARMS, LIMITS)
+    assert (reply.answer, reply.why) == (Answer.UNKNOWN, "whether an arm turns above its level is not stated")
+    low = clearance(TUBE, leaning(90.0, clearance="100 mm"), unsaid, NO_ARMS, LIMITS)
+    assert low.answer is Answer.NO

@@ -81,5 +81,5 @@ def test_the_check_counts_where_the_sites_defaults_stand_in(tmp_path: Path) -> N
     before = {one.limit: one.count for one in check_site(written(tmp_path)).defaults}
     after = {one.limit: one.count for one in check_site(written(tmp_path, texts)).defaults}
     bore = "limits.flow.bore_tolerance"
-    assert set(before) == {bore, "limits.flow.rod_tolerance", "limits.flow.roughness"}
+    assert set(before) == {bore, "limits.flow.rod_tolerance", "limits.flow.roughness", "limits.flow.default_loss"}
     assert after == {**before, bore: before[bore] + 1}

@@ -51,7 +51,8 @@ class InjectorNozzle(_Stocked):
     outer_m: Size
     """Outer diameter: it has to fit into the lumen with room for the water to come back."""
     length_m: Length
-    side_holes: list[SideHoles] = []
+    side_holes: list[SideHoles] | None = None
+    """An empty list states that it has none, None that nobody has looked."""
     discharge_coefficient: Annotated[float, Field(gt=0, le=1)]
 
     @model_validator(mode="after")
@@ -96,6 +97,7 @@ class Adapter(_Stocked):
     bore_m: Bore
     length_m: Length
     loss: Loss | None = None
+    """In velocity heads of its bore, beyond the steps to its neighbours; the site's default where not stated."""
 
 
 class Strainer(_Stocked):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from enum import StrEnum
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
@@ -23,6 +23,7 @@ from patency.catalogue.fields import (
     Size,
 )
 from patency.catalogue.instruments import BoreSegment
+from patency.catalogue.written import OrWord, Plain
 
 
 class PortKind(StrEnum):
@@ -47,12 +48,13 @@ class Level(Described):
     name: Name
     height_m: Coordinate
     """Height of its floor above the rails."""
-    arm_above_m: Coordinate | None = None
-    """Height of the lowest swept plane of the spray arm above it; None where nothing turns above it."""
+    arm_above_m: Annotated[float | Literal["none"], OrWord(Plain("length"), "none")] | None = None
+    """Height of the lowest swept plane of the spray arm above it; ``none`` states that nothing turns above it, None
+    that nobody has stated it."""
 
     @model_validator(mode="after")
     def _arm_is_above(self) -> Level:
-        if self.arm_above_m is not None and self.arm_above_m <= self.height_m:
+        if isinstance(self.arm_above_m, float) and self.arm_above_m <= self.height_m:
             raise ValueError("the arm above it is not higher than its floor|arm_above higher than height")
         return self
 
@@ -63,12 +65,21 @@ class Circuit(Described):
     fed_from: Name
     """``dock``, or the name of the circuit it branches from."""
     branches_at_m: Distance = 0.0
-    """Distance along the feeding circuit at which it branches; 0 at the dock."""
-    inlet: list[BoreSegment] = []
-    """What stands between its feed and its pipe: dock fitting, riser, elbow."""
+    """Distance along the feeding circuit at which it branches; has to be stated where it branches from one."""
+    inlet: list[BoreSegment] | None = None
+    """What stands between its feed and its pipe: dock fitting, riser, elbow. An empty list states that nothing does,
+    None that nobody has stated it."""
     bore_m: Bore
     """Inner diameter of the pipe that carries the ports."""
     roughness_m: Roughness | None = None
+
+    @model_validator(mode="after")
+    def _branches_somewhere(self) -> Circuit:
+        if self.fed_from != "dock" and "branches_at_m" not in self.model_fields_set:
+            raise ValueError(
+                "where it branches is not stated|branches_at: the distance along the circuit it is fed from"
+            )
+        return self
 
 
 class PortHose(Described):
@@ -112,7 +123,7 @@ class Port(Described):
     """Passage of the port's fitting."""
     fitting_length_m: Length
     loss: Loss | None = None
-    """Extra loss of the fitting in velocity heads (an elbow, a valve)."""
+    """Extra loss of the fitting in velocity heads (an elbow, a valve); the site's default where not stated."""
     hose: PortHose | None = None
     clearance_m: Size
     """Free height above the port up to whatever comes next: the swept plane of an arm, the level above."""

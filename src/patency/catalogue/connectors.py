@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from enum import StrEnum
+from typing import Annotated, Literal
 
 from patency.catalogue.fields import Bore, Described, Name, Source
-from patency.quantities import Answer
+from patency.catalogue.written import OrWord, WithTolerance
+from patency.quantities import Answer, Toleranced
 
 
 class Gender(StrEnum):
@@ -20,8 +22,9 @@ class ConnectorFamily(Described):
 
     name: Name
     """What people call it."""
-    bore_m: Bore | None = None
-    """Passage through a mated pair, where the family fixes it (a luer passes water through about 2 mm)."""
+    bore_m: Annotated[Toleranced | Literal["full"], OrWord(WithTolerance("length", above=0.0), "full")] | None = None
+    """Passage through a mated pair, where the family fixes it (a luer passes water through about 2 mm); ``full`` states
+    that a mated pair narrows nothing, None that nobody has stated it."""
     source: Source
     """Standard, or "common practice"."""
 

@@ -1,7 +1,8 @@
 """What a department does not state, and which questions stay unanswered for it.
 
 A missing datum is allowed. It makes an answer ``unknown``, which counts as ``no`` until somebody states the datum.
-A tolerance that is not stated is no unknown: the site's default is used and said to be used.
+A tolerance, a roughness or the loss of a small part that is not stated is no unknown: the site's default is used and
+said to be used.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from itertools import chain
 from typing import TYPE_CHECKING
 
 from patency.catalogue.gaps_of_equipment import equipment_gaps, limit_gaps
-from patency.catalogue.gaps_of_flow import flow_gaps
+from patency.catalogue.gaps_of_flow import default_losses, flow_gaps, path_gaps
 from patency.catalogue.gaps_of_instruments import instruction_gaps, instrument_gaps
 from patency.catalogue.instruments import AnnulusSegment, BoreSegment
 from patency.catalogue.nodes import path_text
@@ -86,6 +87,7 @@ def unknowns(department: Department, root: Node | None = None) -> list[Unknown]:
         instruction_gaps(department),
         equipment_gaps(department),
         limit_gaps(department),
+        path_gaps(department),
         flow_gaps(department),
     )
     return [
@@ -95,7 +97,7 @@ def unknowns(department: Department, root: Node | None = None) -> list[Unknown]:
 
 
 def defaults_used(department: Department) -> list[DefaultUsed]:
-    """List where the site's defaults stand in for tolerances and roughness that are not stated.
+    """List where the site's defaults stand in for tolerances, roughness and losses that are not stated.
 
     Parameters
     ----------
@@ -115,6 +117,7 @@ def defaults_used(department: Department) -> list[DefaultUsed]:
         ("rod_tolerance", "tolerance of a rod"): [annulus.inner_m.plus_minus for annulus in annuli],
         ("roughness", "roughness"): [segment.roughness_m for segment in bores]
         + [annulus.roughness_m for annulus in annuli],
+        ("default_loss", "loss"): default_losses(department),
     }
     return [
         DefaultUsed(f"limits.flow.{limit}", what, missing)

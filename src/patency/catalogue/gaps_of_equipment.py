@@ -68,6 +68,10 @@ def equipment_gaps(department: Department) -> Iterator[Gap]:
     for key, carrier in department.carriers.items():
         if carrier.mass_limit_kg is None:
             yield Gap(("carriers", key, "mass_limit"), "the heaviest load is not stated", ("fits",))
+        for name, level in carrier.levels.items():
+            if level.arm_above_m is None and any(port.level == name for port in carrier.ports.values()):
+                what = "whether an arm turns above its ports is not stated; none states that none does"
+                yield Gap(("carriers", key, "levels", name, "arm_above"), what, ("fits",))
     for path, sensor in parts(department.machine_kinds, Sensor, ("machine_kinds",)):
         if sensor.uncertainty is None:
             yield Gap((*path, "uncertainty"), "the sensor's uncertainty is not stated", ("verdict",))
@@ -87,6 +91,9 @@ def equipment_gaps(department: Department) -> Iterator[Gap]:
         for inner, stage in parts(programme, Stage, path):
             if stage.kind.wet and stage.water is None:
                 yield Gap((*inner, "water"), f"the quality of the water in {stage.name} is not stated", ("suited",))
+            if stage.kind.wet and stage.doses is None:
+                what = f"what is dosed in {stage.name} is not stated; [] states that nothing is"
+                yield Gap((*inner, "doses"), what, ("suited", "verdict"))
         for inner, dose in parts(programme, Dose, path):
             if dose.ph is None:
                 yield Gap((*inner, "ph"), f"the pH of {dose.agent} is not stated", ("suited",))

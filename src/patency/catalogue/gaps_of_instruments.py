@@ -41,13 +41,30 @@ def instrument_gaps(department: Department) -> Iterator[Gap]:
             yield Gap((*path, "mass"), "the mass is not stated", ("fits", "held"))
         if piece.cups is None:
             yield Gap((*path, "cups"), "nobody has looked for hollows; [] states that there are none", ("reached",))
+        if piece.states is None:
+            what = "the state of its movable parts is not stated; {} states that it has none"
+            yield Gap((*path, "states"), what, ("held",))
+        if piece.placing is Placing.BASKET and piece.needs_net is None:
+            yield Gap((*path, "needs_net"), "whether jets could lift it is not stated; a net goes over it", ("held",))
         if piece.placing is Placing.COIL_RACK and piece.least_bend_radius_m is None:
             yield Gap((*path, "least_bend_radius"), "how tightly it may bend is not stated", ("fits",))
     for path, lumen in parts(department.instruments, Lumen, ("instruments",)):
+        yield from _openings(path, lumen)
         if lumen.fed_by is FedBy.CONNECTION and lumen.inlet is None:
             yield Gap((*path, "inlet"), "the connector of the inlet is not stated", ("fits", "fed"))
         if lumen.inlet is not None and lumen.inlet.family in gripped and lumen.grip_m is None:
             yield Gap((*path, "grip"), "the length a flushing sleeve may cover is not stated", ("fits",))
+
+
+def _openings(path: Path, lumen: Lumen) -> Iterator[Gap]:
+    if lumen.side_holes is None:
+        questions: tuple[OpenQuestion, ...] = ("fits", "fed", "verdict")
+        yield Gap((*path, "side_holes"), "nobody has looked for side holes; [] states that there are none", questions)
+    if lumen.dead_ends_m is None:
+        what = "nobody has looked for blind branches; [] states that there are none"
+        yield Gap((*path, "dead_ends"), what, ("reached",))
+    if lumen.strainer_upstream is None:
+        yield Gap((*path, "strainer_upstream"), "whether it needs a strainer in line is not stated", ("fits",))
 
 
 def instruction_gaps(department: Department) -> Iterator[Gap]:

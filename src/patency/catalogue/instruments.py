@@ -34,7 +34,8 @@ class BoreSegment(Described):
     roughness_m: Roughness | None = None
     """Equivalent sand roughness; the site's default where not stated."""
     loss: Loss | None = None
-    """Extra loss in velocity heads of this segment (bends, valves), beyond the steps to its neighbours."""
+    """Extra loss in velocity heads of this segment (bends, valves), beyond the steps to its neighbours; the site's
+    default where a lumen states none."""
 
 
 class AnnulusSegment(Described):
@@ -50,7 +51,7 @@ class AnnulusSegment(Described):
     roughness_m: Roughness | None = None
     """Equivalent sand roughness; the site's default where not stated."""
     loss: Loss | None = None
-    """Extra loss in velocity heads of this segment."""
+    """Extra loss in velocity heads of this segment; the site's default where a lumen states none."""
 
     @model_validator(mode="after")
     def _rod_inside_tube(self) -> AnnulusSegment:
@@ -109,13 +110,15 @@ class Lumen(Described):
     outlet: Connector | None = None
     """Connector at the outlet end; None for an open end."""
     direction: Literal["inlet to outlet", "either"] = "inlet to outlet"
-    side_holes: list[SideHoles] = []
-    dead_ends_m: list[Size] = []
-    """Depths of blind branches, which no through-flow rinses."""
+    side_holes: list[SideHoles] | None = None
+    """An empty list states that it has none, None that nobody has looked."""
+    dead_ends_m: list[Size] | None = None
+    """Depths of blind branches, which no through-flow rinses; an empty list states that there are none, None that
+    nobody has looked."""
     grip_m: Distance | None = None
     """Length of outer wall at the inlet end that a flushing sleeve may cover."""
-    strainer_upstream: bool = False
-    """Whether a strainer has to stand in line before this lumen."""
+    strainer_upstream: bool | None = None
+    """Whether a strainer has to stand in line before this lumen; None when not known."""
     need: Need = Need()
 
     @property
@@ -135,7 +138,7 @@ class Lumen(Described):
     def _nothing_beyond_its_end(self) -> Lumen:
         if self.grip_m is not None and self.grip_m > self.length_m:
             raise ValueError(f"the grip is longer than the lumen|at most {self.length_m * 1e3:g} mm")
-        if any(holes.from_inlet_m > self.length_m for holes in self.side_holes):
+        if any(holes.from_inlet_m > self.length_m for holes in self.side_holes or ()):
             raise ValueError(
                 f"a side hole beyond the end of the lumen|at most {self.length_m * 1e3:g} mm from the inlet"
             )
@@ -218,17 +221,23 @@ class PieceType(Described):
     """Its drawn shape along its axis, proximal end first."""
     mass_kg: Mass | None = None
     lumens: dict[Name, Lumen] = {}
-    states: dict[Part, State] = {}
-    """Jaws open, taps open, seals removed: what has to be so before loading."""
+    states: dict[Part, State] | None = None
+    """Jaws open, taps open, seals removed: what has to be so before loading. Empty states that nothing moves or comes
+    off, None that nobody has stated it."""
     cups: list[Cup] | None = None
     """Hollows; an empty list states that there are none, None that nobody has looked."""
     way_up: Literal["distal up", "distal down", "lying", "coiled"]
     """How it stands or lies for washing."""
     sharp: bool = False
-    needs_net: bool = False
-    """Whether jets could lift it out of an open basket."""
+    needs_net: bool | None = None
+    """Whether jets could lift it out of an open basket; None when not known, and then it goes under a net."""
     least_bend_radius_m: Size | None = None
     """For cables and tubing on the coil rack."""
+
+    @property
+    def goes_under_net(self) -> bool:
+        """Whether a net has to go over it in a basket: it needs one, or nobody states that it needs none."""
+        return self.placing is Placing.BASKET and self.needs_net is not False
 
     @property
     def length_m(self) -> float:

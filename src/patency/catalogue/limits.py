@@ -52,6 +52,9 @@ class FlowLimits(Described):
     rod_tolerance: ShareLimit | None = None
     roughness: LengthLimit | None = None
     """Equivalent sand roughness of drawn tube where none is stated."""
+    default_loss: NumberLimit | None = None
+    """Most that a fitting of a port, an adapter or a stretch of a lumen loses where its loss is not stated, in velocity
+    heads; reckoned as anything from nothing to this much."""
     roughness_factor: NumberLimit | None = None
     """Factor by which roughness may be larger or smaller."""
     loss_tolerance: ShareLimit | None = None

@@ -67,8 +67,8 @@ class SprayArm(Described):
     radius_m: Size
     centre_x_m: Coordinate
     centre_y_m: Coordinate
-    feed: list[BoreSegment] = []
-    """From its branch to the arm."""
+    feed: list[BoreSegment] | None = None
+    """From its branch to the arm; an empty list states that nothing stands between, None that nobody has stated it."""
     jets: ArmJet
 
 

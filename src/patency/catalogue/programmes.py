@@ -66,7 +66,8 @@ class Stage(Described):
     """Time at the set temperature."""
     temperature_c: Temperature
     """Set temperature of water, or of air when drying."""
-    doses: list[Dose] = []
+    doses: list[Dose] | None = None
+    """An empty list states that nothing is dosed, None that nobody has stated it."""
     water: WaterQuality | None = None
     """Of a wet stage; None when not known, which serves no instructions."""
     pump_speed: Annotated[float, Field(gt=0, le=1.5)] = 1.0

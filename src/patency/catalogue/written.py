@@ -174,6 +174,45 @@ class WithTolerance(_Written):
 
 
 @dataclass(frozen=True)
+class OrWord:
+    """Marks a field that holds a quantity or, where there is none, the one word that says so.
+
+    Parameters
+    ----------
+    quantity
+        How the quantity is written.
+    word
+        The word.
+    """
+
+    quantity: WithTolerance | Plain
+    word: str
+
+    def __get_pydantic_core_schema__(self, source: object, handler: GetCoreSchemaHandler) -> core_schema.CoreSchema:
+        """Read and write through this mark."""
+        writer = core_schema.plain_serializer_function_ser_schema(self._write, when_used="json")
+        return core_schema.no_info_plain_validator_function(self._read, serialization=writer)
+
+    def __get_pydantic_json_schema__(
+        self, schema: core_schema.CoreSchema, handler: GetJsonSchemaHandler
+    ) -> JsonSchemaValue:
+        """Tell an editor how it is written."""
+        return {"anyOf": [self.quantity.__get_pydantic_json_schema__(schema, handler), {"const": self.word}]}
+
+    def _read(self, value: object) -> object:
+        if value == self.word:
+            return value
+        read = self.quantity.read_plain if isinstance(self.quantity, Plain) else self.quantity.read
+        try:
+            return read(value)
+        except ValueError as fault:
+            raise ValueError(f"{fault}, or the word {self.word}") from None
+
+    def _write(self, value: float | Toleranced | str) -> str | float:
+        return value if isinstance(value, str) else self.quantity.write(value)
+
+
+@dataclass(frozen=True)
 class Plain(_Written):
     """Marks a field that has no tolerance; its value is a float.
 

@@ -74,7 +74,10 @@ def dose_criteria(case: Case) -> list[Criterion]:
     for position, stage in enumerate(case.programme.stages):
         before = spans[position - 1].last if position - 1 in spans else 0
         end = spans[position].last if position in spans else None
-        for dose in stage.doses:
+        if stage.kind.wet and stage.doses is None:
+            asked = Asked("dosed volume", "m3", case.called[position])
+            criteria.append(unanswered(asked, "the programme does not state the doses"))
+        for dose in stage.doses or ():
             asked = Asked(f"volume of {dose.agent}", "m3", case.called[position])
             if limit is None or fault is not None:
                 criteria.append(unanswered(asked, f"tolerance: {fault}", limit))

@@ -104,7 +104,7 @@ def _only_follower_m2(draft: Draft, machine: MachineKind, carrier: Carrier) -> f
 def _draw_arm(draft: Draft, name: str, arm: SprayArm, area_before_m2: float) -> None:
     """Draw an arm: its nozzles as the one opening of their area, at the height of its jets."""
     jets = orifice_stretch([(arm.jets.count, arm.jets.outlet_m)], arm.jets.discharge_coefficient, draft.defaults)
-    parts = [*(described_stretch(part, draft.defaults) for part in arm.feed), jets]
+    parts = [*(described_stretch(part, draft.defaults) for part in arm.feed or ()), jets]
     stretches = [replace(part, fitted_as=(arm_outlet(name),)) for part in parts]
     node = MACHINE if arm.fed_from == "machine" else DOCK
     draft.outlet(arm_outlet(name), node, stretches, entry_loss(area_before_m2, stretches[0]), arm.height_m)
@@ -203,7 +203,7 @@ def _draw_circuit(draft: Draft, carrier: Carrier, name: str, circuit: Circuit, d
     """Draw a circuit from what feeds it to the last place where something branches off."""
     node = circuit_node(carrier, circuit.fed_from, circuit.branches_at_m)
     known_as = (f"circuit {name}",)
-    waiting = [replace(described_stretch(part, draft.defaults), fitted_as=known_as) for part in circuit.inlet]
+    waiting = [replace(described_stretch(part, draft.defaults), fitted_as=known_as) for part in circuit.inlet or ()]
     reached_m, branched = 0.0, False
     for place in _branch_places_m(carrier, name):
         if place - reached_m > _SAME_PLACE_M:

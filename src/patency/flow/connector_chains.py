@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from patency.catalogue import Adapter, FlushingSleeve, Hose, InjectorNozzle, Strainer
 from patency.errors import InputError
-from patency.flow.stretches import bore_stretch, orifice_stretch
+from patency.flow.stretches import NO_LOSS, bore_stretch, orifice_stretch
 from patency.quantities import Toleranced
 
 if TYPE_CHECKING:
@@ -99,7 +99,7 @@ def connector_chain(
     """Describe the way from a port to a lumen.
 
     Where two connectors are mated and their family states its bore (a luer passes water through about 2 mm, not through
-    the 4 mm of its taper), a short bore of that width stands between their neighbours.
+    the 4 mm of its taper), a short bore of that width stands between their neighbours; where it states none, nothing.
 
     Parameters
     ----------
@@ -173,7 +173,7 @@ def passed_stretch(part: Hose | Adapter | Strainer | InjectorNozzle, defaults: S
     Stretch
         Its passage.
     """
-    loss = None if isinstance(part, Hose | InjectorNozzle) else part.loss
+    loss = NO_LOSS if isinstance(part, Hose | InjectorNozzle) else part.loss
     passage = bore_stretch(part.bore_m, part.length_m.nominal, defaults, loss=loss)
     return replace(passage, fitted_as=(part.name,))
 
@@ -196,7 +196,7 @@ def mated_stretches(department: Department, end: Connector, defaults: SiteDefaul
         The short bore of its family; nothing where the family states none.
     """
     family = department.connector_families.get(end.family)
-    if family is None or family.bore_m is None:
+    if family is None or not isinstance(family.bore_m, Toleranced):
         return []
     joint = bore_stretch(family.bore_m, _MATED_LENGTH_M, defaults)
     return [replace(joint, fitted_as=(f"{end.family} joints",))]
@@ -246,6 +246,6 @@ def nozzle_openings(nozzle: InjectorNozzle, defaults: SiteDefaults) -> Stretch:
     Stretch
         The opening. That the side holes see a little more pressure than the tip is left out.
     """
-    sides = [(holes.count, Toleranced(holes.diameter_m)) for holes in nozzle.side_holes]
+    sides = [(holes.count, Toleranced(holes.diameter_m)) for holes in nozzle.side_holes or ()]
     openings = orifice_stretch([(1, nozzle.outlet_m), *sides], nozzle.discharge_coefficient, defaults)
     return replace(openings, fitted_as=(nozzle.name,))

@@ -58,7 +58,7 @@ def fed(department: Department, load: Load, load_flow: LoadFlow, day: date) -> d
     for this carrier and programme; where none covers it, against the site's defaults, marked as without source.
     The lower end of each interval decides. A lumen that is not connected or through which nothing flows is not fed.
     Where a limit is missing or out of date, the reference load is out of date, a default of the calculation is missing
-    or out of date, the connector of the lumen's inlet is not stated, or the number itself is not known, the answer is
+    or out of date, something on the way of the water is not stated, or the number itself is not known, the answer is
     ``unknown``.
 
     Parameters
@@ -111,7 +111,7 @@ def _reply(case: _Case, piece: PieceToPlace) -> Reply:
             continue
         criteria = criteria_for(case.department, case.load, piece, lumen, case.day)
         prefix = f"{lumen}: " if len(piece.lumens) > 1 else ""
-        gaps = [case.gaps, gap_of_lumen(piece.lumens[lumen])]
+        gaps = [case.gaps, gap_of_lumen(case.load_flow, (piece.set, piece.key, lumen))]
         judged.append(_judge(case, flow, criteria, gaps, prefix))
     if not judged:
         return Reply(Question.FED, Answer.YES, "has no lumen")

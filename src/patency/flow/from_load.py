@@ -15,6 +15,7 @@ from patency.flow.losses import TEE_BRANCH
 from patency.flow.lumen_drawing import Connected, draw_lumen
 from patency.flow.network import Network, Water
 from patency.flow.site_defaults import SiteDefaults
+from patency.flow.unstated import unstated_of
 from patency.load import pieces_of_set
 
 if TYPE_CHECKING:
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from patency.catalogue import Carrier, Department, MachineKind, Stage
     from patency.flow.lumen_paths import LumenKey, LumenPath
     from patency.flow.stretches import Stretch
+    from patency.flow.unstated import Unstated
     from patency.load import Load
     from patency.quantities import Limit
 
@@ -54,6 +56,8 @@ class LoadNetwork:
         Half width of the tolerance of the pump's head, as a share [-].
     roughness_factor
         Factor by which a roughness may be larger or smaller [-].
+    unstated
+        What is not stated on the ways of the water, and no default of the site stands in for.
     """
 
     network: Network
@@ -66,6 +70,7 @@ class LoadNetwork:
     defaults: Mapping[str, Limit | None]
     pump_doubt: float
     roughness_factor: float
+    unstated: Unstated
 
 
 def network_of_load(department: Department, load: Load, stage: Stage) -> LoadNetwork:
@@ -135,6 +140,7 @@ def network_of_load(department: Department, load: Load, stage: Stage) -> LoadNet
         pump_doubt=fitted_pump_doubt(draft.defaults.pump_doubt(), fit),
         roughness_factor=draft.defaults.roughness_factor(),
         defaults=draft.defaults.asked,
+        unstated=unstated_of(department, machine, carrier, connections),
     )
 
 

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from patency.catalogue import FedBy
-
 if TYPE_CHECKING:
     from datetime import date
 
-    from patency.catalogue import Lumen
     from patency.flow.load_flow import LoadFlow
+    from patency.flow.lumen_paths import LumenKey
 
 
 def gap_of_calculation(load_flow: LoadFlow, day: date) -> str:
@@ -30,6 +28,8 @@ def gap_of_calculation(load_flow: LoadFlow, day: date) -> str:
     """
     if not load_flow.with_intervals:
         return "intervals were not computed"
+    if load_flow.network.unstated.of_all:
+        return "; ".join(load_flow.network.unstated.of_all)
     for name, limit in load_flow.defaults.items():
         if limit is None:
             return f"the site states no {name.replace('_', ' ')}"
@@ -38,18 +38,19 @@ def gap_of_calculation(load_flow: LoadFlow, day: date) -> str:
     return ""
 
 
-def gap_of_lumen(lumen: Lumen) -> str:
-    """Say what a lumen's description lacks. What is mated narrows the way to it.
+def gap_of_lumen(load_flow: LoadFlow, key: LumenKey) -> str:
+    """Say what the description of a lumen and its chain lacks. What is mated narrows the way to it.
 
     Parameters
     ----------
-    lumen
+    load_flow
+        The water in a load.
+    key
         The lumen.
 
     Returns
     -------
     str
-        The gap in words; empty where it lacks nothing.
+        The gap in words; empty where it lacks nothing, or where the lumen is not connected.
     """
-    unknown = lumen.fed_by is FedBy.CONNECTION and lumen.inlet is None
-    return "the connector of its inlet is not stated" if unknown else ""
+    return "; ".join(load_flow.network.unstated.of_lumens.get(key, ()))

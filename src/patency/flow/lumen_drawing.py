@@ -181,7 +181,7 @@ def _draw_jet(draft: Draft, way: _Way, nozzle: InjectorNozzle, depth_m: float | 
     tip = nozzle.outlet_m.nominal**2
     sides = [
         (holes.count * holes.diameter_m**2, nozzle.length_m.nominal - holes.from_inlet_m <= depth_m)
-        for holes in nozzle.side_holes
+        for holes in nozzle.side_holes or ()
     ]
     whole = tip + sum(area for area, _ in sides)
     jet = Jet(

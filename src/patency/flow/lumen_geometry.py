@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from patency.catalogue import BoreSegment
-from patency.flow.stretches import described_stretch, orifice_stretch
+from patency.flow.stretches import NO_LOSS, described_stretch, orifice_stretch
 from patency.quantities import Toleranced
 
 if TYPE_CHECKING:
@@ -120,7 +120,7 @@ def side_openings(lumen: Lumen, defaults: SiteDefaults) -> list[tuple[float, Str
     """
     length_m = lumen_length_m(lumen)
     places: dict[float, list[tuple[int, Toleranced]]] = {}
-    for holes in lumen.side_holes:
+    for holes in lumen.side_holes or ():
         share = min(max(holes.from_inlet_m / length_m, _NEAREST_TO_AN_END), 1.0 - _NEAREST_TO_AN_END)
         places.setdefault(share * length_m, []).append((holes.count, Toleranced(holes.diameter_m)))
     return [(at, orifice_stretch(places[at], _SIDE_HOLE_DISCHARGE, defaults)) for at in sorted(places)]
@@ -150,13 +150,13 @@ def cut_stretches(lumen: Lumen, name: str, cuts_m: list[float], defaults: SiteDe
     for number, described in enumerate(lumen.segments):
         end_m = begin_m + described.length_m.nominal
         inside = [cut for cut in cuts_m if begin_m < cut < end_m]
-        loss = described.loss
+        loss: Toleranced | None = described.loss
         for low, high in zip([begin_m, *inside], [*inside, end_m], strict=True):
             if low in cuts_m:
                 rows.append([])
             piece = described.model_copy(update={"length_m": Toleranced(high - low), "loss": loss})
             stretch = described_stretch(piece, defaults)
             rows[-1].append(replace(stretch, part=f"segment {number} of {name}"))
-            loss = None  # a stated loss is met once
+            loss = NO_LOSS  # a loss is met once
         begin_m = end_m
     return rows

@@ -72,6 +72,24 @@ class SiteDefaults:
         """
         return (self._ask("roughness") or 0.0) if stated is None else stated.nominal
 
+    def loss(self, stated: Toleranced | None) -> tuple[float, float]:
+        """Loss of a part with the half width of its tolerance: stated, else the site's; none where nobody states one.
+
+        Parameters
+        ----------
+        stated
+            What the catalogue says of this part [-].
+
+        Returns
+        -------
+        tuple[float, float]
+            Loss and half width [-]. The site's default is the most it can be: the middle between nothing and that.
+        """
+        if stated is None:
+            half = (self._ask("default_loss") or 0.0) / 2.0
+            return half, half
+        return stated.nominal, self.loss_doubt(stated.nominal) if stated.plus_minus is None else stated.plus_minus
+
     def loss_doubt(self, loss: float) -> float:
         """Half width of the tolerance of a local loss; 0 where the site states none, which is remembered.
 

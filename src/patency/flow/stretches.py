@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from patency.catalogue import AnnulusSegment
 from patency.flow.network import Annulus, Bore, Orifice
+from patency.quantities import Toleranced
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -19,7 +20,9 @@ if TYPE_CHECKING:
     from patency.catalogue import BoreSegment
     from patency.flow.network import Segment
     from patency.flow.site_defaults import SiteDefaults
-    from patency.quantities import Toleranced
+
+NO_LOSS = Toleranced(0.0, 0.0)
+"""Loss of what has none beyond friction and the steps to its neighbours: a hose, a plain pipe."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +61,7 @@ def bore_stretch(
     length_m: float,
     defaults: SiteDefaults,
     roughness: Toleranced | None = None,
-    loss: Toleranced | None = None,
+    loss: Toleranced | None = NO_LOSS,
 ) -> Stretch:
     """Describe a round passage.
 
@@ -73,20 +76,21 @@ def bore_stretch(
     roughness
         Stated roughness of the wall [m].
     loss
-        Stated loss beyond the steps to its neighbours, over its velocity head [-].
+        Stated loss beyond the steps to its neighbours, over its velocity head [-]; None where nobody states it.
 
     Returns
     -------
     Stretch
         The passage.
     """
+    minor_loss, loss_doubt = defaults.loss(loss)
     segment = Bore(
         diameter_m=bore.nominal,
         length_m=length_m,
         roughness_m=defaults.roughness_m(roughness),
-        minor_loss=0.0 if loss is None else loss.nominal,
+        minor_loss=minor_loss,
     )
-    return Stretch(segment, defaults.bore_doubt_m(bore), 0.0, _stated_loss_doubt(loss, defaults))
+    return Stretch(segment, defaults.bore_doubt_m(bore), 0.0, loss_doubt)
 
 
 def described_stretch(described: BoreSegment | AnnulusSegment, defaults: SiteDefaults) -> Stretch:
@@ -107,25 +111,16 @@ def described_stretch(described: BoreSegment | AnnulusSegment, defaults: SiteDef
     loss, roughness, length_m = described.loss, described.roughness_m, described.length_m.nominal
     if not isinstance(described, AnnulusSegment):
         return bore_stretch(described.bore_m, length_m, defaults, roughness, loss)
+    minor_loss, loss_doubt = defaults.loss(loss)
     segment = Annulus(
         outer_diameter_m=described.outer_m.nominal,
         inner_diameter_m=described.inner_m.nominal,
         length_m=length_m,
         roughness_m=defaults.roughness_m(roughness),
-        minor_loss=0.0 if loss is None else loss.nominal,
+        minor_loss=minor_loss,
     )
-    return Stretch(
-        segment,
-        defaults.bore_doubt_m(described.outer_m),
-        defaults.rod_doubt_m(described.inner_m),
-        _stated_loss_doubt(loss, defaults),
-    )
-
-
-def _stated_loss_doubt(loss: Toleranced | None, defaults: SiteDefaults) -> float:
-    if loss is None:
-        return 0.0
-    return defaults.loss_doubt(loss.nominal) if loss.plus_minus is None else loss.plus_minus
+    bore_doubt_m, rod_doubt_m = defaults.bore_doubt_m(described.outer_m), defaults.rod_doubt_m(described.inner_m)
+    return Stretch(segment, bore_doubt_m, rod_doubt_m, loss_doubt)
 
 
 def orifice_stretch(

@@ -205,7 +205,7 @@ class Demands:
             small = placed(pieces, Placing.POD)
             if small:
                 self._takes(name, f"pod for {name}", pods_for(self._department, small), f"small parts of {name}")
-            if any(piece.needs_net for piece in placed(pieces, Placing.BASKET)):
+            if any(piece.goes_under_net for piece in placed(pieces, Placing.BASKET)):
                 self._takes(name, "hold-down net", covers, "hold-down net")
             for piece in pieces:
                 if piece.piece_type.placing is Placing.OPTIC_HOLDER:

@@ -124,7 +124,7 @@ def _beside(posed: Posed, run: Run, sets: list[str]) -> Iterator[PlacedPiece]:
     holders = _holders(posed, run, sets)
     for name in sets:
         loose = [piece for piece in posed.pieces[name] if piece.piece_type.placing is Placing.BASKET]
-        netted = any(piece.piece_type.needs_net for piece in loose)
+        netted = any(piece.piece_type.goes_under_net for piece in loose)
         for piece in posed.pieces[name]:
             match piece.piece_type.placing:
                 case Placing.BASKET:
@@ -151,14 +151,14 @@ def _placed(
         position=position,
         lumens=lumens,
         way_up=piece_type.way_up,
-        states=dict(piece_type.states),
+        states=dict(piece_type.states or {}),
         net=net,
     )
 
 
 def _area_of(posed: Posed, run: Run, piece: PieceToPlace, areas: list[str], *, netted: bool) -> str:
     """Light pieces go under the net in the first area, the others beside them where there is a second."""
-    if netted and not piece.piece_type.needs_net:
+    if netted and not piece.piece_type.goes_under_net:
         described = posed.department.carriers[run.carrier].basket_areas
         for area in areas[1:]:
             if basket_fit(piece.piece_type, described[area]).answer is Answer.YES:

@@ -197,7 +197,11 @@ def _cleaning(programme: Programme, version: InstructionsVersion) -> Iterator[_F
         return
     stages = [stage for stage in programme.stages if stage.kind in {StageKind.FLUSH, StageKind.CLEAN, StageKind.RINSE}]
     yield from _too_hot("cleaning", rules.highest_temperature_c, stages)
-    doses = [(stage, dose) for stage in programme.stages for dose in stage.doses]
+    for stage in programme.stages:
+        if stage.kind.wet and stage.doses is None:
+            forbidden = "not stated" if rules.forbidden_agents is None else ", ".join(rules.forbidden_agents) or "none"
+            yield "cleaning.forbidden_agents", forbidden, f"what is dosed in {stage.name} is not stated"
+    doses = [(stage, dose) for stage in programme.stages for dose in stage.doses or ()]
     for stage, dose in doses:
         has = f"{dose.agent} in {stage.name}"
         if rules.forbidden_agents is None:

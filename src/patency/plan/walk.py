@@ -160,6 +160,6 @@ def feed_length_m(carrier: Carrier, port: str) -> float:
     length, circuit = described.along_m, described.circuit
     while circuit != "dock":
         pipe = carrier.circuits[circuit]
-        length += pipe.branches_at_m + sum(segment.length_m.nominal for segment in pipe.inlet)
+        length += pipe.branches_at_m + sum(segment.length_m.nominal for segment in pipe.inlet or ())
         circuit = pipe.fed_from
     return length

@@ -41,8 +41,8 @@ def drainage(piece: PieceType, inclination_deg: float, limits: LoadLimits, tempe
         To **reached**. A cup drains when its opening looks down by at least the drain angle; one that opens to the
         side is turned so that it looks down as far as the axis allows, and the reply says so. A bore drains when the
         axis slopes by at least the drain angle; how much a plug held by capillarity keeps is a figure, not a fault.
-        ``unknown`` when nobody has looked for cups, when the site states no drain angle, or when a lumen has blind
-        branches, because which way they look is not in the catalogue.
+        ``unknown`` when nobody has looked for cups or blind branches, when the site states no drain angle, or when a
+        lumen has blind branches, because which way they look is not in the catalogue.
     """
     figures = list(_figures(piece, inclination_deg, limits.drain_angle, temperature_c))
     findings = [*_of_cups(piece, inclination_deg, limits.drain_angle)]
@@ -125,7 +125,9 @@ def _of_lumens(piece: PieceType, inclination_deg: float, least: Limit | None) ->
     for key, lumen in piece.lumens.items():
         slope = abs(inclination_deg)
         yield _slope(slope, least, f"lumen {key} slopes by {slope:.0f}°")
-        if lumen.dead_ends_m:
+        if lumen.dead_ends_m is None:
+            yield Answer.UNKNOWN, f"whether lumen {key} has blind branches is not stated"
+        elif lumen.dead_ends_m:
             yield Answer.UNKNOWN, f"which way the blind branches of lumen {key} look is not known"
 
 

@@ -14,7 +14,7 @@ from patency.reach.room import basket_fit, clearance
 from patency.reach.support import tipping
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Callable, Iterable, Iterator
 
     from patency.catalogue import Department, PieceType, Programme
     from patency.load import Load, PlacedPiece
@@ -91,23 +91,33 @@ def _held(department: Department, load: Load, placed: PlacedPiece, piece: PieceT
     if placed.placing is Placing.PORT:
         stands = _standing_of(department, load, placed)
         replies.append(tipping(piece, stands, department.limits.load))
-    elif placed.placing is Placing.BASKET and piece.needs_net and not placed.net:
-        replies.append(Reply(Question.HELD, Answer.NO, "jets could lift it and no net goes over it"))
+    elif placed.placing is Placing.BASKET and not placed.net:
+        replies += _without_net(piece)
     elif placed.placing is Placing.COIL_RACK:
         replies.append(Reply(Question.HELD, Answer.YES, "both ends go into their clips"))
     return joined(Question.HELD, replies)
 
 
+def _without_net(piece: PieceType) -> Iterator[Reply]:
+    if piece.needs_net:
+        yield Reply(Question.HELD, Answer.NO, "jets could lift it and no net goes over it")
+    elif piece.needs_net is None:
+        yield Reply(Question.HELD, Answer.UNKNOWN, "whether jets could lift it is not stated and no net goes over it")
+
+
 def _prepared(placed: PlacedPiece, piece: PieceType) -> Reply:
+    prescribed = placed.states if piece.states is None else piece.states
     faults = [
-        f"{part} planned {placed.states.get(part, 'as found')}, prescribed {piece.states.get(part, 'nothing')}"
-        for part in sorted(placed.states.keys() | piece.states.keys())
-        if placed.states.get(part) is not piece.states.get(part)
+        f"{part} planned {placed.states.get(part, 'as found')}, prescribed {prescribed.get(part, 'nothing')}"
+        for part in sorted(placed.states.keys() | prescribed.keys())
+        if placed.states.get(part) is not prescribed.get(part)
     ]
     if placed.way_up != piece.way_up:
         faults.append(f"placed {placed.way_up}, prescribed {piece.way_up}")
     if faults:
         return Reply(Question.HELD, Answer.NO, "; ".join(faults))
+    if piece.states is None:
+        return Reply(Question.HELD, Answer.UNKNOWN, "what has to be done to its movable parts is not stated")
     told = ", ".join(f"{part} {state}" for part, state in piece.states.items())
     return Reply(Question.HELD, Answer.YES, f"{piece.way_up}, {told}" if told else piece.way_up)
 

@@ -40,7 +40,8 @@ def clearance(piece: PieceType, stands: Standing, carrier: Carrier, kind: Machin
     Reply
         To **fits**. ``no`` when the piece is longer than the port's reach (or, where no reach is given, higher than
         its clearance), or comes nearer to the swept volume of an arm than the site allows. ``unknown`` when it keeps
-        out of the arms but the site states no clearance. An arm counts wherever the piece could lean under it.
+        out of the arms but the site states no clearance, or nobody states whether an arm turns above its level. An arm
+        counts wherever the piece could lean under it.
     """
     low, high = heights_m(piece, stands)
     room, fault = _room(piece, stands, high)
@@ -55,6 +56,9 @@ def clearance(piece: PieceType, stands: Standing, carrier: Carrier, kind: Machin
             faults.append(f"{near} the sweep of an arm, {_mm(least)} are to stay free")
     if faults:
         return Reply(Question.FITS, Answer.NO, "; ".join(faults), tuple(figures))
+    if carrier.levels[stands.port.level].arm_above_m is None:
+        why = "whether an arm turns above its level is not stated"
+        return Reply(Question.FITS, Answer.UNKNOWN, why, tuple(figures))
     if distance is not None and limits.arm_clearance is None:
         why = "the site states no least distance to the arms' sweep"
         return Reply(Question.FITS, Answer.UNKNOWN, why, tuple(figures))
@@ -80,7 +84,7 @@ def _distance_to_arms_m(piece: PieceType, stands: Standing, carrier: Carrier, ki
     swept = _swept(kind.arms.values(), port.at.x_m, port.at.y_m, sideways)
     distances = [max(bottom - high, low - top) for bottom, top in swept]
     plane = carrier.levels[port.level].arm_above_m
-    if plane is not None:
+    if isinstance(plane, float):
         distances.append(plane - high)
     return min(distances, default=None)
 

@@ -202,7 +202,10 @@ def load_of_plan(plan: Plan, load_id: str, where: str) -> Load:
     raise InputError(where, f"no load {load_id!r} in this plan", f"one of: {known}")
 
 
-def _prediction(department: Department, load: Load, load_flow: LoadFlow) -> PressurePrediction:
+def _prediction(department: Department, load: Load, load_flow: LoadFlow) -> PressurePrediction | None:
+    """Say which pressure to expect; None where something on the way of the water is not stated."""
+    if load_flow.network.unstated:
+        return None
     changes = load_flow.hose_off_pressure_change_pa
     return PressurePrediction(
         source=f"computed for load {load.id} as planned",

@@ -191,7 +191,7 @@ class _Plant:
         dip = next((f for f in faults if isinstance(f, PowerDip) and f.stage == stage.name), None)
         missed = {f.agent for f in faults if isinstance(f, MissedDose) and f.stage == stage.name}
         self._fill(stage)
-        due = {dose.agent: 0.0 if dose.agent in missed else dose.volume_m3 for dose in stage.doses}
+        due = {dose.agent: 0.0 if dose.agent in missed else dose.volume_m3 for dose in stage.doses or ()}
         held_s, cut_out = -1, False
         while held_s < stage.hold_s:
             if held_s >= 0 or not heated or self.chamber_c >= aim_c - self.machine.hold_starts_k:

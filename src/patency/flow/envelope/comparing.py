@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 from patency.catalogue import FedBy
 from patency.flow.envelope.hardness import harder_points, hardness_of
 from patency.flow.envelope.standing import Difference, PointCompared, Standing, standing_of
-from patency.flow.gaps import gap_of_lumen
 from patency.flow.lumen_geometry import lumen_volume_m3
 
 if TYPE_CHECKING:
@@ -45,11 +44,14 @@ class PlannedLumen:
         Key of the lumen in it.
     flow
         Its water in the stage that is worst for it; None where it is not connected.
+    gap
+        What the description of it and its chain lacks, in words; empty where it lacks nothing.
     """
 
     piece: PieceToPlace
     lumen: str
     flow: LumenFlow | None
+    gap: str
 
     @property
     def type(self) -> LumenType:
@@ -127,9 +129,8 @@ def compare_lumen(
         same_family = planned.piece.instrument_type.family == instrument.family
         relation = Relation.FAMILY if same_family else Relation.OTHER
         differences += harder_points(hardness_of(planned.described), hardness_of(described))
-    gap = gap_of_lumen(planned.described)
-    if gap:
-        differences.append(Difference(PointCompared.DESCRIPTION, Standing.UNKNOWN, why=gap))
+    if planned.gap:
+        differences.append(Difference(PointCompared.DESCRIPTION, Standing.UNKNOWN, why=planned.gap))
     if planned.flow is None:
         differences.append(Difference(PointCompared.CONNECTION, Standing.OUTSIDE, "not connected", "connected"))
     else:

@@ -35,13 +35,13 @@ class Hardness:
     length_m
         Its length [m].
     deepest_blind_m
-        Depth of its deepest blind branch [m]; 0 where it has none.
+        Depth of its deepest blind branch [m]; 0 where it has none, None where nobody has looked.
     """
 
     fed_by: FedBy
     narrowest_m: float
     length_m: float
-    deepest_blind_m: float
+    deepest_blind_m: float | None
 
 
 def hardness_of(lumen: Lumen) -> Hardness:
@@ -63,7 +63,8 @@ def hardness_of(lumen: Lumen) -> Hardness:
         else segment.outer_m.nominal - segment.inner_m.nominal
         for segment in lumen.segments
     ]
-    return Hardness(lumen.fed_by, min(passages), lumen_length_m(lumen), max(lumen.dead_ends_m, default=0.0))
+    deepest_blind_m = None if lumen.dead_ends_m is None else max(lumen.dead_ends_m, default=0.0)
+    return Hardness(lumen.fed_by, min(passages), lumen_length_m(lumen), deepest_blind_m)
 
 
 def harder_points(planned: Hardness, validated: Hardness) -> Iterator[Difference]:
@@ -91,12 +92,19 @@ def harder_points(planned: Hardness, validated: Hardness) -> Iterator[Difference
             validated.narrowest_m - planned.narrowest_m,
         ),
         (PointCompared.LENGTH, planned.length_m, validated.length_m, planned.length_m - validated.length_m),
-        (
-            PointCompared.BLIND,
-            planned.deepest_blind_m,
-            validated.deepest_blind_m,
-            planned.deepest_blind_m - validated.deepest_blind_m,
-        ),
     ):
         if harder > _SAME:
             yield Difference(point, Standing.OUTSIDE, planned_m, validated_m, "m")
+    yield from _blind_branches(planned.deepest_blind_m, validated.deepest_blind_m)
+
+
+def _blind_branches(planned_m: float | None, validated_m: float | None) -> Iterator[Difference]:
+    """Compare blind branches; where nobody has looked for them in the validated lumen, it may be without any."""
+    if planned_m is None:
+        why = "whether the planned lumen has blind branches is not stated"
+        yield Difference(PointCompared.BLIND, Standing.UNKNOWN, None, validated_m, "m", why)
+    elif planned_m > _SAME and validated_m is None:
+        why = "whether the validated lumen has blind branches is not stated"
+        yield Difference(PointCompared.BLIND, Standing.UNKNOWN, planned_m, None, "m", why)
+    elif planned_m > (validated_m or 0.0) + _SAME:
+        yield Difference(PointCompared.BLIND, Standing.OUTSIDE, planned_m, validated_m, "m")

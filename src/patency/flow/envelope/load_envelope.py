@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from patency.flow.envelope.comparing import Comparison, PlannedLumen, Relation, compare_lumen
 from patency.flow.envelope.standing import Difference, PointCompared, Standing, standing_of
-from patency.flow.gaps import gap_of_calculation
+from patency.flow.gaps import gap_of_calculation, gap_of_lumen
 from patency.load import pieces_of_set
 
 if TYPE_CHECKING:
@@ -211,7 +211,7 @@ def planned_lumens(department: Department, load: Load, load_flow: LoadFlow) -> d
         piece = pieces[placed.set, placed.piece]
         for lumen in piece.lumens:
             key = placed.set, placed.piece, lumen
-            found[key] = PlannedLumen(piece, lumen, load_flow.lumens.get(key))
+            found[key] = PlannedLumen(piece, lumen, load_flow.lumens.get(key), gap_of_lumen(load_flow, key))
     return found
 
 

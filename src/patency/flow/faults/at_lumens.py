@@ -174,4 +174,4 @@ def _opening(network: Network, path: LumenPath) -> tuple[str, int]:
 
 def _opening_m2(nozzle: InjectorNozzle) -> float:
     """What a nozzle's openings pass together, over a constant."""
-    return nozzle.outlet_m.nominal**2 + sum(holes.count * holes.diameter_m**2 for holes in nozzle.side_holes)
+    return nozzle.outlet_m.nominal**2 + sum(holes.count * holes.diameter_m**2 for holes in nozzle.side_holes or ())

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from patency.catalogue import FlushingSleeve, InjectorNozzle, OpticHolder, Placing, Pod
+from patency.catalogue import FlushingSleeve, InjectorNozzle, OpticHolder, Placing, Pod, Strainer
 from patency.load import Figure, Question, Reply, pieces_of_set
 from patency.plan.fits import AtPort, Fitter, PortOption
 from patency.plan.links.chains import find_chains, start_of
@@ -104,6 +104,10 @@ class Fitting:
             if depth is None or not least - 1e-6 <= depth <= most + 1e-6:
                 why = f"{connection.lumen}: the nozzle has to stand {1000 * least:.0f} to {1000 * most:.0f} mm inside"
                 return Reply(Question.FITS, Answer.NO, why, figures)
+        links = self._fitter.links(connection.chain)
+        if lumen.strainer_upstream is None and not any(isinstance(link, Strainer) for link in links):
+            why = f"{connection.lumen}: whether it needs a strainer in line is not stated"
+            return Reply(Question.FITS, Answer.UNKNOWN, why, figures)
         why = f"{connection.lumen}: {connector_words(self._department, start)}, joined through {_told(connection)}"
         return Reply(Question.FITS, Answer.YES, why, figures)
 

@@ -57,7 +57,7 @@ def _figures(programme: Programme, version: InstructionsVersion) -> Iterator[Fig
     wet = [s.temperature_c for s in stages if s.kind in {StageKind.FLUSH, StageKind.CLEAN, StageKind.RINSE}]
     hot = [s.temperature_c for s in stages if s.kind is StageKind.DISINFECT]
     dry = [s.temperature_c for s in stages if s.kind is StageKind.DRY]
-    doses = [dose.ph for stage in stages for dose in stage.doses if dose.ph is not None]
+    doses = [dose.ph for stage in stages for dose in stage.doses or () if dose.ph is not None]
     cleaning, disinfection, drying = version.cleaning, version.disinfection, version.drying
     if wet and cleaning:
         highest = limit(cleaning.highest_temperature_c, "degC", "cleaning.highest_temperature")

@@ -115,6 +115,9 @@ def strainer_upstream(case: Case) -> Iterator[Observation]:
     for feed in case.feeds():
         if feed.lumen.strainer_upstream and not any(isinstance(link, Strainer) for link in feed.links):
             yield feed.observe(f"lumen {feed.connection.lumen} needs a strainer upstream and has none")
+        elif feed.lumen.strainer_upstream is None:
+            what = f"whether lumen {feed.connection.lumen} needs a strainer upstream is not known"
+            yield feed.observe(what, Answer.UNKNOWN)
 
 
 def _far(link: ChainLink) -> Connector | None:

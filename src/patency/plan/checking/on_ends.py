@@ -39,6 +39,9 @@ def sleeve_grip(case: Case) -> Iterator[Observation]:
 def sleeve_covers_no_side_hole(case: Case) -> Iterator[Observation]:
     """Find flushing sleeves that cover a side hole."""
     for feed, sleeve in _sleeves(case):
+        if feed.lumen.side_holes is None:
+            yield feed.observe("whether the sleeve covers a side hole is not known", Answer.UNKNOWN)
+            continue
         covered = [hole for hole in feed.lumen.side_holes if hole.from_inlet_m < sleeve.least_overlap_m - _ROUNDING_M]
         if covered:
             nearest = min(hole.from_inlet_m for hole in covered)
@@ -76,6 +79,9 @@ def nozzle_depth(case: Case) -> Iterator[Observation]:
         bore = sum(segment.length_m.nominal for segment in feed.lumen.segments)
         if depth > bore + _ROUNDING_M:
             yield feed.observe(f"the nozzle stands {mm(depth)} deep in a bore {mm(bore)} long")
+        if nozzle.side_holes is None:
+            yield feed.observe("whether a side hole of the nozzle is outside the bore is not known", Answer.UNKNOWN)
+            continue
         if any(nozzle.length_m.nominal - hole.from_inlet_m > depth + _ROUNDING_M for hole in nozzle.side_holes):
             yield feed.observe(f"at {mm(depth)} a side hole of the nozzle is outside the bore")
 

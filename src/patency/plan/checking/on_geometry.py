@@ -86,6 +86,10 @@ def out_of_the_arms(case: Case) -> Iterator[Observation]:
             yield stand.observe(f"it {near} an arm's sweep{least}")
         elif limit is None and distance < math.inf:
             yield stand.observe("the site does not state a distance to arms", answer=Answer.UNKNOWN)
+        carrier = case.carrier(stand.place.load)
+        level = carrier.levels.get(stand.port.level) if carrier else None
+        if level is not None and level.arm_above_m is None:
+            yield stand.observe("whether an arm turns above its level is not known", answer=Answer.UNKNOWN)
 
 
 def drains(case: Case) -> Iterator[Observation]:
@@ -108,6 +112,8 @@ def drains(case: Case) -> Iterator[Observation]:
             yield at.observe("nobody has looked for hollows in it", answer=Answer.UNKNOWN)
         if any(lumen.dead_ends_m for lumen in place.type.lumens.values()):
             yield at.observe("which way its blind branches look is not known", answer=Answer.UNKNOWN)
+        if any(lumen.dead_ends_m is None for lumen in place.type.lumens.values()):
+            yield at.observe("whether it has blind branches is not known", answer=Answer.UNKNOWN)
 
 
 def does_not_tip(case: Case) -> Iterator[Observation]:
@@ -185,7 +191,7 @@ def _distance_to_arms(case: Case, stand: _Stand) -> float:
             half = arm.swept_thickness_m / 2
             distances.append(max(arm.height_m - half - high, low - arm.height_m - half))
     level = carrier.levels.get(stand.port.level) if carrier else None
-    if level is not None and level.arm_above_m is not None:
+    if level is not None and isinstance(level.arm_above_m, float):
         distances.append(level.arm_above_m - high)
     return min(distances)
 

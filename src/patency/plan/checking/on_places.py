@@ -140,6 +140,9 @@ def states(case: Case) -> Iterator[Observation]:
     """Find movable parts that are not in the prescribed state."""
     for place in case.places():
         planned, prescribed = place.placed.states, place.type.states
+        if prescribed is None:
+            yield place.observe("what has to be done to its movable parts is not known", Answer.UNKNOWN)
+            continue
         for part in sorted(planned.keys() | prescribed.keys()):
             if planned.get(part) != prescribed.get(part):
                 has, needs = planned.get(part, "not planned"), prescribed.get(part, "nothing")
@@ -151,6 +154,8 @@ def net(case: Case) -> Iterator[Observation]:
     for place in case.places(Placing.BASKET):
         if place.type.needs_net and not place.placed.net:
             yield place.observe("jets could lift it and no net goes over it")
+        elif place.type.needs_net is None and not place.placed.net:
+            yield place.observe("whether jets could lift it is not known and no net goes over it", Answer.UNKNOWN)
 
 
 def mass(case: Case) -> Iterator[Observation]:

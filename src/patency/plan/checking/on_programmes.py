@@ -77,7 +77,7 @@ def ph(case: Case) -> Iterator[Observation]:
         lowest = _NEUTRAL_PH if version.cleaning.lowest_ph is None else version.cleaning.lowest_ph
         highest = _NEUTRAL_PH if version.cleaning.highest_ph is None else version.cleaning.highest_ph
         for stage in programme.stages:
-            for dose in stage.doses:
+            for dose in stage.doses or ():
                 if dose.ph is None:
                     yield Observation(f"{instrument}: the pH of {dose.agent} in {stage.name} is not known", load.id)
                 elif not lowest <= dose.ph <= highest:
@@ -90,7 +90,9 @@ def agents(case: Case) -> Iterator[Observation]:
     for load, instrument, version, programme in _instruments(case):
         forbidden = version.cleaning.forbidden_agents if version.cleaning else []
         for stage in programme.stages:
-            for dose in stage.doses:
+            if stage.kind.wet and stage.doses is None:
+                yield Observation(f"{instrument}: what is dosed in {stage.name} is not known", load.id)
+            for dose in stage.doses or ():
                 if forbidden is None:
                     yield Observation(f"{instrument}: whether {dose.agent} is allowed is not stated", load.id)
                 elif dose.agent.casefold() in {agent.casefold() for agent in forbidden}:

@@ -80,13 +80,15 @@ def sleeve_fit(sleeve: FlushingSleeve, lumen: Lumen) -> EndFit:
     -------
     EndFit
         ``no`` when the tube offers less length than the sleeve has to cover or a side hole lies beneath it,
-        ``unknown`` when the length a sleeve may cover is not stated.
+        ``unknown`` when the length a sleeve may cover is not stated, or whether there are side holes.
     """
     overlap = sleeve.least_overlap_m
     if lumen.grip_m is None:
         return EndFit(Answer.UNKNOWN, "the length a sleeve may cover is not stated")
     if overlap > lumen.grip_m + _ROUNDING_M:
         return EndFit(Answer.NO, f"it has to cover {_mm(overlap)}, the tube offers {_mm(lumen.grip_m)}")
+    if lumen.side_holes is None:
+        return EndFit(Answer.UNKNOWN, "whether there are side holes that it would cover is not stated")
     for holes in lumen.side_holes:
         if holes.from_inlet_m < overlap - _ROUNDING_M:
             return EndFit(Answer.NO, f"it would cover the side holes at {_mm(holes.from_inlet_m)}")
@@ -113,6 +115,8 @@ def nozzle_fit(nozzle: InjectorNozzle, lumen: Lumen, limits: LoadLimits) -> EndF
     """
     if limits.nozzle_share_of_bore is None or limits.nozzle_depth is None:
         return EndFit(Answer.UNKNOWN, "the site states no share of the bore or no depth for injector nozzles")
+    if nozzle.side_holes is None:
+        return EndFit(Answer.UNKNOWN, "whether the nozzle has side holes is not stated")
     share = limits.nozzle_share_of_bore.value
     wide_enough = 0.0
     narrowest = None
