@@ -6,14 +6,16 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from patency.flow.segment_tables import segment_tables, unsure_bits
 from patency.flow.solver import segment_table
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from patency.flow.compiled_network import CompiledNetwork
+    from patency.flow.batch import ManyFlows
+    from patency.flow.compiled_network import CompiledNetwork, Geometry
     from patency.flow.from_load import LoadNetwork
-    from patency.flow.solver import CompiledFlow
+    from patency.flow.solver import CompiledFlow, SegmentTable
 
     Floats = NDArray[np.float64]
     Integers = NDArray[np.int64]
@@ -81,6 +83,7 @@ class Gauge:
             for path in paths
         ]
         self._own = np.array([row for rows in own for row in rows], dtype=np.int64)
+        self._counts = [len(rows) for rows in own]
         self._own_start = np.concatenate(([0], np.cumsum([len(rows) for rows in own])))[:-1].astype(np.int64)
         self._arms = np.array([chain[name] for name in load_network.arms.values()], dtype=np.int64)
         self._circulation = compiled.node_names.index(load_network.circulation_node)
@@ -103,25 +106,68 @@ class Gauge:
             The numbers.
         """
         table = segment_table(compiled, flow)
+        return self._numbers(compiled, table, flow, 1.0 if friction is None else friction)
+
+    def read_many(self, compiled: CompiledNetwork, sizes: Geometry, flows: ManyFlows, friction: Floats) -> Readings:
+        """Read many solutions of a network whose segments differ in size.
+
+        Parameters
+        ----------
+        compiled
+            The network, with its water.
+        sizes
+            Shape (scenarios, segments) each: the sizes it was solved with.
+        flows
+            The solutions.
+        friction
+            Shape (scenarios, segments): factor that lengths carry in place of other friction [-]; 1 for none.
+
+        Returns
+        -------
+        Readings
+            The numbers, each with the scenarios first.
+        """
+        return self._numbers(compiled, segment_tables(compiled, sizes, flows), flows, friction)
+
+    def _numbers(
+        self, compiled: CompiledNetwork, table: SegmentTable, flow: CompiledFlow | ManyFlows, friction: Floats | float
+    ) -> Readings:
+        """Read one solution, or many whose arrays have the scenarios first."""
         weight = compiled.water.density_kg_m3 * compiled.gravity_m_s2
-        shear = table.wall_shear_pa if friction is None else table.wall_shear_pa * friction
-        lost = np.concatenate(([0.0], np.cumsum(table.pressure_drop_pa)))
-        entering = flow.flow_m3_s[self._entry]
-        pressure = weight * (flow.head_m[self._node] - self._inlet_m) - (lost[self._before] - lost[self._first])
-        slowest = self._lowest(table.velocity_m_s)
+        lost = np.cumsum(table.pressure_drop_pa, axis=-1)
+        lost = np.concatenate((np.zeros_like(lost[..., :1]), lost), axis=-1)
+        entering = flow.flow_m3_s[..., self._entry]
+        above = weight * (flow.head_m[..., self._node] - self._inlet_m)
+        pressure = above - (lost[..., self._before] - lost[..., self._first])
         return Readings(
             flow_m3_s=entering * self._share,
-            velocity_m_s=slowest,
+            velocity_m_s=self._lowest(table.velocity_m_s),
             reynolds=self._lowest(table.reynolds),
-            shear_pa=np.where(self._jet, np.nan, self._lowest(shear)),
+            shear_pa=np.where(self._jet, np.nan, self._lowest(table.wall_shear_pa * friction)),
             pressure_pa=np.where(entering > 0.0, pressure, 0.0),
-            arm_flow_m3_s=flow.flow_m3_s[self._arms],
-            circulation_pa=weight * (flow.head_m[[self._circulation]] - compiled.pump.sump_level_m),
-            total_m3_s=flow.flow_m3_s[[0]],
+            arm_flow_m3_s=flow.flow_m3_s[..., self._arms],
+            circulation_pa=weight * (flow.head_m[..., [self._circulation]] - compiled.pump.sump_level_m),
+            total_m3_s=flow.flow_m3_s[..., [0]],
         )
+
+    def unsure(self, equivalent_reynolds: Floats) -> Integers:
+        """Tell which segments of each lumen run at a Reynolds number that leaves laminar or turbulent open.
+
+        Parameters
+        ----------
+        equivalent_reynolds
+            Shape (segments,): Reynolds numbers that decide [-].
+
+        Returns
+        -------
+        NDArray
+            Shape (lumens,): a bit for each segment, as `unsure_bits` sets it; none for a nozzle's opening.
+        """
+        own = np.where(np.repeat(self._jet, self._counts), 0.0, equivalent_reynolds[self._own])
+        return unsure_bits(own, self._own_start)
 
     def _lowest(self, values: Floats) -> Floats:
         """Smallest of a number over each lumen's own segments."""
         if self._own.size == 0:
-            return np.empty(0)
-        return np.minimum.reduceat(values[self._own], self._own_start)
+            return np.empty((*values.shape[:-1], 0))
+        return np.asarray(np.minimum.reduceat(values[..., self._own], self._own_start, axis=-1))

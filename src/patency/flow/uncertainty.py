@@ -16,11 +16,12 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from patency.errors import PhysicsError
+from patency.flow.batch import Scenarios, solve_many
+from patency.flow.compiled_network import Geometry
 from patency.flow.friction import friction_factor
 from patency.flow.kernels import LAMINAR_TO, TURBULENT_FROM
-from patency.flow.network import PumpPoints
 from patency.flow.readings import Readings
-from patency.flow.solver import solve_compiled
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -51,12 +52,13 @@ class Side(Enum):
 
 
 class Change(NamedTuple):
-    """A network with one thing moved."""
+    """One thing moved."""
 
-    compiled: CompiledNetwork
+    geometry: Geometry
     side: Side
     friction: Floats | None = None
     """Factors that the lengths carry in place of other friction."""
+    pump_head_factor: float = 1.0
 
 
 def bounds(load_network: LoadNetwork, solution: StageSolution, gauge: Gauge) -> tuple[Readings, Readings]:
@@ -75,21 +77,30 @@ def bounds(load_network: LoadNetwork, solution: StageSolution, gauge: Gauge) -> 
     -------
     tuple[Readings, Readings]
         Lower ends and upper ends.
+
+    Raises
+    ------
+    PhysicsError
+        If the pump is driven beyond its run-out within the tolerances.
     """
+    changes = list(_changes(load_network, solution))
+    sizes = Geometry(*(np.array(field) for field in zip(*(change.geometry for change in changes), strict=True)))
+    factors = np.array([change.pump_head_factor for change in changes])
+    scenarios = Scenarios(count=len(changes), pump_head_factor=factors, **sizes._asdict())
+    flows = solve_many(solution.compiled, scenarios, start=solution.flow)
+    if not flows.solved.all():
+        raise PhysicsError("pump", "beyond its run-out within the tolerances", "a pump that feeds what is connected")
+    unmoved = np.ones(solution.equivalent_reynolds.size)
+    friction = np.array([unmoved if change.friction is None else change.friction for change in changes])
     nominal = gauge.read(solution.compiled, solution.flow)
-    down = [np.zeros_like(values) for values in nominal]
-    up = [np.zeros_like(values) for values in nominal]
-    for change in _changes(load_network, solution):
-        flow = solve_compiled(change.compiled, start=solution.flow)
-        changed = gauge.read(change.compiled, flow, change.friction)
-        for k, (values, before) in enumerate(zip(changed, nominal, strict=True)):
-            moved = values - before
-            both = change.side is Side.BOTH
-            down[k] += moved**2 if both else np.minimum(moved, 0.0) ** 2
-            up[k] += moved**2 if both else np.maximum(moved, 0.0) ** 2
-    lowest = Readings(*(values - np.sqrt(square) for values, square in zip(nominal, down, strict=True)))
-    highest = Readings(*(values + np.sqrt(square) for values, square in zip(nominal, up, strict=True)))
-    return lowest, highest
+    both = np.array([change.side is Side.BOTH for change in changes])[:, None]
+    ends = []
+    for values, before in zip(gauge.read_many(solution.compiled, sizes, flows, friction), nominal, strict=True):
+        moved = values - before
+        down = np.where(both, moved, np.minimum(moved, 0.0))
+        up = np.where(both, moved, np.maximum(moved, 0.0))
+        ends.append((before - np.sqrt((down**2).sum(axis=0)), before + np.sqrt((up**2).sum(axis=0))))
+    return Readings(*(low for low, _ in ends)), Readings(*(high for _, high in ends))
 
 
 def _changes(load_network: LoadNetwork, solution: StageSolution) -> Iterator[Change]:
@@ -119,12 +130,12 @@ def _moved_diameters(load_network: LoadNetwork, compiled: CompiledNetwork) -> It
             for row, stretch in stretches:
                 narrowest = geometry.rod_diameter_m[row] + least_gap[row] if geometry.rod_diameter_m[row] else 0.0
                 diameter[row] = max(diameter[row] - stretch.diameter_doubt_m, narrowest)
-            yield Change(compiled.with_changes(geometry=geometry._replace(diameter_m=diameter)), Side.BOTH)
+            yield Change(geometry._replace(diameter_m=diameter), Side.BOTH)
         if stretches[0][1].rod_doubt_m > 0.0:
             rod = geometry.rod_diameter_m.copy()
             for row, stretch in stretches:
                 rod[row] = min(rod[row] + stretch.rod_doubt_m, geometry.diameter_m[row] - least_gap[row])
-            yield Change(compiled.with_changes(geometry=geometry._replace(rod_diameter_m=rod)), Side.BOTH)
+            yield Change(geometry._replace(rod_diameter_m=rod), Side.BOTH)
 
 
 def _moved_losses(load_network: LoadNetwork, compiled: CompiledNetwork) -> Iterator[Change]:
@@ -139,24 +150,18 @@ def _moved_losses(load_network: LoadNetwork, compiled: CompiledNetwork) -> Itera
         coefficient = np.where(opening, geometry.discharge_coefficient, 1.0)
         lowered = np.where(opening, (coefficient**-2 + raised) ** -0.5, 0.0)
         losses = geometry.minor_loss + np.where(opening, 0.0, raised)
-        changed = geometry._replace(minor_loss=losses, discharge_coefficient=lowered)
-        yield Change(compiled.with_changes(geometry=changed), Side.BOTH)
+        yield Change(geometry._replace(minor_loss=losses, discharge_coefficient=lowered), Side.BOTH)
 
 
 def _moved_roughness(load_network: LoadNetwork, compiled: CompiledNetwork) -> Iterator[Change]:
     factor = load_network.roughness_factor
     for moved in (factor, 1.0 / factor):
         roughness = np.minimum(compiled.geometry.roughness_m * moved, 0.49 * compiled.hydraulic_diameter_m)
-        geometry = compiled.geometry._replace(roughness_m=roughness)
-        yield Change(compiled.with_changes(geometry=geometry), Side.OWN)
+        yield Change(compiled.geometry._replace(roughness_m=roughness), Side.OWN)
 
 
 def _moved_pump(load_network: LoadNetwork, compiled: CompiledNetwork) -> Iterator[Change]:
-    pump = compiled.pump
-    assert isinstance(pump, PumpPoints)  # noqa: S101 - the network of a load has no other
-    points = tuple((flow, head * (1.0 - load_network.pump_doubt)) for flow, head in pump.points)
-    lowered = PumpPoints(points=points, relative_speed=pump.relative_speed, sump_level_m=pump.sump_level_m)
-    yield Change(compiled.with_changes(pump=lowered), Side.BOTH)
+    yield Change(compiled.geometry, Side.BOTH, pump_head_factor=1.0 - load_network.pump_doubt)
 
 
 def _laminar_factor(reynolds: float, _roughness: float) -> float:
@@ -218,4 +223,4 @@ def _lying_rods(solution: StageSolution) -> Iterator[Change]:
 
 def _other_friction(compiled: CompiledNetwork, ratio: Floats) -> Change:
     geometry = compiled.geometry._replace(length_m=compiled.geometry.length_m * ratio)
-    return Change(compiled.with_changes(geometry=geometry), Side.OWN, ratio)
+    return Change(geometry, Side.OWN, ratio)

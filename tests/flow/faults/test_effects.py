@@ -93,7 +93,7 @@ def test_every_number_of_a_lumen_is_what_solving_its_fault_from_scratch_gives(na
     for row in range(0, len(changes), 1 if name != "Larkmere" else 5):
         readings, _, _ = solved_from_scratch(solved, faults, solution, changes[row])
         wet = [place for place, key in enumerate(keys) if key not in changes[row].dry]
-        for field in found._fields:
+        for field in ("flow_m3_s", "velocity_m_s", "shear_pa", "pressure_pa"):
             ours, theirs = getattr(found, field)[row, wet], getattr(readings, field)[wet]
             np.testing.assert_allclose(ours, theirs, rtol=1e-9, atol=1e-9 if field != "flow_m3_s" else TRACE_M3_S)
 
@@ -106,6 +106,19 @@ def effects_in_larkmere(load_id: str = "L3") -> FaultEffects:
 def row_of(effects: FaultEffects, kind: FaultKind, place: str) -> int:
     (row,) = [k for k, fault in enumerate(effects.faults) if (fault.kind, fault.place) == (kind, place)]
     return row
+
+
+def test_a_forgotten_cap_starves_the_lumens_that_fed_finds_starved_in_the_load_without_it() -> None:
+    # Independent way: the load planned without the taper's cap, its own intervals and answers.
+    load = hand_made_load("L3")
+    left = tuple(capped for capped in load.capped_ports if capped.port != "T1")
+    opened = load.model_copy(update={"capped_ports": left, "open_ports": ("T1",)})
+    replies = fed(larkmere(), opened, flow_of_load(larkmere(), opened), DAY)
+    effects = effects_in_larkmere()
+    short = effects.falls_short[row_of(effects, FaultKind.CAP_MISSING, "T1")]
+    starved = {key[:2] for key, below in zip(effects.lumens, short, strict=True) if below}
+    assert starved == {key for key, reply in replies.items() if reply.answer is Answer.NO}
+    assert starved
 
 
 def test_as_planned_a_lumen_falls_short_where_fed_says_no() -> None:

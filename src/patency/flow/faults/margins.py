@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -29,7 +29,8 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Limits = Mapping[Measure, Floats]
 
-_SPEEDS = (1.0, 0.9, 0.8, 0.7)
+_WITH_ENDS = ("flow_m3_s", "velocity_m_s", "shear_pa", "pressure_pa")
+_SPEEDS = (1.02, 1.0, 0.96, 0.92, 0.87, 0.81, 0.74, 0.66)  # below the last its shares are kept
 
 
 def limits_of_lumens(department: Department, load: Load, keys: Sequence[LumenKey], day: date) -> dict[Measure, Floats]:
@@ -63,8 +64,9 @@ class MarginScale:
     """What stands between the nominal numbers of a fault and the margins of its lumens.
 
     How far the ends of an interval lie from its nominal number depends on how fast the water runs: near Reynolds 2000
-    to 4000 it may turn laminar or turbulent. So the intervals are worked out for the load as planned and once more at
-    lower speeds of the pump, and each lumen takes the one in which it has the flow that the fault leaves it.
+    to 4000 it may turn laminar or turbulent, and the lower end of its shear leaps. So the intervals are worked out at
+    several speeds of the pump. Each lumen takes what lies between those at which the same of its segments are unsure,
+    at the flow that the fault leaves it.
 
     Parameters
     ----------
@@ -76,7 +78,12 @@ class MarginScale:
 
     def __init__(self, solved: SolvedLoad, limits: Limits) -> None:
         self._limits = limits
-        self._ends = {name: _Ends(solved, name) for name in solved.stages}
+        self._ends: dict[str, _Ends] = {}
+        alike: dict[tuple[float, float], _Ends] = {}
+        for name, stage in solved.stages.items():
+            key = (stage.temperature_c, stage.compiled.pump.relative_speed)
+            alike[key] = alike[key] if key in alike else _Ends(solved, name)
+            self._ends[name] = alike[key]
         paths = list(solved.network.lumens.values())
         self._per_min = np.array([60.0 / path.volume_m3 for path in paths])
         climbs = [0.0 if path.jet is None else path.jet.climb_m for path in paths]
@@ -122,7 +129,7 @@ class _Ends:
 
     def __init__(self, solved: SolvedLoad, name: str) -> None:
         planned = solved.stages[name]
-        nominal, low, high = [], [], []
+        nominal, low, high, unsure = [], [], [], []
         for speed in _SPEEDS:
             pump = replace(planned.compiled.pump, relative_speed=planned.compiled.pump.relative_speed * speed)
             assert isinstance(pump, PumpPoints)  # noqa: S101 - the network of a load has no other
@@ -130,30 +137,37 @@ class _Ends:
             read = solved.gauge.read(at_speed.compiled, at_speed.flow)
             ends = bounds(solved.network, at_speed, solved.gauge)
             nominal.append(read)
+            unsure.append(solved.gauge.unsure(at_speed.equivalent_reynolds))
             low.append(ends[0])
             high.append(ends[1])
         self._flow = np.array([one.flow_m3_s for one in nominal])
-        self._low = {field: _shares(low, nominal, field) for field in LumenReadings._fields}
+        self._unsure = np.array(unsure)
+        self._low = {field: _shares(low, nominal, field) for field in _WITH_ENDS}
         self._high = _shares(high, nominal, "pressure_pa")
 
     def lower(self, readings: LumenReadings) -> LumenReadings:
         """Work out the lower ends of what was read."""
-        return LumenReadings(
-            *(
-                np.maximum(getattr(readings, field) * self._share(self._low[field], readings.flow_m3_s), 0.0)
-                for field in LumenReadings._fields
-            )
-        )
+        ends: dict[str, Any] = {
+            field: np.maximum(getattr(readings, field) * self._share(self._low[field], readings), 0.0)
+            for field in _WITH_ENDS
+        }
+        return readings._replace(**ends)
 
     def highest_pressure_pa(self, readings: LumenReadings) -> Floats:
         """Work out the upper end of the pressure at the connection."""
-        return readings.pressure_pa * self._share(self._high, readings.flow_m3_s)
+        return readings.pressure_pa * self._share(self._high, readings)
 
-    def _share(self, shares: Floats, flow: Floats) -> Floats:
-        """Find each lumen's share at the flow it has."""
-        found = np.empty(flow.shape)
-        for lumen in range(flow.shape[1]):
-            found[:, lumen] = np.interp(flow[:, lumen], self._flow[::-1, lumen], shares[::-1, lumen])
+    def _share(self, shares: Floats, readings: LumenReadings) -> Floats:
+        """Find each lumen's share at the flow it has, from the speeds at which the same of its segments are unsure."""
+        found = np.empty(readings.flow_m3_s.shape)
+        for lumen in range(self._flow.shape[1]):
+            for unsure in np.unique(readings.unsure[:, lumen]):
+                rows = readings.unsure[:, lumen] == unsure
+                speeds = self._unsure[:, lumen] == unsure
+                if not speeds.any():
+                    speeds[:] = True
+                flow, share = self._flow[speeds, lumen][::-1], shares[speeds, lumen][::-1]
+                found[rows, lumen] = np.interp(readings.flow_m3_s[rows, lumen], flow, share)
         return found
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
@@ -35,12 +35,16 @@ class LumenReadings(NamedTuple):
         Smallest wall shear stress along the lumen [Pa]; not-a-number where a nozzle feeds it.
     pressure_pa
         Gauge pressure at the connection, with its velocity head [Pa]; not-a-number where it was not asked for.
+    unsure
+        Which of the lumen's segments run at a Reynolds number that leaves laminar or turbulent open, one bit each; 0
+        where none does.
     """
 
     flow_m3_s: Floats
     velocity_m_s: Floats
     shear_pa: Floats
     pressure_pa: Floats
+    unsure: NDArray[np.int64]
 
 
 class FaultReader:
@@ -112,6 +116,7 @@ class FaultReader:
             velocity_m_s=self._own.lowest(np.abs(through) / self._own.area_m2),
             shear_pa=np.where(self._jet, np.nan, shear),
             pressure_pa=self._pressures(stage, flows),
+            unsure=self._own.unsure(stage, through),
         )
         for scenario, lumen, place in self._moved:
             for values in found:
@@ -119,7 +124,8 @@ class FaultReader:
         for scenario, lumen in self._dry:
             for values in found:
                 values[scenario, lumen] = 0.0
-        return LumenReadings(*(values[:, : self._lumens] for values in found))
+        own: dict[str, Any] = {name: values[:, : self._lumens] for name, values in found._asdict().items()}
+        return LumenReadings(**own)
 
     def _pressures(self, stage: FaultStage, flows: ManyFlows) -> Floats:
         pressure = np.full((flows.flow_m3_s.shape[0], self._entry.size), np.nan)

@@ -6,11 +6,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from patency.flow import machine_code
 from patency.flow.friction import annulus_constant
-from patency.flow.kernels import Chains
-from patency.flow.machine_code import Kernel
 from patency.flow.network import Annulus, Orifice
+from patency.flow.segment_tables import many_friction_factors, unsure_bits
 from patency.flow.uncertainty import lying_rod_factor
 
 if TYPE_CHECKING:
@@ -24,6 +22,7 @@ if TYPE_CHECKING:
     from patency.flow.network import Segment
 
     Floats = NDArray[np.float64]
+    Integers = NDArray[np.int64]
 
 
 class Rows:
@@ -92,10 +91,31 @@ class Rows:
         """
         return np.asarray(flows.flow_m3_s[:, self._chain])
 
+    def _reynolds(self, stage: FaultStage, flow: Floats) -> Floats:
+        """Reynolds numbers that decide about laminar and turbulent."""
+        viscosity = stage.compiled.water.kinematic_viscosity_m2_s
+        return np.asarray(np.abs(flow) * self._gap * self._round / (self.area_m2 * viscosity))
+
+    def unsure(self, stage: FaultStage, flow: Floats) -> Integers:
+        """Tell which segments of each path run at a Reynolds number that leaves laminar or turbulent open.
+
+        Parameters
+        ----------
+        stage
+            The stage.
+        flow
+            Shape (scenarios, segments): the flow through each [m³/s].
+
+        Returns
+        -------
+        NDArray
+            Shape (scenarios, paths): a bit for each segment of a path, as `unsure_bits` sets it.
+        """
+        return unsure_bits(np.where(self._opening, 0.0, self._reynolds(stage, flow)), self._starts[:-1])
+
     def _friction(self, stage: FaultStage, flow: Floats) -> Floats:
         """Friction factors, of lying rods as a share of that of the centred one; 0 where nothing rubs."""
-        per_flow = self._gap * self._round / (self.area_m2 * stage.compiled.water.kinematic_viscosity_m2_s)
-        factor = _friction_factors(per_flow, self._rough / self._gap, flow)
+        factor = np.nan_to_num(many_friction_factors(self._reynolds(stage, flow), self._rough / self._gap))
         factor[:, self._opening] = 0.0
         roughness = stage.compiled.chains.roughness
         for scenario, k in self._lying:
@@ -173,18 +193,3 @@ class Rows:
         """
         whole = np.concatenate((np.zeros((values.shape[0], 1)), np.cumsum(values, axis=1)), axis=1)
         return np.asarray(whole[:, self._starts[1:]] - whole[:, self._starts[:-1]])
-
-
-def _friction_factors(reynolds_per_flow: Floats, roughness: Floats, flow: Floats) -> Floats:
-    """Friction factor of each segment in each scenario: to the kernel each is a chain of its own. 0 at rest."""
-    nothing = np.empty(0)
-    chains = Chains(
-        start=np.arange(flow.size + 1),
-        reynolds_per_flow=reynolds_per_flow.ravel(),
-        friction=np.ones(flow.size),
-        roughness=roughness.ravel(),
-        fixed=nothing,
-        usual_flow=nothing,
-    )
-    found = machine_code.friction_factors(Kernel.MACHINE_CODE)(chains, np.ascontiguousarray(flow).ravel())
-    return np.asarray(np.nan_to_num(found).reshape(flow.shape))
