@@ -11,9 +11,7 @@ from __future__ import annotations
 import math
 
 from patency.errors import InputError
-from patency.flow.kernels import friction_factor_and_slope
-
-_NARROW_GAP = 0.01  # below this 1 - k the closed form loses digits and its series takes over
+from patency.flow.kernels import friction_factor_and_slope, laminar_constant
 
 
 def friction_factor(reynolds: float, relative_roughness: float = 0.0) -> float:
@@ -85,11 +83,7 @@ def annulus_constant(diameter_ratio: float) -> float:
     """
     if not 0.0 < diameter_ratio < 1.0:
         raise InputError("diameter ratio", f"{diameter_ratio:g}", "between 0 and 1")
-    gap = 1.0 - diameter_ratio
-    if gap < _NARROW_GAP:
-        return 96.0 * (1.0 - gap * gap / 60.0 * (1.0 + gap + 121.0 / 140.0 * gap * gap))
-    square = diameter_ratio * diameter_ratio
-    return 64.0 * gap * gap / (1.0 + square + (1.0 - square) / math.log(diameter_ratio))
+    return laminar_constant(diameter_ratio)
 
 
 def equivalent_reynolds(reynolds: float, diameter_ratio: float) -> float:

@@ -28,6 +28,7 @@ TURBULENT_FROM = 4000.0
 _TWO_OVER_LN10 = 2.0 / math.log(10.0)
 _SMALLEST_FLOW_M3_S = 1e-13  # far below a microlitre per minute: what counts as no change of a flow
 _SMALLEST_SLOPE = 1e-9  # of a chain's slope at 1 m/s: keeps a step finite where nothing flows
+_NARROW_GAP = 0.01  # of an annulus: below this 1 - k the closed form loses digits and its series takes over
 _MOST_STEPS = 200
 
 
@@ -95,6 +96,15 @@ def friction_factor_and_slope(reynolds: float, relative_roughness: float) -> tup
     return x1 + r * (x2 + r * (x3 + r * x4)), r * (x2 + r * (2.0 * x3 + r * 3.0 * x4))
 
 
+def laminar_constant(diameter_ratio: float) -> float:
+    """Laminar f Re of a concentric annulus with its hydraulic diameter, for a rod over tube between 0 and 1."""
+    gap = 1.0 - diameter_ratio
+    if gap < _NARROW_GAP:
+        return 96.0 * (1.0 - gap * gap / 60.0 * (1.0 + gap + 121.0 / 140.0 * gap * gap))
+    square = diameter_ratio * diameter_ratio
+    return 64.0 * gap * gap / (1.0 + square + (1.0 - square) / math.log(diameter_ratio))
+
+
 def chain_loss(chains: Chains, chain: int, flow: float) -> tuple[float, float]:
     """Head lost along a chain, and its derivative with the flow."""
     size = abs(flow)
@@ -116,7 +126,8 @@ def chain_loss(chains: Chains, chain: int, flow: float) -> tuple[float, float]:
 def pump_head(ends: Ends, flow: float) -> tuple[float, float]:
     """Head the pump gives at a flow, and its derivative; beyond the last point along the last line."""
     if ends.pump_flow.size == 0:
-        steep = ends.pump_law[1] * max(flow, 0.0) ** (ends.pump_law[2] - 1.0)
+        power = ends.pump_law[2] - 1.0
+        steep = ends.pump_law[1] * (max(flow, 0.0) if power == 1.0 else max(flow, 0.0) ** power)
         return ends.pump_law[0] - steep * flow, -ends.pump_law[2] * steep
     place = 1
     while place < ends.pump_flow.size - 1 and flow > ends.pump_flow[place]:

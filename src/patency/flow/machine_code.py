@@ -5,6 +5,7 @@ Compiling takes seconds once on a machine; later runs load the result from a cac
 
 from __future__ import annotations
 
+import zlib
 from enum import Enum
 from functools import cache
 from typing import TYPE_CHECKING, Any
@@ -13,6 +14,7 @@ from patency.flow import kernels
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from types import ModuleType
 
 _INNER = (
     kernels.friction_factor_and_slope,
@@ -67,12 +69,70 @@ def friction_factors(kernel: Kernel) -> Callable[..., Any]:
     return kernels.friction_factors if kernel is Kernel.INTERPRETED else _compiled()[1]
 
 
-@cache
-def _compiled() -> tuple[Callable[..., Any], Callable[..., Any]]:
-    """Compile on first use. The inner functions stay plain for Python and become compilable for each other."""
+def compiled_for_threads(function: Callable[..., Any], inner: tuple[Callable[..., Any], ...]) -> Callable[..., Any]:
+    """Compile a function of another module that may call the kernels; other threads run while it does.
+
+    Sums may be fused and divisions turned round; their order stays, and not-a-number stays one.
+
+    Parameters
+    ----------
+    function
+        The function. The compiler's cache looks at the file it stands in and at what it encloses.
+    inner
+        The other functions it calls, in the order in which they call each other.
+
+    Returns
+    -------
+    Callable
+        The same as machine code.
+    """
     from numba import njit
     from numba.extending import register_jitable
 
-    for function in _INNER:
+    _make_compilable()
+    options: dict[str, Any] = {"fastmath": {"contract", "arcp", "nsz"}, "error_model": "numpy"}
+    for one in inner:
+        register_jitable(**options)(one)
+    return njit(cache=True, nogil=True, **options)(function)  # type: ignore[no-any-return]
+
+
+def stamp(*modules: ModuleType) -> int:
+    """Return a number that changes when a function or a constant of the kernels or of other modules changes.
+
+    Parameters
+    ----------
+    modules
+        The other modules.
+
+    Returns
+    -------
+    int
+        The number, at least 0.
+    """
+    found: list[tuple[Any, ...]] = []
+    for module in (kernels, *modules):
+        for name, value in sorted(vars(module).items()):
+            code = getattr(value, "__code__", None)
+            if code is not None:
+                found.append((name, code.co_code, code.co_names, code.co_consts))
+            elif isinstance(value, int | float | tuple):
+                found.append((name, value))
+    return zlib.crc32(repr(found).encode())
+
+
+@cache
+def _make_compilable() -> None:
+    """Let the compiler use the kernels where a compiled function calls them; for Python they stay what they are."""
+    from numba.extending import register_jitable
+
+    for function in (*_INNER, kernels.newton, kernels.laminar_constant):
         register_jitable(function)
+
+
+@cache
+def _compiled() -> tuple[Callable[..., Any], Callable[..., Any]]:
+    """Compile on first use."""
+    from numba import njit
+
+    _make_compilable()
     return njit(cache=True)(kernels.newton), njit(cache=True)(kernels.friction_factors)

@@ -230,7 +230,7 @@ def flow_result(compiled: CompiledNetwork, flow: CompiledFlow, network: Network,
     row = {name: place for place, name in enumerate(compiled.chain_names)}
     names = [*(link.id for link in network.links), *(outlet.id for outlet in network.outlets)]
     signed = flow.flow_m3_s * compiled.direction
-    nodes = compiled.tree.parent.size
+    mass_error, energy_error = flow_balance(compiled, flow, table)
     first_outlet = len(compiled.chain_names) - len(network.outlets)
     dry = (compiled.outlets.is_open == 1) & (flow.flow_m3_s[first_outlet:] == 0.0)
     return FlowResult(
@@ -241,8 +241,8 @@ def flow_result(compiled: CompiledNetwork, flow: CompiledFlow, network: Network,
         },
         segments={name: _segments(compiled, table, row[name]) for name in names},
         dry_outlets=tuple(outlet.id for outlet, is_dry in zip(network.outlets, dry, strict=True) if is_dry),
-        mass_balance_error_m3_s=_mass_balance_error(compiled, flow.flow_m3_s, nodes),
-        energy_error_m=_energy_error(compiled, flow, table),
+        mass_balance_error_m3_s=mass_error,
+        energy_error_m=energy_error,
         iterations=flow.iterations,
     )
 
@@ -265,6 +265,28 @@ def _segments(compiled: CompiledNetwork, table: SegmentTable, chain: int) -> tup
         )
         for k in rows
     )
+
+
+def flow_balance(compiled: CompiledNetwork, flow: CompiledFlow, table: SegmentTable) -> tuple[float, float]:
+    """Say how well a solution balances, worked out anew from what its segments lose.
+
+    Parameters
+    ----------
+    compiled
+        The network.
+    flow
+        Its flows.
+    table
+        What happens in its segments at these flows.
+
+    Returns
+    -------
+    tuple[float, float]
+        Largest difference between inflow and outflow at a node [m³/s]; largest difference between the heads at the
+        ends of a path and what the path loses [m].
+    """
+    nodes = compiled.tree.parent.size
+    return _mass_balance_error(compiled, flow.flow_m3_s, nodes), _energy_error(compiled, flow, table)
 
 
 def _mass_balance_error(compiled: CompiledNetwork, flow: Floats, nodes: int) -> float:

@@ -110,7 +110,8 @@ def check_shapes(compiled: CompiledNetwork, scenarios: Scenarios) -> None:
     Raises
     ------
     InputError
-        If the count is below one, or an array has another shape; the first such field is named.
+        If the count is below one, an array has another shape, or a pump or water number is not above 0; the first
+        such field is named.
     """
     if scenarios.count < 1:
         raise InputError("scenarios, count", f"{scenarios.count}", "1 or more")
@@ -123,6 +124,12 @@ def check_shapes(compiled: CompiledNetwork, scenarios: Scenarios) -> None:
         for name, values in scenarios.given(names).items():
             if np.shape(values) != shape:
                 raise InputError(f"scenarios, {name}", f"shape {np.shape(values)}", f"shape {shape}")
+    for name in ("relative_speed", "pump_head_factor", "kinematic_viscosity_m2_s", "density_kg_m3"):
+        _check_positive(scenarios, name)
+    if scenarios.elevation_m is not None and not np.isfinite(scenarios.elevation_m).all():
+        scenario, row = np.argwhere(~np.isfinite(scenarios.elevation_m))[0]
+        value = scenarios.elevation_m[scenario, row]
+        raise InputError(f"scenario {scenario}, elevation_m, row {row}", f"{value:g}", "a finite number")
 
 
 def scenario_network(compiled: CompiledNetwork, scenarios: Scenarios, scenario: int) -> CompiledNetwork:
@@ -218,9 +225,9 @@ def _water(compiled: WaterState, scenarios: Scenarios, scenario: int) -> WaterSt
         temperature = float(scenarios.temperature_c[scenario])
         state = WaterState(water_density_kg_m3(temperature), water_kinematic_viscosity_m2_s(temperature))
     if scenarios.density_kg_m3 is not None:
-        state = state._replace(density_kg_m3=_positive("density_kg_m3", scenarios.density_kg_m3[scenario]))
+        state = state._replace(density_kg_m3=float(scenarios.density_kg_m3[scenario]))
     if scenarios.kinematic_viscosity_m2_s is not None:
-        viscosity = _positive("kinematic_viscosity_m2_s", scenarios.kinematic_viscosity_m2_s[scenario])
+        viscosity = float(scenarios.kinematic_viscosity_m2_s[scenario])
         state = state._replace(kinematic_viscosity_m2_s=viscosity)
     return state
 
@@ -228,16 +235,18 @@ def _water(compiled: WaterState, scenarios: Scenarios, scenario: int) -> WaterSt
 def _pump(compiled: Pump, scenarios: Scenarios, scenario: int) -> Pump:
     pump = compiled
     if scenarios.relative_speed is not None:
-        pump = replace(pump, relative_speed=_positive("relative_speed", scenarios.relative_speed[scenario]))
+        pump = replace(pump, relative_speed=float(scenarios.relative_speed[scenario]))
     if scenarios.pump_head_factor is not None:
-        factor = _positive("pump_head_factor", scenarios.pump_head_factor[scenario])
+        factor = float(scenarios.pump_head_factor[scenario])
         if isinstance(pump, PumpPoints):
             return replace(pump, points=tuple((flow, head * factor) for flow, head in pump.points))
         return replace(pump, shutoff_head_m=pump.shutoff_head_m * factor, coefficient=pump.coefficient * factor)
     return pump
 
 
-def _positive(name: str, value: float) -> float:
-    if not 0.0 < value < np.inf:
-        raise InputError(name, f"{value:g}", "a number above 0")
-    return float(value)
+def _check_positive(scenarios: Scenarios, name: str) -> None:
+    for values in scenarios.given((name,)).values():
+        fine = (np.asarray(values) > 0.0) & (np.asarray(values) < np.inf)
+        if not fine.all():
+            scenario = int(np.argmin(fine))
+            raise InputError(f"scenario {scenario}, {name}", f"{values[scenario]:g}", "a number above 0")

@@ -2,20 +2,35 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from concurrent.futures import ThreadPoolExecutor
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from patency.errors import PhysicsError
+from patency.flow.batch import compiled_lanes
+from patency.flow.batch.lane_layout import Nominal, Sizes, new_block
+from patency.flow.batch.lanes import UNUSABLE
 from patency.flow.batch.many_flows import ManyFlows, SolveState
-from patency.flow.batch.scenarios import check_shapes, scenario_network
+from patency.flow.batch.nominal import nominal_of
+from patency.flow.batch.scenarios import (
+    SEGMENT_FIELDS,
+    check_shapes,
+    scenario_network,
+    water_of,
+)
 from patency.flow.machine_code import Kernel
-from patency.flow.solver import RunOut, solve_compiled
+from patency.flow.solver import CompiledFlow, RunOut, solve_compiled
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from patency.flow.batch.scenarios import Scenarios
     from patency.flow.compiled_network import CompiledNetwork
-    from patency.flow.solver import CompiledFlow
+
+    Floats = NDArray[np.float64]
+
+_PIECE = 1024  # scenarios that one thread takes at a time
 
 
 def solve_many(
@@ -24,6 +39,7 @@ def solve_many(
     *,
     start: CompiledFlow | None = None,
     threads: int | None = None,
+    kernel: Kernel = Kernel.MACHINE_CODE,
 ) -> ManyFlows:
     """Find the flows of many scenarios of one network.
 
@@ -38,7 +54,9 @@ def solve_many(
     start
         Flows of the network or one like it, to begin from; None solves the network as compiled for that.
     threads
-        How many threads work; None for as many as the machine has cores.
+        How many threads work; None leaves it to the machine's number of cores.
+    kernel
+        How the numbers are worked out.
 
     Returns
     -------
@@ -50,8 +68,101 @@ def solve_many(
     InputError
         If an array has the wrong shape or holds a size that cannot be computed with; field and scenario are named.
     """
-    del threads
-    return solve_one_by_one(compiled, scenarios, start=start)
+    check_shapes(compiled, scenarios)
+    if start is None:
+        start = _nominal_flow(compiled, kernel)
+    if compiled.tree.chord_from.size:
+        return solve_one_by_one(compiled, scenarios, start=start, kernel=kernel)
+    answer = _empty(compiled, scenarios.count)
+    _fill(answer, compiled, scenarios, nominal_of(compiled, start, kernel), threads, kernel)
+    _settle(compiled, scenarios, answer, kernel)
+    answer.flow_m3_s[~answer.solved] = np.nan
+    answer.head_m[~answer.solved] = np.nan
+    return answer
+
+
+def _fill(
+    answer: ManyFlows,
+    compiled: CompiledNetwork,
+    scenarios: Scenarios,
+    nominal: Nominal,
+    threads: int | None,
+    kernel: Kernel,
+) -> None:
+    """Solve all scenarios in lanes, piece by piece."""
+    sizes = _sizes(compiled, scenarios)
+    find = compiled_lanes.solve_lanes(kernel)
+    alike = not scenarios.given((*SEGMENT_FIELDS, "exit_loss", "temperature_c", "kinematic_viscosity_m2_s"))
+
+    def solve_piece(first: int) -> None:
+        rows = slice(first, min(first + _PIECE, scenarios.count))
+        piece = Sizes(*(_rows(values, rows) for values in sizes))
+        flows, heads, states = answer.flow_m3_s[rows], answer.head_m[rows], answer.state[rows]
+        find(nominal, compiled.ends, piece, new_block(nominal), alike, flows, heads, states)
+
+    pieces = range(0, scenarios.count, _PIECE)
+    with np.errstate(all="ignore"):
+        if len(pieces) == 1 or threads == 1:
+            for first in pieces:
+                solve_piece(first)
+        else:
+            with ThreadPoolExecutor(threads) as pool:
+                list(pool.map(solve_piece, pieces))
+
+
+def _nominal_flow(compiled: CompiledNetwork, kernel: Kernel) -> CompiledFlow:
+    """Solve the network as compiled; where it has no solution the scenarios begin from the usual flows."""
+    try:
+        return solve_compiled(compiled, kernel=kernel)
+    except PhysicsError:
+        return CompiledFlow(np.zeros(len(compiled.chain_names)), np.zeros(len(compiled.node_names)), 0)
+
+
+def _settle(compiled: CompiledNetwork, scenarios: Scenarios, answer: ManyFlows, kernel: Kernel) -> None:
+    """Solve by itself what the lanes could not use; what makes no sense is refused here, with its place."""
+    for scenario in np.flatnonzero(answer.state >= UNUSABLE):
+        _solve_one(scenario_network(compiled, scenarios, int(scenario)), answer, int(scenario), None, kernel)
+
+
+def _sizes(compiled: CompiledNetwork, scenarios: Scenarios) -> Sizes:
+    """Put scenarios and network together: one row where all are as compiled."""
+
+    def rows(name: str, as_compiled: NDArray[Any]) -> NDArray[Any]:
+        given = getattr(scenarios, name)
+        return as_compiled[np.newaxis] if given is None else np.asarray(given)
+
+    def factor(given: Floats | None, over: float) -> Floats:
+        return np.ones(scenarios.count) if given is None else np.asarray(given, dtype=float) / over
+
+    geometry, outlets = compiled.geometry, compiled.outlets
+    return Sizes(
+        diameter=rows("diameter_m", geometry.diameter_m),
+        rod=rows("rod_diameter_m", geometry.rod_diameter_m),
+        length=rows("length_m", geometry.length_m),
+        wall=rows("roughness_m", geometry.roughness_m),
+        single_loss=rows("minor_loss", geometry.minor_loss),
+        coefficient=rows("discharge_coefficient", geometry.discharge_coefficient),
+        is_open=rows("is_open", outlets.is_open) != 0,
+        elevation=rows("elevation_m", outlets.elevation_m),
+        exit_loss=rows("exit_loss", outlets.exit_loss),
+        speed=factor(scenarios.relative_speed, compiled.pump.relative_speed),
+        head_factor=factor(scenarios.pump_head_factor, 1.0),
+        viscosity=water_of(compiled, scenarios)[1],
+    )
+
+
+def _rows(values: NDArray[Any], rows: slice) -> NDArray[Any]:
+    """Take the rows of a piece as numbers in one block of memory, of one type for the compiler whatever was given."""
+    kind = np.uint8 if values.dtype == np.bool_ else np.float64
+    return np.require(values if values.shape[0] == 1 else values[rows], dtype=kind, requirements=["C", "W"])
+
+
+def _empty(compiled: CompiledNetwork, count: int) -> ManyFlows:
+    return ManyFlows(
+        np.full((count, len(compiled.chain_names)), np.nan),
+        np.full((count, len(compiled.node_names)), np.nan),
+        np.full(count, SolveState.SOLVED, dtype=np.uint8),
+    )
 
 
 def solve_one_by_one(
@@ -85,19 +196,22 @@ def solve_one_by_one(
         As of `solve_many`.
     """
     check_shapes(compiled, scenarios)
-    answer = ManyFlows(
-        np.full((scenarios.count, len(compiled.chain_names)), np.nan),
-        np.full((scenarios.count, len(compiled.node_names)), np.nan),
-        np.full(scenarios.count, SolveState.SOLVED, dtype=np.uint8),
-    )
+    answer = _empty(compiled, scenarios.count)
     for scenario in range(scenarios.count):
-        network = scenario_network(compiled, scenarios, scenario)
-        try:
-            flow = solve_compiled(network, start, kernel)
-        except RunOut:
-            answer.state[scenario] = SolveState.BEYOND_RUN_OUT
-        except PhysicsError:
-            answer.state[scenario] = SolveState.NO_BALANCE
-        else:
-            answer.flow_m3_s[scenario], answer.head_m[scenario] = flow.flow_m3_s, flow.head_m
+        _solve_one(scenario_network(compiled, scenarios, scenario), answer, scenario, start, kernel)
     return answer
+
+
+def _solve_one(
+    network: CompiledNetwork, answer: ManyFlows, scenario: int, start: CompiledFlow | None, kernel: Kernel
+) -> None:
+    """Solve one scenario's network and write down what became of it."""
+    try:
+        flow = solve_compiled(network, start, kernel)
+    except RunOut:
+        answer.state[scenario] = SolveState.BEYOND_RUN_OUT
+    except PhysicsError:
+        answer.state[scenario] = SolveState.NO_BALANCE
+    else:
+        answer.state[scenario] = SolveState.SOLVED
+        answer.flow_m3_s[scenario], answer.head_m[scenario] = flow.flow_m3_s, flow.head_m

@@ -1,0 +1,72 @@
+"""The lanes as machine code: compiled on first use, kept in a cache, forgotten when one of their functions changes."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+from patency.flow import machine_code
+from patency.flow.batch import lane_layout, lane_losses, lane_sizes, lanes, near_one
+from patency.flow.machine_code import Kernel
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+_INNER: tuple[Callable[..., Any], ...] = (
+    near_one.log_near_one,
+    near_one.power_near_one,
+    lane_sizes.read_columns,
+    lane_sizes.read_block,
+    lane_sizes.reduce_orifice,
+    lane_sizes.reduce_pipe,
+    lane_sizes.take_gain,
+    lane_sizes.raise_to_power,
+    lane_sizes.reduce_segments,
+    lane_sizes.reduce_block,
+    lane_losses.begin_chain,
+    lane_losses.finish_chain,
+    lane_losses.losses_nearby,
+    lane_losses.take_power,
+    lane_losses.take_logarithm,
+    lane_losses.swamee_jain,
+    lane_losses.add_turbulent,
+    lane_losses.add_any,
+    lane_losses.losses,
+    lanes.begin_block,
+    lanes.spread_lanes,
+    lanes.add_pump,
+    lanes.take_heads,
+    lanes.fold_lanes,
+    lanes.bent,
+    lanes.move_lanes,
+    lanes.solve_block,
+    lanes.run_out,
+    lanes.solve_lanes,
+)
+
+
+def solve_lanes(kernel: Kernel) -> Callable[..., None]:
+    """Hand out the solution of blocks of scenarios in the form asked for.
+
+    Parameters
+    ----------
+    kernel
+        Which form.
+
+    Returns
+    -------
+    Callable
+        A function like `patency.flow.batch.lanes.solve_lanes`; in machine code it lets other threads run.
+    """
+    return lanes.solve_lanes if kernel is Kernel.INTERPRETED else _compiled()
+
+
+@cache
+def _compiled() -> Callable[..., None]:
+    stamp = machine_code.stamp(lane_layout, near_one, lane_sizes, lane_losses, lanes)
+
+    def stamped(nominal, ends, sizes, block, alike, flows, heads, states):  # type: ignore[no-untyped-def] # noqa: ANN001, ANN202
+        if stamp >= 0:  # enclosed, so that the compiler's cache forgets what was made from other functions
+            lanes.solve_lanes(nominal, ends, sizes, block, alike, flows, heads, states)
+
+    return machine_code.compiled_for_threads(stamped, _INNER)
