@@ -36,7 +36,7 @@ def test_a_department_that_states_everything_ends_with_zero(tmp_path: Path) -> N
 def test_a_missing_mass_ends_with_one_and_says_what_it_leaves_open(tmp_path: Path) -> None:
     result = check(tmp_path, MASS, "")
     assert result.exit_code == 1
-    line, last = result.stdout.splitlines()[-2:]
+    line, _, last = result.stdout.splitlines()[-3:]
     assert line.startswith("instruments.yaml:")
     assert line.endswith(": instruments.mod5.pieces.tube.mass: the mass is not stated (open: fits, held)")
     assert last == "1 unknown; unknown counts as no"
@@ -47,7 +47,7 @@ def test_programs_get_the_same_as_one_object(tmp_path: Path) -> None:
     data = json.loads(result.stdout)
     assert result.exit_code == 1
     assert data["format"] == "patency-site-check/1"
-    assert set(data) == {"format", "site", "counts", "unknowns", "defaults"}
+    assert set(data) == {"format", "site", "counts", "unknowns", "defaults", "commissioned"}
     (one,) = data["unknowns"]
     assert one["place"].startswith("instruments.yaml:")
     assert (one["path"], one["questions"]) == ("instruments.mod5.pieces.tube.mass", ["fits", "held"])

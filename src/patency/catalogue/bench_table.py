@@ -81,7 +81,7 @@ def _reading(
     data = {"setup": asked.setup, "instrument": asked.instrument, "at": asked.at}
     data |= {name: cells[name] for name in _VALUES if cells.get(name)}
     try:
-        return BenchReading.model_validate(data)
+        return BenchReading.model_validate(data).model_copy(update={"height_m": asked.height_m})
     except ValidationError as error:
         for found in faults_of(error, SchemaWalk(BenchReading.model_json_schema(by_alias=True))):
             column = f"{where}: {path_text(found.path)}" if found.path else where

@@ -30,6 +30,7 @@ def check_command(plan: Path, folder: Path) -> Answer:
     found = check_plan_file(plan, folder)
     lines = [finding.line for finding in found.findings]
     lines += [f"open: {point.line}" for point in found.open_points]
+    lines += found.other_fits
     lines.append(
         f"{found.site}: loads: {found.loads}, rules checked: {found.rules}, "
         f"places that break one: {len(found.findings)}, left open by missing data: {len(found.open_points)}"

@@ -6,6 +6,7 @@ import click
 
 from patency.cli.answers import PatencyGroup
 from patency.cli.checking import check_command
+from patency.cli.commission import commission
 from patency.cli.demonstration import demo_command
 from patency.cli.envelope import envelope_command
 from patency.cli.evidence import evidence
@@ -27,6 +28,7 @@ def main() -> None:
 
 main.add_command(check_command)
 main.add_command(demo_command)
+main.add_command(commission)
 main.add_command(envelope_command)
 main.add_command(evidence)
 main.add_command(flow_command)

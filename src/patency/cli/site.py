@@ -27,6 +27,7 @@ def site_check(folder: Path) -> Answer:
     lines = [f"{found.site}: {', '.join(f'{count} {what}' for what, count in found.counts.items())}"]
     lines += [f"{one.count} times no {one.what} is stated: {one.limit} is used" for one in found.defaults]
     lines += [f"{one.place}: {one.path}: {one.what} (open: {', '.join(one.questions)})" for one in found.unknowns]
+    lines += [one.line for one in found.commissioned]
     lines += [f"{len(found.unknowns)} unknown; unknown counts as no" if found.unknowns else "nothing is unknown"]
     outcome = Outcome.FALLS_SHORT if found.unknowns else Outcome.ACCEPTABLE
     return Answer("\n".join(lines), found.data, outcome)

@@ -94,3 +94,5 @@ class Plan(PlanPart):
     """What was minimised, in order of importance."""
     bound: dict[str, float]
     """Proven lower bound of each."""
+    commissioned: dict[str, str] = {}
+    """Load to the id of the fit its flow was computed with; one left out was planned as described alone."""

@@ -1,5 +1,7 @@
 """What people hold: load sheets and load files, as PDF, web page and picture."""
 
+from patency.papers.bench.comparison import plot_comparison
+from patency.papers.bench.form import BenchForm, bench_form, bench_form_pdf, bench_form_pictures
 from patency.papers.files import (
     LoadFile,
     LumenLine,
@@ -20,10 +22,14 @@ from patency.papers.sheets import (
 )
 
 __all__ = [
+    "BenchForm",
     "LoadFile",
     "LoadSheet",
     "LumenLine",
     "Report",
+    "bench_form",
+    "bench_form_pdf",
+    "bench_form_pictures",
     "load_file",
     "load_file_html",
     "load_file_pdf",
@@ -32,6 +38,7 @@ __all__ = [
     "load_sheet_html",
     "load_sheet_pdf",
     "load_sheet_pictures",
+    "plot_comparison",
     "plot_record",
     "report_pdf",
     "report_text",

@@ -1,5 +1,13 @@
 """What a person does with Patency, one module each: the one place that reads, computes and writes."""
 
+from patency.steps.commissioning import (
+    FittedBench,
+    fit_bench,
+    print_bench_form,
+    propose_bench,
+    read_measurements,
+    watch_bench,
+)
 from patency.steps.cycle_judging import CycleJudged, RecordFiles, judge_cycle, judge_record, load_of_plan
 from patency.steps.envelope_checking import (
     EnvelopeCheck,
@@ -21,6 +29,7 @@ from patency.steps.site_reading import read_site
 __all__ = [
     "CycleJudged",
     "EnvelopeCheck",
+    "FittedBench",
     "PlanCheck",
     "RecordFiles",
     "SiteCheck",
@@ -31,14 +40,18 @@ __all__ = [
     "check_plan_file",
     "check_site",
     "envelope_summary",
+    "fit_bench",
     "judge_cycle",
     "judge_record",
     "load_of_plan",
     "lumen_words",
     "plan_site",
+    "print_bench_form",
     "print_sheets",
     "proposal_lines",
+    "propose_bench",
     "published_checks",
+    "read_measurements",
     "read_planned",
     "read_site",
     "read_text",
@@ -47,5 +60,6 @@ __all__ = [
     "self_check_report",
     "sheet_of_load",
     "solve_network",
+    "watch_bench",
     "write_all",
 ]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from patency.catalogue import fit_in_force
 from patency.errors import InputError, InputErrors
 from patency.load import read_plan, unknown_names
 from patency.plan import plan_day
@@ -53,7 +54,55 @@ def plan_site(
         if on_progress is not None:
             on_progress(_words(progress))
 
-    return department, plan_day(department, time_limit_s=time_limit_s, on_progress=tell)
+    plan = plan_day(department, time_limit_s=time_limit_s, on_progress=tell)
+    return department, plan.model_copy(update={"commissioned": fits_of_loads(department, plan)})
+
+
+def fits_of_loads(department: Department, plan: Plan) -> dict[str, str]:
+    """Say with which fit the flow of each load is computed now.
+
+    Parameters
+    ----------
+    department
+        The department.
+    plan
+        The plan.
+
+    Returns
+    -------
+    dict[str, str]
+        Load to the fit's id; loads of what was never commissioned are left out.
+    """
+    fits = {load.id: fit_in_force(department, load.carrier, load.machine_kind) for load in plan.loads}
+    return {load: fit.id for load, fit in fits.items() if fit is not None}
+
+
+def other_fits(department: Department, plan: Plan) -> tuple[str, ...]:
+    """Name the loads that were planned with another fit than the one in force.
+
+    Parameters
+    ----------
+    department
+        The department.
+    plan
+        A plan, of any day.
+
+    Returns
+    -------
+    tuple[str, ...]
+        One line for each; empty where all are computed now as they were planned.
+    """
+    now = fits_of_loads(department, plan)
+    lines = []
+    for load in plan.loads:
+        then, current = plan.commissioned.get(load.id), now.get(load.id)
+        if then != current:
+            lines.append(f"load {load.id}: planned {_with(then)}; its flow is computed now {_with(current)}")
+    return tuple(lines)
+
+
+def _with(fit: str | None) -> str:
+    return "as described" if fit is None else f"with fit {fit[:12]}"
 
 
 def read_planned(path: Path, folder: Path) -> tuple[Department, Plan]:

@@ -9,6 +9,7 @@ from patency.errors import InputError
 from patency.load import read_plan
 from patency.plan import RULES, check_plan, open_points
 from patency.steps.files import read_text
+from patency.steps.load_planning import other_fits
 from patency.steps.site_reading import read_site
 
 if TYPE_CHECKING:
@@ -33,6 +34,8 @@ class PlanCheck:
         Where a rule is broken.
     open_points
         Where a missing datum leaves a rule undecided; each counts as no until a person decides.
+    other_fits
+        Loads that were planned with another fit to measurements than the one in force.
     """
 
     site: str
@@ -40,6 +43,7 @@ class PlanCheck:
     rules: int
     findings: tuple[Finding, ...]
     open_points: tuple[Finding, ...]
+    other_fits: tuple[str, ...]
 
     @property
     def data(self) -> dict[str, object]:
@@ -79,4 +83,5 @@ def check_plan_file(plan: Path, folder: Path) -> PlanCheck:
         len(RULES),
         tuple(check_plan(read, department, department.day)),
         tuple(open_points(read, department, department.day)),
+        other_fits(department, read),
     )

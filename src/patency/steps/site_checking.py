@@ -5,11 +5,44 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING
 
-from patency.catalogue import DefaultUsed, Unknown, defaults_used, unknowns
+from patency.catalogue import DefaultUsed, Unknown, defaults_used, fit_in_force, unknowns
 from patency.steps.site_reading import read_site
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from pathlib import Path
+
+    from patency.catalogue import Department
+
+
+@dataclass(frozen=True, slots=True)
+class Commissioned:
+    """Whether the flow of a carrier in a kind of machine stands on measurements.
+
+    Parameters
+    ----------
+    carrier
+        The carrier.
+    machine_kind
+        The kind of machine.
+    fit
+        Number, day, person, source and id of the fit in force; None where it stands on the description alone.
+    """
+
+    carrier: str
+    machine_kind: str
+    fit: dict[str, str] | None
+
+    @property
+    def line(self) -> str:
+        """The same for people."""
+        where = f"{self.carrier} in {self.machine_kind}"
+        if self.fit is None:
+            return f"{where}: not commissioned by measurement, its flow stands on the description alone"
+        told = self.fit
+        return (
+            f"{where}: fit {told['number']} of {told['fitted_on']} by {told['by']}, {told['source']}, id {told['id']}"
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,12 +59,15 @@ class SiteCheck:
         What is not stated, and which questions it leaves unanswered.
     defaults
         Where the site's defaults stand in for tolerances and roughness that are not stated.
+    commissioned
+        Each carrier in each kind of machine it docks in, and the fit to measurements in force there.
     """
 
     site: str
     counts: dict[str, int]
     unknowns: tuple[Unknown, ...]
     defaults: tuple[DefaultUsed, ...]
+    commissioned: tuple[Commissioned, ...]
 
     @property
     def data(self) -> dict[str, object]:
@@ -73,4 +109,22 @@ def check_site(folder: Path) -> SiteCheck:
         "programmes": len(department.programmes),
     }
     found = unknowns(department, reading.root)
-    return SiteCheck(department.site, counts, tuple(found), tuple(defaults_used(department)))
+    return SiteCheck(
+        department.site, counts, tuple(found), tuple(defaults_used(department)), tuple(_commissioned(department))
+    )
+
+
+def _commissioned(department: Department) -> Iterator[Commissioned]:
+    pairs = {(carrier, one.kind): None for one in department.machines.values() for carrier in one.docks}
+    for carrier, machine_kind in pairs:
+        fit = fit_in_force(department, carrier, machine_kind)
+        told = None
+        if fit is not None:
+            told = {
+                "number": str(fit.number),
+                "fitted_on": str(fit.fitted_on),
+                "by": fit.by,
+                "source": fit.source,
+                "id": fit.id[:12],
+            }
+        yield Commissioned(carrier, machine_kind, told)

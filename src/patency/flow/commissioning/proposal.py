@@ -166,6 +166,29 @@ def _tap_m(machine: MachineKind) -> float | None:
     return taps[0] if taps else None
 
 
+def _everything(
+    department: Department,
+    carrier_key: str,
+    machine_kind: str,
+    instruments: Instruments,
+    gauges: Sequence[str],
+    temperature_c: float,
+) -> Measurements:
+    """Everything that could be read in set-ups that let water run."""
+    setups = possible_setups(department, carrier_key, machine_kind, temperature_c)
+    if not setups:
+        raise InputError(f"carrier {carrier_key}", "every set-up drives the pump beyond its curve", "a longer curve")
+    return Measurements(
+        format="patency-measurements/1",
+        site=department.site,
+        carrier=carrier_key,
+        machine_kind=machine_kind,
+        instruments=instruments,
+        setups=setups,
+        readings=_possible_readings(setups, instruments, gauges, _tap_m(department.machine_kinds[machine_kind])),
+    )
+
+
 def propose_readings(
     department: Department,
     carrier_key: str,
@@ -207,18 +230,7 @@ def propose_readings(
     InputError
         If something named does not exist, or no set-up lets water run.
     """
-    setups = possible_setups(department, carrier_key, machine_kind, temperature_c)
-    if not setups:
-        raise InputError(f"carrier {carrier_key}", "every set-up drives the pump beyond its curve", "a longer curve")
-    every = Measurements(
-        format="patency-measurements/1",
-        site=department.site,
-        carrier=carrier_key,
-        machine_kind=machine_kind,
-        instruments=instruments,
-        setups=setups,
-        readings=_possible_readings(setups, instruments, gauges, _tap_m(department.machine_kinds[machine_kind])),
-    )
+    every = _everything(department, carrier_key, machine_kind, instruments, gauges, temperature_c)
     model = BenchModel(department, every)
     known = fit_in_force(department, carrier_key, machine_kind)
     before = updated_by(described_parameters(list(model.benches.values()), department.limits.flow), known)
@@ -230,7 +242,7 @@ def propose_readings(
         measurements=every.model_copy(
             update={
                 "readings": readings,
-                "setups": {name: setup for name, setup in setups.items() if name in used},
+                "setups": {name: setup for name, setup in every.setups.items() if name in used},
             }
         ),
         lessons=tuple(_lessons(rows[chosen], before)),

@@ -1,0 +1,290 @@
+"""Commissions a carrier in a kind of machine by measurement: propose, print the form, fit, watch."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from patency.catalogue import (
+    CommissionedFit,
+    Instruments,
+    Measurements,
+    fit_in_force,
+    read_described,
+    readings_from_table,
+    write_fit,
+)
+from patency.errors import InputError
+from patency.flow import (
+    BenchFit,
+    BenchModel,
+    described_parameters,
+    entry_of,
+    fit_readings,
+    propose_readings,
+    updated_by,
+    watch_ports,
+)
+from patency.papers import bench_form, bench_form_pdf, plot_comparison
+from patency.steps.files import read_text
+from patency.steps.site_reading import read_site
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import date, datetime
+    from pathlib import Path
+
+    from patency.catalogue import Department
+    from patency.flow import Criterion, Proposal, WatchedPort
+
+_ASSUMED = "assumption; replace it with what the instrument's calibration says"
+
+
+@dataclass(frozen=True, slots=True)
+class FittedBench:
+    """A fit and the file that keeps it.
+
+    Parameters
+    ----------
+    fit
+        What was found.
+    entry
+        The same as it is kept.
+    file
+        Name of the file beside the department's description.
+    text
+        What stands in the file.
+    plot
+        Measured beside predicted, SVG.
+    """
+
+    fit: BenchFit
+    entry: CommissionedFit
+    file: str
+    text: str
+    plot: str
+
+
+def usual_instruments(department: Department, machine_kind: str, *, meter: bool) -> Instruments:
+    """Say what is usually at hand on the bench, as far as the department does not say better.
+
+    Parameters
+    ----------
+    department
+        The department.
+    machine_kind
+        Key of the kind of machine; its sensors of pressure and flow at their places are taken at their word.
+    meter
+        Whether there is a flow meter, though the machine has none.
+
+    Returns
+    -------
+    Instruments
+        Bucket and gauge, and a meter where there is one; uncertainties nobody states are assumptions and say so.
+    """
+    kind = department.machine_kinds.get(machine_kind)
+    sensors = [] if kind is None else list(kind.sensors.values())
+    pressure = next((s for s in sensors if s.quantity == "pressure" and s.uncertainty is not None), None)
+    flow = any(sensor.quantity == "flow" for sensor in sensors)
+    gauge = {"uncertainty": "5 mbar", "source": _ASSUMED}
+    if pressure is not None:
+        gauge = {"uncertainty": f"{pressure.uncertainty} {pressure.unit}", "source": "the machine's own sensor"}
+    tools: dict[str, Any] = {"bucket": {"uncertainty": "2 %", "source": _ASSUMED}, "gauge": gauge}
+    if meter or flow:
+        tools["meter"] = {"uncertainty": "2 %", "source": _ASSUMED}
+    return Instruments.model_validate(tools)
+
+
+def propose_bench(
+    folder: Path,
+    carrier: str,
+    machine_kind: str,
+    gauges: Sequence[str],
+    *,
+    meter: bool,
+    count: int,
+    criterion: Criterion,
+    temperature_c: float,
+) -> Proposal:
+    """Propose what to measure.
+
+    Parameters
+    ----------
+    folder
+        Holds the department's YAML files.
+    carrier
+        Key of the carrier.
+    machine_kind
+        Key of the kind of machine.
+    gauges
+        Where the pressure can be read.
+    meter
+        Whether there is a flow meter, though the machine has none.
+    count
+        How many readings.
+    criterion
+        What they shall be best at.
+    temperature_c
+        Temperature of the water on the bench [°C].
+
+    Returns
+    -------
+    Proposal
+        Set-ups, readings, and what they teach.
+
+    Raises
+    ------
+    InputErrors
+        With every fault of the description.
+    InputError
+        If something named does not exist.
+    """
+    department = read_site(folder).department
+    tools = usual_instruments(department, machine_kind, meter=meter)
+    return propose_readings(department, carrier, machine_kind, tools, gauges, count, criterion, temperature_c)
+
+
+def read_measurements(path: Path, table: Path | None = None) -> Measurements:
+    """Read measurements, their readings from a table where one is given.
+
+    Parameters
+    ----------
+    path
+        YAML of format ``patency-measurements/1``.
+    table
+        CSV with the readings; None where they stand in the YAML.
+
+    Returns
+    -------
+    Measurements
+        Set-ups and readings.
+
+    Raises
+    ------
+    InputErrors
+        With every fault of the file.
+    """
+    measurements = read_described(Measurements, read_text(path), str(path))
+    return measurements if table is None else readings_from_table(measurements, read_text(table), str(table))
+
+
+def print_bench_form(folder: Path, path: Path, printed: datetime) -> bytes:
+    """Set the form of some measurements.
+
+    Parameters
+    ----------
+    folder
+        Holds the department's YAML files.
+    path
+        The measurements.
+    printed
+        When, with its zone.
+
+    Returns
+    -------
+    bytes
+        PDF, A4.
+
+    Raises
+    ------
+    InputErrors
+        With every fault of either.
+    """
+    measurements = read_measurements(path)
+    return bench_form_pdf(bench_form(_department_of(measurements, folder, path), measurements), printed)
+
+
+def fit_bench(folder: Path, path: Path, table: Path | None, by: str, fitted_on: date) -> FittedBench:
+    """Fit pump and resistances to what was measured.
+
+    Parameters
+    ----------
+    folder
+        Holds the department's YAML files.
+    path
+        The measurements.
+    table
+        CSV with the readings; None where they stand in the measurements.
+    by
+        Who answers for the fit.
+    fitted_on
+        The day.
+
+    Returns
+    -------
+    FittedBench
+        The fit, which starts from the one in force, and its file; nothing is written.
+
+    Raises
+    ------
+    InputErrors
+        With every fault of a file.
+    """
+    measurements = read_measurements(path, table)
+    department = _department_of(measurements, folder, path)
+    model = BenchModel(department, measurements)
+    known = fit_in_force(department, measurements.carrier, measurements.machine_kind)
+    described = described_parameters(list(model.benches.values()), department.limits.flow)
+    fit = fit_readings(model, updated_by(described, known))
+    entry = entry_of(department, measurements, fit, by, fitted_on)
+    sizes = model.noise()[np.isfinite(model.shown())]
+    shares = [
+        float(noise / abs(one.predicted)) if one.reading.instrument == "gauge" else float(noise)
+        for one, noise in zip(fit.readings, sizes, strict=True)
+    ]
+    name = f"{entry.carrier} in {entry.machine_kind}, fit {entry.number}"
+    file = f"commissioned-{_slug(entry.carrier)}-{_slug(entry.machine_kind)}-{entry.number}.yaml"
+    return FittedBench(fit, entry, file, write_fit(name, entry), plot_comparison(fit, shares))
+
+
+def watch_bench(
+    folder: Path, path: Path, table: Path | None, readings_between_false_alarms: float
+) -> tuple[WatchedPort, ...]:
+    """Look whether a port clogs.
+
+    Parameters
+    ----------
+    folder
+        Holds the department's YAML files.
+    path
+        The measurements.
+    table
+        CSV with the readings of many days; None where they stand in the measurements.
+    readings_between_false_alarms
+        Mean number of readings of a port until it is flagged though nothing happened.
+
+    Returns
+    -------
+    tuple[WatchedPort, ...]
+        Each port in each set-up.
+
+    Raises
+    ------
+    InputError
+        If nothing was commissioned yet, or a reading has no day.
+    InputErrors
+        With every fault of a file.
+    """
+    measurements = read_measurements(path, table)
+    department = _department_of(measurements, folder, path)
+    known = fit_in_force(department, measurements.carrier, measurements.machine_kind)
+    if known is None:
+        where = f"{measurements.carrier} in {measurements.machine_kind}"
+        raise InputError(where, "nothing was commissioned yet", "a fit, as `patency commission fit` writes it")
+    model = BenchModel(department, measurements)
+    described = described_parameters(list(model.benches.values()), department.limits.flow)
+    return watch_ports(model, updated_by(described, known), readings_between_false_alarms)
+
+
+def _department_of(measurements: Measurements, folder: Path, path: Path) -> Department:
+    department = read_site(folder).department
+    if measurements.site != department.site:
+        raise InputError(f"{path}: site", f"measurements of {measurements.site!r}", f"of {department.site!r}")
+    return department
+
+
+def _slug(name: str) -> str:
+    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "it"
