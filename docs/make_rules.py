@@ -50,8 +50,11 @@ TAIL = """
   by their length, of which the depth of an injector nozzle inside the piece is taken off. Where the port states its
   reach, the piece with what lifts it must not be longer; where it states none, the highest corner of the drawn
   outline must not be higher than the clearance.
-* **Arms.** The lean of a piece is known, the direction in which it leans is not: an arm counts wherever the piece
-  could lean under it.
+* **Arms.** The side to which a piece leans is planned and not relied on, since a piece behind a hose can turn: an arm
+  counts wherever the piece could lean under it.
+* **Room to stand.** A pod stands in a basket area with its sides along those of the area, turned a quarter if need be.
+  Holders have no stated outside: the optic has to lie in the area by itself. The floors of all pods and optics
+  together are no more than that of the area; what lies loose is left to the number of areas the set asks for.
 * **Drain angle.** Bores slope with the axis of the piece. A hollow that opens to the side is turned down as far as
   the axis allows. What lies has no slope.
 * **Tipping.** About the support, what lies behind it has to hold what leans over beyond it. How the mass is spread is

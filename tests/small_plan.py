@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
-from patency.catalogue import Part, Placing, State
+from patency.catalogue import Leaning, Part, Placing, State
 from patency.load import CappedPort, Connection, Load, PlacedPiece, Plan
 
 SLEEVE_STATES = {Part.TAP: State.OPEN, Part.SEALS: State.REMOVED}
@@ -37,16 +37,28 @@ def forceps(set_name: str, port: str) -> PlacedPiece:
         position=port,
         lumens=(Connection(lumen="shaft", port=port, chain=()),),
         way_up="distal up",
+        leans=Leaning.BACK,
         states=FORCEPS_STATES,
     )
 
 
 def lying(
-    set_name: str, piece: str, placing: Placing, position: str, states: dict[Part, State] | None = None
+    set_name: str,
+    piece: str,
+    placing: Placing,
+    position: str,
+    states: dict[Part, State] | None = None,
+    stands_in: str | None = None,
 ) -> PlacedPiece:
     """Return a piece without a lumen in its place."""
     return PlacedPiece(
-        set=set_name, piece=piece, placing=placing, position=position, way_up="lying", states=states or {}
+        set=set_name,
+        piece=piece,
+        placing=placing,
+        position=position,
+        stands_in=stands_in,
+        way_up="lying",
+        states=states or {},
     )
 
 
@@ -57,6 +69,7 @@ TUBE = PlacedPiece(
     position="H1",
     lumens=(Connection(lumen="bore", port="H1", chain=("sleeve_5",)),),
     way_up="distal up",
+    leans=Leaning.BACK,
 )
 INSERT = PlacedPiece(
     set="Morning",
@@ -73,16 +86,16 @@ OF_MORNING = (
     over_nozzle("Morning", "N1"),
     TUBE,
     forceps("Morning", "H2"),
-    lying("Morning", "sleeve11/1/seal", Placing.POD, "Morning"),
+    lying("Morning", "sleeve11/1/seal", Placing.POD, "Morning", stands_in="B1"),
     lying("Morning", "mod5/1/handle", Placing.BASKET, "B1", {Part.RATCHET: State.RELEASED}),
     INSERT,
     CABLE,
-    lying("Morning", "optic/1/optic", Placing.OPTIC_HOLDER, "holder"),
+    lying("Morning", "optic/1/optic", Placing.OPTIC_HOLDER, "holder", stands_in="B1"),
 )
 OF_NOON = (
     over_nozzle("Noon", "N2"),
     forceps("Noon", "H3"),
-    lying("Noon", "sleeve11/1/seal", Placing.POD, "Noon"),
+    lying("Noon", "sleeve11/1/seal", Placing.POD, "Noon", stands_in="B2"),
 )
 LOAD = Load(
     id="L1",

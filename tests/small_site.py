@@ -202,7 +202,7 @@ instruments:
         placing: optic holder
         outline:
           - {form: block, length: 60 mm, width: 40 mm}
-          - {form: rod, length: 310 mm, width: 10 mm}
+          - {form: rod, length: 250 mm, width: 10 mm}
         mass: 250 g
         cups: []
         way_up: lying
@@ -310,7 +310,7 @@ carriers:
           end: {family: luer, gender: male}
         clearance: 420 mm
         reach: 540 mm
-        stand: {inclination: 60 °, support_at: 200 mm}
+        stand: {inclination: 60 °, support_at: 200 mm, leans: back}
       H2:
         <<: *hose_port
         along: 100 mm

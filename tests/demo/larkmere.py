@@ -205,6 +205,7 @@ def _placed(
         )
         placing = piece.piece_type.placing
         position = {Placing.POD: piece.set, Placing.BASKET: areas[piece.set], Placing.OPTIC_HOLDER: areas[piece.set]}
+        standing = placing in {Placing.POD, Placing.OPTIC_HOLDER}
         yield PlacedPiece(
             set=piece.set,
             piece=piece.key,
@@ -215,7 +216,9 @@ def _placed(
             if placing is Placing.COIL_RACK
             else position[placing],
             lumens=connections,
+            stands_in=areas[piece.set] if standing else None,
             way_up=piece.piece_type.way_up,
+            leans=carrier.ports[connections[0].port].stand.leans if connections else None,
             states=piece.piece_type.states or {},
             net=piece.piece_type.goes_under_net,
         )

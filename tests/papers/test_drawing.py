@@ -9,7 +9,7 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
-from patency.catalogue import Form
+from patency.catalogue import Form, Leaning
 from patency.load import pieces_of_set
 from patency.papers.drawing.carrier import PlaceMark, draw_legend, draw_level
 from patency.papers.drawing.oblique import draw_oblique
@@ -210,6 +210,28 @@ def test_a_piece_that_stands_with_its_tip_down_is_drawn_with_its_tip_left() -> N
     width = size_of(draw_piece(whole, 100.0))[0]
     assert group.attrib["transform"] == f"translate({width:g} 0) scale(-1 1)"
     assert len(group) == len(ET.fromstring(draw_piece(whole, 100.0))) - 1
+
+
+def leaning(side: Leaning | None) -> dict[str, float]:
+    """Where on paper the far end of the forceps on H3 comes to lie, from its port: across and up."""
+    pieces = tuple(placed.model_copy(update={"leans": side}) for placed in SMALL_LOAD.pieces if placed.position == "H3")
+    picture = ET.fromstring(draw_oblique(SMALL, SMALL_LOAD.model_copy(update={"pieces": pieces}), (184.0, 184.0)))
+    ports = {text.text: text for text in picture.iter(f"{SVG}text")}
+    lines = picture.iter(f"{SVG}line")
+    ends = [(float(line.get("x2", "nan")), float(line.get("y2", "nan"))) for line in lines]
+    x, y = float(ports["H3"].get("x", "nan")), float(ports["H3"].get("y", "nan"))
+    width = float(picture.get("viewBox", "").split()[2])
+    assert all(0 <= end[0] <= width for end in ends)
+    far = min(ends, key=lambda end: end[1])
+    return {"across": far[0] - x, "up": y - far[1]}
+
+
+def test_a_piece_is_drawn_leaning_to_the_side_the_plan_names() -> None:
+    found = {side: leaning(side) for side in Leaning}
+    assert found[Leaning.LEFT]["across"] < found[Leaning.FRONT]["across"] < 0
+    assert 0 < found[Leaning.BACK]["across"] < found[Leaning.RIGHT]["across"]
+    assert found[Leaning.FRONT]["up"] < found[Leaning.LEFT]["up"] < found[Leaning.BACK]["up"]
+    assert leaning(None) == found[Leaning.BACK]
 
 
 def test_a_hose_from_another_port_is_drawn_dashed_to_the_piece() -> None:

@@ -164,7 +164,7 @@ def test_a_step_says_chain_way_up_depth_and_what_is_open() -> None:
     forceps = steps["H2",]
     assert (forceps.name, forceps.of) == ("fixed forceps 5 mm with flush port", "")
     assert forceps.connect == ("hose straight on",)
-    assert forceps.set_up == ("tip up", "jaws open", "ratchet released")
+    assert forceps.set_up == ("tip up", "leaning to the back", "jaws open", "ratchet released")
 
 
 def test_a_piece_on_two_ports_says_which_lumen_goes_where() -> None:
@@ -204,17 +204,26 @@ def test_small_parts_are_gathered_in_the_pod_of_their_set_with_lid_and_label() -
     assert all("lid on, label of the set on it" in step.notes for step in pods)
 
 
-def test_a_pod_stands_in_an_area_of_its_set_or_in_a_free_one_where_the_set_is_due_more() -> None:
-    pods = {step.letter: step.notes[-1] for step in small_sheet().place_steps if step.place == "pod"}
-    # Morning has its one area B1; Noon has no loose pieces, is due one area, and B2 is free.
-    assert pods == {"A": "stands in B1", "B": "stands in B2"}
+def test_a_pod_and_a_holder_stand_in_the_area_the_plan_names() -> None:
+    stands = {(step.letter, step.place): step.notes[-1] for step in small_sheet().place_steps if step.notes}
+    assert stands == {
+        ("A", "pod"): "stands in B1",
+        ("B", "pod"): "stands in B2",
+        ("A", "optic holder"): "stands in B1",
+    }
+    marked = next(level for level in small_sheet().levels if "B2" in level.drawing_svg)
+    assert marked.drawing_svg.count(">B</text>") == 3  # on N2, H3 and the pod's basket area
 
 
-def test_where_no_area_is_left_a_pod_is_given_none() -> None:
-    carrier = SMALL.carriers["Wren"]
-    bare = carrier.model_copy(update={"basket_areas": {}})
-    sheet = sheet_of(SMALL_LOAD, SMALL.model_copy(update={"carriers": {"Wren": bare}}))
+def test_where_no_area_is_planned_a_pod_is_given_none() -> None:
+    sheet = sheet_of(changed(SMALL_LOAD, Placing.POD, stands_in=None))
     assert all(step.notes[-1].startswith("lid on") for step in sheet.place_steps if step.place == "pod")
+
+
+def test_a_leaning_piece_is_said_to_lean_and_an_upright_one_is_not() -> None:
+    leaning = {step.ports[0] for step in small_sheet().port_steps if "leaning to the back" in step.set_up}
+    assert leaning == {"H1", "H2", "H3"}
+    assert len(small_sheet().port_steps) == 5
 
 
 def test_one_net_over_a_whole_basket_is_said_once() -> None:

@@ -86,19 +86,28 @@ BROKEN: list[Broken] = [
     ("whole sets", without(SMALL_PLAN, "Noon", SEAL), GOOD, "it is not placed"),
     (
         "whole sets",
-        load(SMALL_PLAN, pieces=(*SMALL_PLAN.loads[0].pieces, lying("Noon", SEAL, Placing.POD, "Noon"))),
+        load(
+            SMALL_PLAN, pieces=(*SMALL_PLAN.loads[0].pieces, lying("Noon", SEAL, Placing.POD, "Noon", stands_in="B2"))
+        ),
         GOOD,
         "it is placed 2 times",
     ),
     (
         "whole sets",
-        load(SMALL_PLAN, pieces=(*SMALL_PLAN.loads[0].pieces, lying("Noon", "sleeve11/9/seal", Placing.POD, "Noon"))),
+        load(
+            SMALL_PLAN,
+            pieces=(*SMALL_PLAN.loads[0].pieces, lying("Noon", "sleeve11/9/seal", Placing.POD, "Noon", stands_in="B2")),
+        ),
         GOOD,
         "sleeve11/9/seal of Noon is not a piece of this set",
     ),
     (
         "whole sets",
-        load(PLAN_OF_TWO, 0, pieces=(*PLAN_OF_TWO.loads[0].pieces, lying("Noon", SEAL, Placing.POD, "Noon"))),
+        load(
+            PLAN_OF_TWO,
+            0,
+            pieces=(*PLAN_OF_TWO.loads[0].pieces, lying("Noon", SEAL, Placing.POD, "Noon", stands_in="B2")),
+        ),
         GOOD,
         "its set is not in this load",
     ),

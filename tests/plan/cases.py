@@ -123,3 +123,21 @@ NOON_TWICE = SMALL_PLAN.model_copy(
         "objective": {"loads": 2.0},
     }
 )
+TWO_SEALS = site(("        name: seal\n", "        name: seal\n        count: 2\n"))
+TWO_SEALS_APART = load(
+    SMALL_PLAN,
+    pieces=tuple(
+        one
+        for placed in SMALL_PLAN.loads[0].pieces
+        for one in (
+            (
+                placed.model_copy(update={"piece": f"{SEAL}/1"}),
+                placed.model_copy(
+                    update={"piece": f"{SEAL}/2", "stands_in": None if placed.set == "Noon" else placed.stands_in}
+                ),
+            )
+            if placed.piece == SEAL
+            else (placed,)
+        )
+    ),
+)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from patency.catalogue import Part, PieceType, Placing, State
+from patency.catalogue import Leaning, Part, PieceType, Placing, State
 from patency.load import Question
 from patency.texts import (
     CAUTIONS,
@@ -12,6 +12,7 @@ from patency.texts import (
     PLACE_NOTES,
     QUESTION_WORDS,
     WAY_UP_WORDS,
+    leans_words,
     loading_checks,
     people_flow,
     people_length,
@@ -69,11 +70,11 @@ def test_a_pod_has_a_note_and_each_kind_of_cover_its_words() -> None:
     assert "predicted" in LOOK_FIRST_WHY
 
 
-def test_where_a_pod_may_stand_is_said_in_one_note_or_none() -> None:
-    assert stands_in_words(["B1", "B2", "B5"]) == ("stands in B1, B2 or B5",)
-    assert stands_in_words(["B1", "B2"]) == ("stands in B1 or B2",)
-    assert stands_in_words(["B4"]) == ("stands in B4",)
-    assert stands_in_words([]) == ()
+def test_where_a_pod_stands_and_how_a_piece_leans_is_said_in_short_words() -> None:
+    assert stands_in_words("B4") == "stands in B4"
+    assert [leans_words(side) for side in Leaning] == [
+        "leaning to the back", "leaning to the front", "leaning to the left", "leaning to the right",
+    ]  # fmt: skip
 
 
 def test_the_cautions_defer_to_instructions_and_people() -> None:

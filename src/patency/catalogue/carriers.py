@@ -99,6 +99,18 @@ class PortHose(Described):
         return self
 
 
+UPRIGHT_DEG = 90.0
+
+
+class Leaning(StrEnum):
+    """A side of the carrier toward which a piece can lean, seen by the loader in front of it."""
+
+    BACK = "back"
+    FRONT = "front"
+    LEFT = "left"
+    RIGHT = "right"
+
+
 class Stand(Described):
     """How a piece that belongs to a port stands there."""
 
@@ -106,6 +118,14 @@ class Stand(Described):
     """Angle of the piece's axis above the horizontal; 90 is upright."""
     support_at_m: Distance
     """Distance from the port, along the piece's axis, at which it rests against its support."""
+    leans: Leaning | None = None
+    """Toward which side it leans against its support; None where upright or not stated."""
+
+    @model_validator(mode="after")
+    def _upright_leans_to_no_side(self) -> Stand:
+        if self.leans is not None and self.inclination_deg >= UPRIGHT_DEG:
+            raise ValueError(f"leans {self.leans} and stands upright|an inclination below 90 °, or no side")
+        return self
 
 
 class Port(Described):

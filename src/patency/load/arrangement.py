@@ -6,7 +6,7 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict
 
-from patency.catalogue import CalendarDay, LocalTime, Part, Placing, State
+from patency.catalogue import CalendarDay, Leaning, LocalTime, Part, Placing, State
 
 
 class PlanPart(BaseModel):
@@ -38,7 +38,11 @@ class PlacedPiece(PlanPart):
     position: str
     """Port, basket area, coil place, pod or optic holder it goes to; a pod is named after its set."""
     lumens: tuple[Connection, ...] = ()
+    stands_in: str | None = None
+    """Basket area in which its pod or optic holder stands; None for what goes elsewhere, or a set without an area."""
     way_up: Literal["distal up", "distal down", "lying", "coiled"]
+    leans: Leaning | None = None
+    """Toward which side of the carrier it leans at its port; None where it stands upright or nobody stated it."""
     states: dict[Part, State] = {}
     """What has to be open, released or removed."""
     net: bool = False

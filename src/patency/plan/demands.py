@@ -8,7 +8,16 @@ from typing import TYPE_CHECKING
 from patency.catalogue import Placing
 from patency.plan.port_groups import LumenKind, PortTable, lumen_kinds
 from patency.plan.search.problem import Places, Way
-from patency.plan.stowing import areas_for, coil_places_for, holders_for, nets, placed, pods_for
+from patency.plan.stowing import (
+    areas_for,
+    areas_to_stand_in,
+    coil_places_for,
+    first_and_last,
+    holders_for,
+    nets,
+    placed,
+    pods_for,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -177,27 +186,47 @@ class Demands:
             self._needs[name].update(f"{p.instrument}/{p.piece}" for p in racked)
 
     def _baskets(self) -> None:
-        """One area of a set takes every loose piece of it, so that one net can cover what jets could lift."""
+        """One area of a set takes every loose piece of it, so that one net can cover what jets could lift.
+
+        Its pod and optic holders stand in one area too: in the same, or in its last where no area serves for both.
+        """
         loose = {name: placed(pieces, Placing.BASKET) for name, pieces in self._pieces.items()}
+        counts = {name: self._department.sets[name].basket_areas for name in loose}
+        apart = set()
         for carrier in self._table.carriers:
             described = self._department.carriers[carrier]
-            fits = {name: areas_for(described, pieces) for name, pieces in loose.items()}
-            groups = self._alike(carrier, list(described.basket_areas), list(fits.values()), "basket areas")
+            areas = list(described.basket_areas)
+            firsts, lasts = {}, {}
+            for name, pieces in loose.items():
+                stand = areas_to_stand_in(self._department, described, self._pieces[name])
+                lie = areas_for(described, pieces)
+                firsts[name], lasts[name] = first_and_last(described, lie, stand, counts[name])
+                if lasts[name] != areas:
+                    apart.add(name)
+            groups = self._alike(carrier, areas, [*firsts.values(), *lasts.values()], "basket areas")
             self.ways[carrier]["basket area"] = tuple(Way(group) for group in dict.fromkeys(groups.values()))
-            for name, areas in fits.items():
-                self.ways[carrier][f"basket area for {name}"] = self._onto(groups, areas)
+            for name in loose:
+                self.ways[carrier][f"basket area for {name}"] = self._onto(groups, firsts[name])
+                self.ways[carrier][f"standing area for {name}"] = self._onto(groups, lasts[name])
         self.words["basket area"] = "basket area"
         for name, pieces in loose.items():
-            count = self._department.sets[name].basket_areas
-            first = f"basket area for {name}"
-            self.words[first] = f"loose pieces of {name}" + ("" if count else ", which takes no basket area")
-            if pieces or count:
-                self._needs[name][first] = 1
-            if count > 1:
-                self._needs[name]["basket area"] = count - 1
-            if pieces and not count:
-                for carrier in self._table.carriers:
-                    self.ways[carrier][first] = ()
+            self._areas_of(name, counts[name], loose=bool(pieces), apart=name in apart)
+
+    def _areas_of(self, name: str, count: int, *, loose: bool, apart: bool) -> None:
+        """Ask for the basket areas of a set: one for what lies loose, where needed one for what stands, any others."""
+        first, last = f"basket area for {name}", f"standing area for {name}"
+        self.words[first] = f"loose pieces of {name}" + ("" if count else ", which takes no basket area")
+        self.words[last] = f"pod and optic holders of {name}"
+        if loose or count:
+            self._needs[name][first] = 1
+        if apart:
+            self._needs[name][last] = 1
+        others = count - 1 - apart
+        if others > 0:
+            self._needs[name]["basket area"] = others
+        if loose and not count:
+            for carrier in self._table.carriers:
+                self.ways[carrier][first] = ()
 
     def _accessories(self) -> None:
         covers = nets(self._department)

@@ -8,13 +8,14 @@ from typing import TYPE_CHECKING
 from patency.catalogue import Placing
 from patency.load import CappedPort, Connection, Load, PlacedPiece
 from patency.plan.search.linear import FORBIDDEN, cheapest_matching
-from patency.plan.stowing import areas_for, coil_places_for, holders_for
+from patency.plan.stowing import areas_for, areas_to_stand_in, coil_places_for, first_and_last, holders_for, placed
 from patency.quantities import Answer
 from patency.reach import basket_fit
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from patency.catalogue import Leaning
     from patency.load import PieceToPlace
     from patency.plan.joints import Arranged, Fed, Joint
     from patency.plan.posing import Posed
@@ -44,7 +45,6 @@ def load_of(posed: Posed, run: Run, arranged: Arranged, name: str, machine: str)
     """
     begin = posed.day.shift_starts
     sets = sorted(run.sets, key=lambda key: (posed.problem.sets[key].ready_min, key))
-    placed = [*_on_ports(posed, sets, arranged), *_beside(posed, run, sets)]
     return Load(
         id=name,
         carrier=run.carrier,
@@ -54,7 +54,7 @@ def load_of(posed: Posed, run: Run, arranged: Arranged, name: str, machine: str)
         sets=tuple(sets),
         starts=begin + timedelta(minutes=run.start_min),
         ends=begin + timedelta(minutes=run.end_min),
-        pieces=tuple(placed),
+        pieces=(*_on_ports(posed, run, sets, arranged), *_beside(posed, run, sets)),
         capped_ports=tuple(CappedPort(port=port, cap=cap) for port, cap in arranged.caps.items()),
         open_ports=arranged.open,
     )
@@ -85,13 +85,14 @@ def machines_of(posed: Posed, runs: Sequence[Run]) -> list[str]:
     return chosen
 
 
-def _on_ports(posed: Posed, sets: list[str], arranged: Arranged) -> Iterator[PlacedPiece]:
+def _on_ports(posed: Posed, run: Run, sets: list[str], arranged: Arranged) -> Iterator[PlacedPiece]:
+    ports = posed.department.carriers[run.carrier].ports
+    rank = {port: place for place, port in enumerate(ports)}
     by_piece: dict[tuple[str, str], dict[Joint, Fed]] = {}
     for joint, fed in arranged.joints.items():
         by_piece.setdefault((joint.set, joint.key), {})[joint] = fed
     for name in sets:
         pieces = [piece for piece in posed.pieces[name] if piece.piece_type.placing is Placing.PORT]
-        rank = {port: i for i, port in enumerate(_ports(posed, arranged))}
         stands = {
             piece.key: next(fed.port for joint, fed in by_piece[name, piece.key].items() if joint.stands)
             for piece in pieces
@@ -107,13 +108,8 @@ def _on_ports(posed: Posed, sets: list[str], arranged: Arranged) -> Iterator[Pla
                 )
                 for lumen in piece.lumens
             )
-            yield _placed(piece, stands[piece.key], lumens=connections)
-
-
-def _ports(posed: Posed, arranged: Arranged) -> list[str]:
-    used = {*(fed.port for fed in arranged.joints.values()), *arranged.caps, *arranged.open}
-    carrier = next(c for c in posed.department.carriers.values() if used == set(c.ports))
-    return list(carrier.ports)
+            stands_at = stands[piece.key]
+            yield _placed(piece, stands_at, lumens=connections, leans=ports[stands_at].stand.leans)
 
 
 def _beside(posed: Posed, run: Run, sets: list[str]) -> Iterator[PlacedPiece]:
@@ -125,23 +121,30 @@ def _beside(posed: Posed, run: Run, sets: list[str]) -> Iterator[PlacedPiece]:
     for name in sets:
         loose = [piece for piece in posed.pieces[name] if piece.piece_type.placing is Placing.BASKET]
         netted = any(piece.piece_type.goes_under_net for piece in loose)
+        stands_in = _stands_in(areas[name], _stand(posed, run, name))
         for piece in posed.pieces[name]:
             match piece.piece_type.placing:
                 case Placing.BASKET:
                     area = _area_of(posed, run, piece, areas[name], netted=netted)
                     yield _placed(piece, area, net=netted and area == areas[name][0])
                 case Placing.POD:
-                    yield _placed(piece, name)
+                    yield _placed(piece, name, stands_in=stands_in)
                 case Placing.COIL_RACK:
                     yield _placed(piece, coils[piece.set, piece.key])
                 case Placing.OPTIC_HOLDER:
-                    yield _placed(piece, holders[piece.set, piece.key])
+                    yield _placed(piece, holders[piece.set, piece.key], stands_in=stands_in)
                 case Placing.PORT:
                     pass
 
 
 def _placed(
-    piece: PieceToPlace, position: str, *, lumens: tuple[Connection, ...] = (), net: bool = False
+    piece: PieceToPlace,
+    position: str,
+    *,
+    lumens: tuple[Connection, ...] = (),
+    net: bool = False,
+    stands_in: str | None = None,
+    leans: Leaning | None = None,
 ) -> PlacedPiece:
     piece_type = piece.piece_type
     return PlacedPiece(
@@ -150,10 +153,21 @@ def _placed(
         placing=piece_type.placing,
         position=position,
         lumens=lumens,
+        stands_in=stands_in,
         way_up=piece_type.way_up,
+        leans=leans,
         states=dict(piece_type.states or {}),
         net=net,
     )
+
+
+def _stand(posed: Posed, run: Run, name: str) -> list[str]:
+    return areas_to_stand_in(posed.department, posed.department.carriers[run.carrier], posed.pieces[name])
+
+
+def _stands_in(areas: list[str], stand: list[str]) -> str | None:
+    """Choose of the areas of a set the last in which its pod and holders find room: the first is under the net."""
+    return next((area for area in reversed(areas) if area in stand), None)
 
 
 def _area_of(posed: Posed, run: Run, piece: PieceToPlace, areas: list[str], *, netted: bool) -> str:
@@ -167,21 +181,18 @@ def _area_of(posed: Posed, run: Run, piece: PieceToPlace, areas: list[str], *, n
 
 
 def _areas(posed: Posed, run: Run, sets: list[str]) -> dict[str, list[str]]:
-    """Deal out the basket areas: for each set one that takes all its loose pieces, then the others beside it."""
+    """Deal out the basket areas: to each set one for all its loose pieces, one for its pod and holders."""
     carrier = posed.department.carriers[run.carrier]
     names = list(carrier.basket_areas)
-    rows: list[tuple[str, bool]] = []
+    rows: list[tuple[str, list[str]]] = []
     for name in sets:
-        needs = posed.problem.sets[name].needs
-        count = posed.department.sets[name].basket_areas if needs else 0
-        rows += [(name, position == 0) for position in range(count)]
-    loose = {
-        name: [p.piece_type for p in posed.pieces[name] if p.piece_type.placing is Placing.BASKET] for name in sets
-    }
-    fitting = {name: set(areas_for(carrier, pieces)) for name, pieces in loose.items()}
+        count = posed.department.sets[name].basket_areas if posed.problem.sets[name].needs else 0
+        lie = areas_for(carrier, placed(posed.pieces[name], Placing.BASKET))
+        first, last = first_and_last(carrier, lie, _stand(posed, run, name), count)
+        rows += [(name, those) for those in [first, *[names] * (count - 2), last][:count]]
     costs = [
-        [abs(column - row) if not first or area in fitting[name] else FORBIDDEN for column, area in enumerate(names)]
-        for row, (name, first) in enumerate(rows)
+        [abs(column - row) if area in those else FORBIDDEN for column, area in enumerate(names)]
+        for row, (_, those) in enumerate(rows)
     ]
     columns = cheapest_matching(costs) or []
     dealt: dict[str, list[str]] = {name: [] for name in sets}

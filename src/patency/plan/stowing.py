@@ -11,8 +11,10 @@ from patency.reach import basket_fit, coil_fit, pod_fit
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from patency.catalogue import Carrier, Department, PieceType
+    from patency.catalogue import BasketArea, Carrier, Department, PieceType
     from patency.load import PieceToPlace
+
+_ROUNDING = 1e-9
 
 
 def placed(pieces: Iterable[PieceToPlace], placing: Placing) -> list[PieceType]:
@@ -53,6 +55,68 @@ def areas_for(carrier: Carrier, loose: list[PieceType]) -> list[str]:
         for name, area in carrier.basket_areas.items()
         if all(basket_fit(piece, area).answer is Answer.YES for piece in loose)
     ]
+
+
+def areas_to_stand_in(department: Department, carrier: Carrier, pieces: Iterable[PieceToPlace]) -> list[str]:
+    """Name the basket areas in which the pod and the optic holders of a set find room beside each other.
+
+    Parameters
+    ----------
+    department
+        The department.
+    carrier
+        The carrier.
+    pieces
+        Pieces of the set.
+
+    Returns
+    -------
+    list[str]
+        Keys of the areas; all of them where the set has neither small parts nor optics. Holders have no stated
+        outside: an optic has to lie in the area by itself, and its outline counts as the floor its holder takes.
+    """
+    pieces = list(pieces)
+    small, optics = placed(pieces, Placing.POD), placed(pieces, Placing.OPTIC_HOLDER)
+    pods = [pod for name in pods_for(department, small) if isinstance(pod := department.accessories[name], Pod)]
+    floor_m2 = sum(optic.length_m * optic.widest_m for optic in optics)
+    found = []
+    for name, area in carrier.basket_areas.items():
+        standing = [pod.inner_width_m * pod.inner_depth_m for pod in pods if _pod_stands(pod, area)] if small else [0.0]
+        lie = all(basket_fit(optic, area).answer is Answer.YES for optic in optics)
+        if lie and standing and floor_m2 + min(standing) <= area.width_m * area.depth_m + _ROUNDING:
+            found.append(name)
+    return found
+
+
+def first_and_last(carrier: Carrier, lie: list[str], stand: list[str], count: int) -> tuple[list[str], list[str]]:
+    """Name the basket areas from which a set takes its first and its last.
+
+    Parameters
+    ----------
+    carrier
+        The carrier.
+    lie
+        Areas that take all its loose pieces.
+    stand
+        Areas in which its pod and optic holders find room.
+    count
+        How many areas it takes.
+
+    Returns
+    -------
+    tuple[list[str], list[str]]
+        Where one area serves for both, the first is such a one and the last any; else, with more than one area, the
+        first takes what lies and the last what stands.
+    """
+    both = [area for area in lie if area in stand]
+    return (both, list(carrier.basket_areas)) if both or count < 2 else (lie, stand)
+
+
+def _pod_stands(pod: Pod, area: BasketArea) -> bool:
+    pod_floor = sorted((pod.inner_width_m, pod.inner_depth_m))
+    floor = sorted((area.width_m, area.depth_m))
+    sides = zip((*pod_floor, pod.inner_height_m), (*floor, area.clear_height_m), strict=True)
+    return all(side <= room + _ROUNDING for side, room in sides)
 
 
 def coil_places_for(carrier: Carrier, piece: PieceType) -> list[str]:
@@ -114,8 +178,8 @@ def holders_for(department: Department, optic: PieceType) -> list[str]:
         name
         for name, holder in department.accessories.items()
         if isinstance(holder, OpticHolder)
-        and optic.length_m <= holder.holds_length_m + 1e-9
-        and optic.widest_m <= holder.holds_width_m + 1e-9
+        and optic.length_m <= holder.holds_length_m + _ROUNDING
+        and optic.widest_m <= holder.holds_width_m + _ROUNDING
     ]
 
 

@@ -2,7 +2,8 @@
 
 The port is the origin; the axis leaves it at the inclination of the port's stand. A piece washed with its distal end
 up or lying stands on its proximal end, one washed with its distal end down on its distal end. Only the inclination of
-the axis is known, not the direction in which it leans, so sideways the worst case counts.
+the axis is relied on, not the direction planned for its lean, since a piece behind a hose can turn: sideways the worst
+case counts.
 """
 
 from __future__ import annotations

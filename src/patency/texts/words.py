@@ -2,11 +2,6 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
 QUESTION_WORDS: dict[str, str] = {
     "fits": "Does a chain of connectors and the place fit?",
     "fed": "Does water run through every lumen?",
@@ -62,28 +57,36 @@ def state_words(part: str, state: str) -> str:
     return _STATE_WORDS.get((part, state), f"{part} {state}")
 
 
-def stands_in_words(areas: Sequence[str]) -> tuple[str, ...]:
-    """Say where in the carrier a pod or holder may stand.
+def stands_in_words(area: str) -> str:
+    """Say where in the carrier a pod or holder stands.
 
     Parameters
     ----------
-    areas
-        The basket areas it may stand in.
+    area
+        The basket area.
 
     Returns
     -------
-    tuple[str, ...]
-        One note, or none where no area is known.
-
-    Examples
-    --------
-    >>> stands_in_words(["B1", "B2", "B5"]), stands_in_words(["B4"]), stands_in_words([])
-    (('stands in B1, B2 or B5',), ('stands in B4',), ())
+    str
+        Such as ``stands in B4``.
     """
-    if not areas:
-        return ()
-    *others, last = areas
-    return (f"stands in {', '.join(others)} or {last}" if others else f"stands in {last}",)
+    return f"stands in {area}"
+
+
+def leans_words(side: str) -> str:
+    """Say toward which side of the carrier a piece leans.
+
+    Parameters
+    ----------
+    side
+        Back, front, left or right, seen by the loader in front of it.
+
+    Returns
+    -------
+    str
+        Such as ``leaning to the back``.
+    """
+    return f"leaning to the {side}"
 
 
 def loading_checks() -> tuple[str, ...]:

@@ -1,7 +1,7 @@
-"""The loaded carrier seen obliquely from the front: every piece at its port, to scale, leaning as it stands.
+"""The loaded carrier seen obliquely from the front: every piece at its port, to scale, leaning as planned.
 
 An oblique projection: widths and heights are true, depth runs up to the right at six tenths of its length, steep enough
-that the rows of ports come apart.
+that the rows of ports come apart. A piece of which no side is planned is drawn leaning to the back.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from patency.catalogue import Form, Placing
+from patency.catalogue import Form, Leaning, Placing
 from patency.load import pieces_of_set
 from patency.papers.drawing.svg import INK, Picture
 
@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 _DEPTH_SHARE = 0.6
 _DEPTH_ANGLE = math.radians(48)
 _RUN, _RISE = _DEPTH_SHARE * math.cos(_DEPTH_ANGLE), _DEPTH_SHARE * math.sin(_DEPTH_ANGLE)
+# Across and into the depth, seen from the front.
+_TOWARD = {Leaning.BACK: (0.0, 1.0), Leaning.FRONT: (0.0, -1.0), Leaning.LEFT: (-1.0, 0.0), Leaning.RIGHT: (1.0, 0.0)}
 _MARGIN_MM = 4.0
 _LABEL_MM = 3.2
 _THINNEST_MM = 0.9
@@ -51,8 +53,11 @@ def draw_oblique(department: Department, load: Load, room_mm: tuple[float, float
         (piece.set, piece.key): piece.piece_type for name in load.sets for piece in pieces_of_set(department, name)
     }
     standing = {piece.position: piece for piece in load.pieces if piece.placing is Placing.PORT}
-    heights_m = (_height_m(carrier.ports[port], types[piece.set, piece.piece]) for port, piece in standing.items())
-    view = _View(carrier, room_mm, max(heights_m, default=0.0))
+    ends = [
+        _point(carrier.ports[port], piece.leans, types[piece.set, piece.piece].length_m)
+        for port, piece in standing.items()
+    ]
+    view = _View(carrier, room_mm, ends)
     view.floor()
     capped = {cap.port for cap in load.capped_ports}
     for name, port in sorted(carrier.ports.items(), key=lambda item: -item[1].at.y_m):
@@ -60,36 +65,47 @@ def draw_oblique(department: Department, load: Load, room_mm: tuple[float, float
         if name in standing:
             piece = standing[name]
             view.hoses(port, [carrier.ports[lumen.port] for lumen in piece.lumens if lumen.port != name])
-            view.piece(port, types[piece.set, piece.piece])
+            view.piece(port, piece.leans, types[piece.set, piece.piece])
     for name, port in carrier.ports.items():
         view.label(name, port)
     return view.picture.to_text()
 
 
-def _height_m(port: Port, piece: PieceType) -> float:
-    """How high on paper the end of a piece comes to lie [m], before scaling."""
-    lean = math.radians(port.stand.inclination_deg)
-    depth_m = port.at.y_m + piece.length_m * math.cos(lean)
-    return port.at.z_m + piece.length_m * math.sin(lean) + _RISE * depth_m
+def _point(port: Port, leans: Leaning | None, distance_m: float) -> tuple[float, float, float]:
+    """Return the point of a piece's axis at a distance from its port: across, into the depth, up [m]."""
+    inclination = math.radians(port.stand.inclination_deg)
+    flat_m, up_m = distance_m * math.cos(inclination), distance_m * math.sin(inclination)
+    across, deep = _TOWARD[leans or Leaning.BACK]
+    return port.at.x_m + flat_m * across, port.at.y_m + flat_m * deep, port.at.z_m + up_m
+
+
+def _projected(x_m: float, y_m: float, z_m: float) -> tuple[float, float]:
+    """Return a point as it is seen: across and up [m]."""
+    return x_m + _RUN * y_m, z_m + _RISE * y_m
 
 
 class _View:
     """Points of the carrier put on paper."""
 
-    def __init__(self, carrier: Carrier, room_mm: tuple[float, float], highest_m: float) -> None:
+    def __init__(
+        self, carrier: Carrier, room_mm: tuple[float, float], ends: Iterable[tuple[float, float, float]]
+    ) -> None:
         self._carrier = carrier
         self._floor_m = min((port.at.z_m for port in carrier.ports.values()), default=0.0) - _BELOW_PORTS_M
-        across_m = carrier.width_m + _RUN * carrier.depth_m
-        up_m = max(highest_m, self._floor_m + _RISE * carrier.depth_m) - self._floor_m
+        corner = (carrier.width_m, carrier.depth_m, self._floor_m)
+        seen = [_projected(*point) for point in ((0.0, 0.0, self._floor_m), corner, *ends)]
+        self._left_m = min(across for across, _ in seen)
+        across_m = max(across for across, _ in seen) - self._left_m
+        up_m = max(up for _, up in seen) - self._floor_m
         across_mm, up_mm = (room - 2 * _MARGIN_MM for room in room_mm)
         self._scale = min(across_mm / across_m, up_mm / up_m)
         width_mm, self._height_mm = (length * self._scale + 2 * _MARGIN_MM for length in (across_m, up_m))
         self.picture = Picture(width_mm, self._height_mm, f"{carrier.name} loaded, seen from the front")
 
     def _on_paper(self, x_m: float, y_m: float, z_m: float) -> tuple[float, float]:
-        across = _MARGIN_MM + (x_m + _RUN * y_m) * self._scale
-        up = _MARGIN_MM + (z_m - self._floor_m + _RISE * y_m) * self._scale
-        return across, self._height_mm - up
+        across_m, up_m = _projected(x_m, y_m, z_m)
+        across = _MARGIN_MM + (across_m - self._left_m) * self._scale
+        return across, self._height_mm - _MARGIN_MM - (up_m - self._floor_m) * self._scale
 
     def _at(self, port: Port) -> tuple[float, float]:
         return self._on_paper(port.at.x_m, port.at.y_m, port.at.z_m)
@@ -125,21 +141,15 @@ class _View:
                 stroke_dasharray="1.6 1",
             )
 
-    def piece(self, port: Port, piece: PieceType) -> None:
+    def piece(self, port: Port, leans: Leaning | None, piece: PieceType) -> None:
         """Draw a piece from its lower end at the port along its lean, body by body."""
-        lean = math.radians(port.stand.inclination_deg)
         bodies = piece.outline if piece.way_up != "distal down" else list(reversed(piece.outline))
         along = 0.0
         for body in bodies:
-            near, far = (self._along(port, lean, distance) for distance in (along, along + body.length_m))
+            near, far = (self._on_paper(*_point(port, leans, at)) for at in (along, along + body.length_m))
             proximal, distal = (near, far) if piece.way_up != "distal down" else (far, near)
             self._body(proximal, distal, body.width_m * self._scale, body.form)
             along += body.length_m
-
-    def _along(self, port: Port, lean: float, distance_m: float) -> tuple[float, float]:
-        return self._on_paper(
-            port.at.x_m, port.at.y_m + distance_m * math.cos(lean), port.at.z_m + distance_m * math.sin(lean)
-        )
 
     def _body(self, proximal: tuple[float, float], distal: tuple[float, float], width: float, form: Form) -> None:
         if form is Form.JAW:

@@ -230,9 +230,9 @@ def _marks(load: Load, letters: dict[str, str]) -> dict[str, PlaceMark]:
 
 
 def _places_marked(piece: PlacedPiece) -> set[str]:
-    """Name the places of the carrier a piece takes; pods and holders have none of their own."""
+    """Name the places of the carrier a piece takes; a pod or holder takes the basket area it stands in."""
     if piece.placing in {Placing.POD, Placing.OPTIC_HOLDER}:
-        return set()
+        return set() if piece.stands_in is None else {piece.stands_in}
     return {piece.position, *(connection.port for connection in piece.lumens)}
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from patency.catalogue import Placing
 from patency.load import pieces_of_set
 from patency.papers.drawing.piece import draw_piece
-from patency.texts import PLACE_NOTES, WAY_UP_WORDS, people_length, stands_in_words, state_words
+from patency.texts import PLACE_NOTES, WAY_UP_WORDS, leans_words, people_length, stands_in_words, state_words
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -184,7 +184,7 @@ def place_steps(department: Department, load: Load, letters: Mapping[str, str], 
             place=place if place in walk else _PLACES[kind].value,
             letter=letter,
             lines=_place_lines(pieces, together),
-            notes=_notes(department, load, together),
+            notes=_notes(together),
         )
         for number, ((kind, _, letter, place), together) in enumerate(sorted(groups.items()), start=first)
     )
@@ -219,27 +219,15 @@ def _place_lines(pieces: Mapping[tuple[str, str], PieceToPlace], together: list[
     return tuple(PlaceLine(count, *line) for line, count in counts.items())
 
 
-def _notes(department: Department, load: Load, together: list[PlacedPiece]) -> tuple[str, ...]:
-    """Say what covers what lies together, and where a pod or holder may stand."""
-    placing, set_name = together[0].placing, together[0].set
+def _notes(together: list[PlacedPiece]) -> tuple[str, ...]:
+    """Say what covers what lies together, and where a pod or holder stands."""
+    placing = together[0].placing
     if placing is Placing.BASKET:
         return (PLACE_NOTES["net"],) if all(placed.net for placed in together) else ()
     if placing is Placing.COIL_RACK:
         return ()
-    return (PLACE_NOTES[placing], *stands_in_words(_areas(department, load, set_name)))
-
-
-def _areas(department: Department, load: Load, set_name: str) -> list[str]:
-    """Name the basket areas a set may use: its own, and free ones where it is due more than its loose pieces take."""
-    used: dict[str, set[str]] = {}
-    for placed in load.pieces:
-        if placed.placing is Placing.BASKET:
-            used.setdefault(placed.position, set()).add(placed.set)
-    areas = department.carriers[load.carrier].basket_areas
-    own = [area for area in areas if set_name in used.get(area, ())]
-    if len(own) >= department.sets[set_name].basket_areas:
-        return own
-    return [area for area in areas if area in own or area not in used]
+    areas = dict.fromkeys(placed.stands_in for placed in together if placed.stands_in is not None)
+    return (PLACE_NOTES[placing], *map(stands_in_words, areas))
 
 
 def _connect_words(department: Department, carrier: Carrier, placed: PlacedPiece) -> tuple[str, ...]:
@@ -258,4 +246,10 @@ def _connect_words(department: Department, carrier: Carrier, placed: PlacedPiece
 def _set_up(placed: PlacedPiece) -> tuple[str, ...]:
     states = (state_words(part, state) for part, state in placed.states.items())
     depths = (connection.nozzle_depth_m for connection in placed.lumens if connection.nozzle_depth_m is not None)
-    return (WAY_UP_WORDS[placed.way_up], *states, *(f"nozzle {people_length(depth)} inside" for depth in depths))
+    leans = () if placed.leans is None else (leans_words(placed.leans),)
+    return (
+        WAY_UP_WORDS[placed.way_up],
+        *leans,
+        *states,
+        *(f"nozzle {people_length(depth)} inside" for depth in depths),
+    )

@@ -10,6 +10,7 @@ from patency.load import Figure, Question, Reply, pieces_of_set
 from patency.plan.fits import AtPort, Fitter, PortOption
 from patency.plan.links.chains import find_chains, start_of
 from patency.plan.links.unreachable import connector_words, missing_link
+from patency.plan.stowing import areas_to_stand_in
 from patency.quantities import Answer, Limit
 from patency.reach import basket_fit, coil_fit, joined, pod_fit
 
@@ -61,11 +62,11 @@ class Fitting:
             case Placing.BASKET:
                 parts = [basket_fit(piece, self._carrier.basket_areas[placed.position])]
             case Placing.POD:
-                parts = [self._in_pod(piece)]
+                parts = self._standing(placed, self._in_pod(piece))
             case Placing.COIL_RACK:
                 parts = [coil_fit(piece, self._carrier.coil_places[placed.position])]
             case Placing.OPTIC_HOLDER:
-                parts = [self._in_holder(placed, piece)]
+                parts = self._standing(placed, self._in_holder(placed, piece))
         return joined(Question.FITS, [*parts, self._mass])
 
     def _at_port(self, placed: PlacedPiece, piece: PieceType) -> Iterator[Reply]:
@@ -131,6 +132,19 @@ class Fitting:
         replies = [pod_fit(piece, pod) for pod in pods]
         fitting = [reply for reply in replies if reply.answer is Answer.YES]
         return next(iter([*fitting, *replies]), Reply(Question.FITS, Answer.NO, "the department has no pod"))
+
+    def _standing(self, placed: PlacedPiece, lies: Reply) -> list[Reply]:
+        """Answer also, where a piece fits its pod or holder, whether that finds room beside what else stands there."""
+        pieces = pieces_of_set(self._department, placed.set)
+        if lies.answer is not Answer.YES:
+            return [lies]
+        if placed.stands_in is None:
+            if not self._department.sets[placed.set].basket_areas:
+                return [lies]
+            return [lies, Reply(Question.FITS, Answer.UNKNOWN, "in which basket area it stands is not planned")]
+        room = placed.stands_in in areas_to_stand_in(self._department, self._carrier, pieces)
+        answer, words = (Answer.YES, "finds room") if room else (Answer.NO, "finds no room")
+        return [lies, Reply(Question.FITS, answer, f"{words} in {placed.stands_in} beside what else stands there")]
 
     def _in_holder(self, placed: PlacedPiece, piece: PieceType) -> Reply:
         holder = self._department.accessories[placed.position]

@@ -80,6 +80,8 @@ def _of_piece(case: Case, load: Load, placed: PlacedPiece) -> Iterator[Observati
         faults.append(f"there is no {placed.placing} {placed.position}")
     piece = case.contents.get(placed.set, {}).get(placed.piece)
     carrier = case.carrier(load)
+    if carrier is not None and placed.stands_in is not None and placed.stands_in not in carrier.basket_areas:
+        faults.append(f"carrier {load.carrier} has no basket area {placed.stands_in}")
     links = {name for name, accessory in case.department.accessories.items() if isinstance(accessory, ChainLink)}
     for connection in placed.lumens:
         if piece is not None and connection.lumen not in piece.lumens:

@@ -12,9 +12,11 @@ from patency.quantities import Answer
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from patency.catalogue import BasketArea
     from patency.plan.checking.case import Case, Place
 
 _ROUNDING_M = 1e-9
+_STANDING = (Placing.POD, Placing.OPTIC_HOLDER)
 
 
 def placing(case: Case) -> Iterator[Observation]:
@@ -45,8 +47,9 @@ def basket_areas(case: Case) -> Iterator[Observation]:
             yield Observation(f"its sets need {needed} basket areas, the carrier has {there}", load.id)
         owners: dict[str, set[str]] = {}
         for placed in load.pieces:
-            if placed.placing is Placing.BASKET and carrier is not None and placed.position in carrier.basket_areas:
-                owners.setdefault(placed.position, set()).add(placed.set)
+            area = placed.position if placed.placing is Placing.BASKET else placed.stands_in
+            if carrier is not None and area in carrier.basket_areas:
+                owners.setdefault(area, set()).add(placed.set)
         for area, names in owners.items():
             if len(names) > 1:
                 yield Observation(f"basket area {area} mixes {' and '.join(sorted(names))}", load.id)
@@ -64,6 +67,52 @@ def basket_room(case: Case) -> Iterator[Observation]:
         area = carrier.basket_areas.get(place.placed.position) if carrier else None
         if area is not None:
             yield from _lies_in(place, (area.width_m, area.depth_m, area.clear_height_m), "basket area")
+
+
+def stands_in_an_area(case: Case) -> Iterator[Observation]:
+    """Find pods and optic holders of which the plan does not say where they stand, or says two things."""
+    pods: dict[tuple[str, str], str | None] = {}
+    for place in case.places():
+        placed = place.placed
+        if place.type.placing not in _STANDING:
+            if placed.stands_in is not None:
+                yield place.observe(f"it stands in {placed.stands_in} and is neither in a pod nor in a holder")
+            continue
+        due = case.department.sets[placed.set].basket_areas if placed.set in case.department.sets else 0
+        if due and placed.stands_in is None:
+            yield place.observe("the basket area its pod or holder stands in is not planned")
+        if place.type.placing is Placing.POD:
+            first = pods.setdefault((place.load.id, placed.set), placed.stands_in)
+            if first != placed.stands_in:
+                yield place.observe(f"its pod stands in {first} and in {placed.stands_in}")
+
+
+def room_to_stand(case: Case) -> Iterator[Observation]:
+    """Find basket areas too small for the pods and optics that stand there."""
+    pods = [accessory for accessory in case.department.accessories.values() if isinstance(accessory, Pod)]
+    standing: dict[tuple[str, str], list[Place]] = {}
+    for place in case.places(*_STANDING):
+        if place.placed.stands_in is not None:
+            standing.setdefault((place.load.id, place.placed.stands_in), []).append(place)
+    for places in standing.values():
+        carrier, name = case.carrier(places[0].load), places[0].placed.stands_in
+        area = carrier.basket_areas.get(name) if carrier is not None and name is not None else None
+        if area is None:
+            continue
+        floor_m2 = 0.0
+        for place in places:
+            if place.placed.placing is Placing.OPTIC_HOLDER:
+                floor_m2 += place.type.length_m * place.type.widest_m
+                yield from _lies_in(place, (area.width_m, area.depth_m, area.clear_height_m), "basket area")
+        for owner in {place.placed.set for place in places if place.placed.placing is Placing.POD}:
+            small = [place for place in places if place.placed.set == owner and place.placed.placing is Placing.POD]
+            able = [pod for pod in pods if _pod_takes(pod, small)]
+            floors_m2 = [pod.inner_width_m * pod.inner_depth_m for pod in able if _finds_room(pod, area)]
+            if able and not floors_m2:
+                yield small[0].observe(f"no pod that takes it finds room in {name}")
+            floor_m2 += min(floors_m2, default=0.0)
+        if floor_m2 > area.width_m * area.depth_m + _ROUNDING_M:
+            yield places[0].observe(f"{name} has less floor than the pods and optics that stand there take")
 
 
 def own_pod(case: Case) -> Iterator[Observation]:
@@ -136,6 +185,20 @@ def way_up(case: Case) -> Iterator[Observation]:
             yield place.observe(f"it is placed {place.placed.way_up}, prescribed is {place.type.way_up}")
 
 
+def lean(case: Case) -> Iterator[Observation]:
+    """Find pieces that lean to another side than the support of their port."""
+    for place in case.places():
+        carrier = case.carrier(place.load)
+        port = carrier.ports.get(place.placed.position) if carrier and place.placed.placing is Placing.PORT else None
+        if place.placed.placing is Placing.PORT and port is None:
+            continue  # found by another rule
+        side = port.stand.leans if port else None
+        if place.placed.leans != side:
+            planned = f"is planned to lean to the {place.placed.leans}" if place.placed.leans else "is planned upright"
+            needs = f"its port's support is for leaning to the {side}" if side else "nothing says that it leans so"
+            yield place.observe(f"it {planned}, {needs}")
+
+
 def states(case: Case) -> Iterator[Observation]:
     """Find movable parts that are not in the prescribed state."""
     for place in case.places():
@@ -170,6 +233,19 @@ def mass(case: Case) -> Iterator[Observation]:
         elif carrier is not None and (limit is None or None in masses):
             what = "what the carrier bears" if limit is None else f"the mass of {masses.count(None)} pieces"
             yield Observation(f"{what} is not known", load.id, answer=Answer.UNKNOWN)
+
+
+def _pod_takes(pod: Pod, small: list[Place]) -> bool:
+    inside = (pod.inner_width_m, pod.inner_depth_m, pod.inner_height_m)
+    return not any(list(_lies_in(place, inside, "pod")) for place in small)
+
+
+def _finds_room(pod: Pod, area: BasketArea) -> bool:
+    """Tell whether a pod finds room in a basket area, turned a quarter if need be."""
+    across, along = sorted((area.width_m, area.depth_m))
+    narrow, wide = sorted((pod.inner_width_m, pod.inner_depth_m))
+    stands = narrow <= across + _ROUNDING_M and wide <= along + _ROUNDING_M
+    return stands and pod.inner_height_m <= area.clear_height_m + _ROUNDING_M
 
 
 def _lies_in(place: Place, room_m: tuple[float, float, float], where: str) -> Iterator[Observation]:
