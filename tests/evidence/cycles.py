@@ -86,6 +86,7 @@ LIMITS = CycleLimits.model_validate(
         "arm_readings_aside": Limit(0.05, "1", SOURCE),
         "unsteady_share": Limit(0.1, "1", SOURCE),
         "running_share": Limit(0.25, "1", SOURCE),
+        "pressure_swing": Limit(0.03, "1", SOURCE),
         "drying_temperature_tolerance": Limit(5.0, "K", SOURCE),
         "longest_gap": Limit(10.0, "s", SOURCE),
         "fixed_pressure_window": Limit(0.2, "1", SOURCE),

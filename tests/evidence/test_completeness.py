@@ -114,9 +114,9 @@ def test_a_stage_missing_or_out_of_order_is_not_met() -> None:
     assert (stages.state, stages.value, stages.limit, stages.margin) == (CriterionState.NOT_MET, 5.0, 6.0, -1.0)
 
 
-def test_a_missing_drying_is_found_by_the_circulation_too() -> None:
+def test_a_missing_drying_is_found_by_the_signals_too() -> None:
     stages = criterion(good_cycle().without_column("step").without(1300, 1599).judged(), "stages in order")
-    assert (stages.state, stages.why) == (CriterionState.NOT_MET, "5 of 6 stages, found by the circulation")
+    assert (stages.state, stages.why) == (CriterionState.NOT_MET, "5 of 6 stages, found by the signals")
 
 
 def test_stages_that_cannot_be_told_are_not_evaluated() -> None:

@@ -59,19 +59,14 @@ def test_a_pump_that_runs_down_after_the_word_changed_parts_nothing() -> None:
     assert placed(found_in(cycle))[2:4] == [("first rinse", 400, 504), ("second rinse", 505, 599)]
 
 
-def test_without_a_column_each_stretch_of_circulation_is_a_wet_stage() -> None:
+def test_without_a_column_the_signals_put_each_stage_where_the_words_do() -> None:
     found = found_in(good_cycle().without_column("step"))
-    assert found.origin is Origin.CIRCULATION
-    assert placed(found) == [
-        ("cold rinse", 10, 99),
-        ("cleaning", 110, 399),
-        ("first rinse", 410, 499),
-        ("second rinse", 510, 599),
-        ("disinfection", 610, 1299),
-        ("drying", 1300, 1599),
-    ]
+    assert found.origin is Origin.SIGNALS
+    begins = [first for _, first, _ in placed(found)]
+    assert begins == pytest.approx([0, 100, 400, 500, 600, 1300], abs=2)
+    assert [last + 1 for _, _, last in placed(found)] == [*begins[1:], 1600]
     assert (found.contradictions, found.doubts) == ((), ())
-    assert not found.moist.counted[600]
+    assert not found.moist.counted[605]
     assert found.moist.counted[650]
     assert not found.moist.counted[1300]
 
@@ -87,7 +82,43 @@ def test_a_rinse_after_the_disinfection_is_no_moist_heat_that_counts() -> None:
 
 def test_a_short_pause_inside_a_stage_does_not_part_it() -> None:
     cycle = with_pump(good_cycle().without_column("step"), 1000, 1005, 0.0)
-    assert placed(found_in(cycle))[4] == ("disinfection", 610, 1299)
+    name, *ends = placed(found_in(cycle))[4]
+    assert name == "disinfection"
+    assert ends == pytest.approx([600, 1299], abs=2)
+
+
+def test_a_long_pause_inside_a_stage_does_not_part_it_either_as_the_programme_has_no_such_stage() -> None:
+    cycle = with_pump(good_cycle().without_column("step"), 900, 960, 0.0)
+    found = found_in(cycle)
+    assert placed(found)[4][1:] == pytest.approx((600, 1299), abs=2)
+    assert found.doubts == ()
+
+
+def test_words_that_the_signals_put_elsewhere_are_doubted() -> None:
+    cycle = good_cycle()
+    step = np.roll(cycle.step, 250)
+    step[:250] = "flush"
+    found = found_in(replace(cycle, step=step))
+    assert found.origin is Origin.COLUMN
+    assert "by the signals only 0% of 'cold rinse'" not in found.doubts
+    assert "by the signals only 17% of 'cleaning' lies where the machine's words put it" in found.doubts
+
+
+def test_a_thousand_bursts_of_a_loose_contact_end_in_doubt_and_in_time() -> None:
+    def flicker(time: np.ndarray, values: np.ndarray) -> None:
+        values[time % 2 == 0] = 0.0
+
+    found = found_in(good_cycle().without_column("step").with_column("P1", flicker))
+    assert found.origin is Origin.SIGNALS
+    assert [span.stage.name for span in found.wet] == [s.name for s in PROGRAMME.stages if s.kind.wet]
+
+
+def test_records_without_a_temperature_or_a_meter_are_parted_by_the_pauses_alone() -> None:
+    cycle = good_cycle().without_column("step")
+    for column in ("T1", "T2", "cond", "dose"):
+        cycle = cycle.without_column(column)
+    begins = [first for _, first, _ in placed(found_in(cycle))]
+    assert begins == pytest.approx([0, 105, 405, 505, 605, 1305], abs=3)  # the middle of each pause
 
 
 def test_too_few_stretches_of_circulation_find_nothing() -> None:

@@ -43,7 +43,7 @@ def test_a_cycle_with_everything_as_it_should_be_is_met() -> None:
 
 def test_the_same_cycle_without_a_stage_column_is_met_too() -> None:
     evidence = good_cycle().without_column("step").judged()
-    assert evidence.stages_found_by is Origin.CIRCULATION
+    assert evidence.stages_found_by is Origin.SIGNALS
     assert evidence.verdict is CriterionState.MET
     assert [finding.kind for finding in evidence.findings] == [FindingKind.UNKNOWN_COLUMN]
 

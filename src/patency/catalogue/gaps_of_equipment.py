@@ -46,6 +46,7 @@ _LIMITS: dict[str, dict[str, tuple[OpenQuestion, ...]]] = {
         "arm_readings_aside": ("verdict",),
         "unsteady_share": ("verdict",),
         "running_share": ("verdict",),
+        "pressure_swing": ("verdict",),
         "drying_temperature_tolerance": ("verdict",),
         "longest_gap": ("verdict",),
     },

@@ -84,6 +84,8 @@ class CycleLimits(Described):
     """First and last share of a stage's circulation, in which pump and arms start and stop; not judged."""
     running_share: ShareLimit | None = None
     """Share of its high level above which the circulation's signal counts as water that circulates."""
+    pressure_swing: ShareLimit | None = None
+    """Largest standard deviation of the circulation pressure in a stage, as a share of it: more is foam or air."""
     drying_temperature_tolerance: TemperatureDifferenceLimit | None = None
     """How far the drying air may lie below or above its set temperature."""
     longest_gap: TimeLimit | None = None

@@ -9,11 +9,12 @@ from patency.evidence.circulation import PRESSURE_CRITERION, FixedWindow
 from patency.evidence.criteria import Criterion, CriterionState, Sense
 from patency.evidence.description import RecordDescription, description_schema, read_description
 from patency.evidence.findings import Finding, FindingKind
+from patency.evidence.found_stages import Origin, StagesFound, StageSpan
 from patency.evidence.lethality import Lethality, a0, lethal_rate
 from patency.evidence.prediction import EyeCheck, LoadMachine, PredictedPressure, PressurePrediction, Seen
 from patency.evidence.reading import read_record
 from patency.evidence.record import CycleRecord, Trace
-from patency.evidence.stages import Origin, StagesFound, StageSpan, find_stages
+from patency.evidence.stages import find_stages
 from patency.evidence.timing import Spacing, TimeAxis
 from patency.evidence.verdict import Evidence, StageTold, evidence_document, evidence_schema, judge, judge_alone
 

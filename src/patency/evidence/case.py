@@ -13,10 +13,10 @@ if TYPE_CHECKING:
     from datetime import date
 
     from patency.catalogue import CycleLimits, Programme
+    from patency.evidence.found_stages import StagesFound
     from patency.evidence.moist import Moist
     from patency.evidence.prediction import EyeCheck, LoadMachine, PressurePrediction
     from patency.evidence.record import CycleRecord, Trace
-    from patency.evidence.stages import StagesFound
     from patency.quantities import Limit
 
 

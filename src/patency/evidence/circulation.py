@@ -140,11 +140,13 @@ def circulation_time_criteria(case: Case) -> list[Criterion]:
             continue
         mask = np.zeros(on.size, dtype=bool)
         mask[span.first : span.last + 1] = on[span.first : span.last + 1]
-        # Whether the pump ran is told for every sample; only gaps between samples leave time open.
+        # Whether the pump ran is told for every sample; gaps leave time open, and so does up to one interval at each
+        # end of a stretch, where it started and stopped between two samples.
         ran = total(mask, np.zeros_like(mask), case.record.axis, case.tolerated_gap_s)
+        possible_s = ran.possible_s + 2 * ran.parts * case.record.axis.usual_s
         note = f"in {ran.parts} stretches" if ran.parts > 1 else ""
         bounds = Bounds(case.programme_source, low=span.stage.hold_s)
-        criteria.append(compared_time(asked, ran.certain_s, ran.possible_s, bounds, note))
+        criteria.append(compared_time(asked, ran.certain_s, possible_s, bounds, note))
     return criteria
 
 

@@ -15,7 +15,7 @@ from patency.evidence.thermal import hottest_of, time_in_band
 if TYPE_CHECKING:
     from patency.evidence.case import Case
     from patency.evidence.criteria import Criterion
-    from patency.evidence.stages import StageSpan
+    from patency.evidence.found_stages import StageSpan
 
 
 def drying_criteria(case: Case) -> list[Criterion]:

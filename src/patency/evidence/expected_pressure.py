@@ -16,8 +16,8 @@ from patency.quantities import Interval, water_density_kg_m3
 
 if TYPE_CHECKING:
     from patency.evidence.case import Case
+    from patency.evidence.found_stages import StageSpan
     from patency.evidence.record import Trace
-    from patency.evidence.stages import StageSpan
 
 _GRAVITY_M_S2 = 9.80665  # standard acceleration of free fall, CGPM 1901
 

@@ -15,13 +15,14 @@ from patency.evidence.criteria import (
     limit_fault,
     unanswered,
 )
+from patency.evidence.meters import meter_of
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from patency.evidence.case import Case
+    from patency.evidence.found_stages import StageSpan
     from patency.evidence.record import Trace
-    from patency.evidence.stages import StageSpan
 
 
 def part_of(case: Case, trace: Trace, span: StageSpan, share: tuple[float, float]) -> NDArray[np.float64]:
@@ -97,7 +98,7 @@ def dose_criteria(case: Case) -> list[Criterion]:
 
 def _counted(case: Case, agent: str, before: int, end: int | None) -> tuple[float, Trace] | str:
     """Return what an agent's meter counted between two samples, or why that cannot be told."""
-    meter = _meter(case, agent)
+    meter = meter_of(case.record, agent)
     if meter is None:
         return f"the record has no dosed volume at {agent!r}"
     if end is None:
@@ -109,14 +110,6 @@ def _counted(case: Case, agent: str, before: int, end: int | None) -> tuple[floa
     if (np.diff(readings) < 0).any():
         return "the meter ran backwards within the stage"
     return float(readings[-1] - readings[0]), meter
-
-
-def _meter(case: Case, agent: str) -> Trace | None:
-    """Find the meter of an agent: its place is the agent's name or words of it, the most words first."""
-    name = set(agent.casefold().split())
-    words = [(set(meter.place.casefold().split()), meter) for meter in case.record.of("dosed volume")]
-    fitting = [(len(place), meter) for place, meter in words if place <= name]
-    return max(fitting, key=lambda item: item[0])[1] if fitting else None
 
 
 def conductivity_criterion(case: Case) -> Criterion:

@@ -1,16 +1,16 @@
-"""Where each stage of the programme lies in a record: by the machine's own words, or by when its pump ran."""
+"""Where each stage of the programme lies in a record: by the machine's own words, or by the signals."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from enum import StrEnum
+from dataclasses import replace
 from itertools import groupby
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from patency.catalogue import StageKind
+from patency.evidence.by_signals import find_by_signals
 from patency.evidence.findings import Finding, FindingKind
+from patency.evidence.found_stages import Origin, StagesFound, StageSpan
 from patency.evidence.moist import Moist, filled_words, find_moist
 from patency.evidence.running import Stretch, pauses, stretches
 from patency.evidence.stage_calls import stage_calls
@@ -18,7 +18,7 @@ from patency.evidence.stage_calls import stage_calls
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from patency.catalogue import Programme, Stage
+    from patency.catalogue import Programme
     from patency.evidence.record import CycleRecord
 
 # A burst of the pump shorter than this share of the longest stretch beside it is no stage. A choice of
@@ -27,95 +27,13 @@ _BURST_SHARE = 0.1
 _WORDS_TOLD = 12
 
 
-class Origin(StrEnum):
-    """By what the stages were found."""
-
-    COLUMN = "stage column"
-    CIRCULATION = "circulation"
-    NOTHING = "nothing"
-
-
-@dataclass(frozen=True, slots=True)
-class StageSpan:
-    """Where one stage of the programme lies.
-
-    Parameters
-    ----------
-    position
-        Position of the stage in the programme, counted from 0.
-    stage
-        The stage as prescribed.
-    first
-        Position of its first sample.
-    last
-        Position of its last sample.
-    called
-        What it is called: its name, with a number behind it where the name comes again.
-    """
-
-    position: int
-    stage: Stage
-    first: int
-    last: int
-    called: str
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class StagesFound:
-    """The stages of a record.
-
-    Parameters
-    ----------
-    origin
-        By what they were found.
-    spans
-        The stages found, in the order of the programme.
-    moist
-        The moist heat that may count, and when the circulation pump ran.
-    contradictions
-        What in the record contradicts the programme.
-    doubts
-        Why the stages cannot be told for certain.
-    """
-
-    origin: Origin
-    spans: tuple[StageSpan, ...]
-    moist: Moist
-    contradictions: tuple[str, ...] = ()
-    doubts: tuple[str, ...] = ()
-
-    def of(self, *kinds: StageKind) -> list[StageSpan]:
-        """Return the stages found of certain kinds.
-
-        Parameters
-        ----------
-        kinds
-            The kinds asked for.
-
-        Returns
-        -------
-        list
-            In the order of the programme.
-        """
-        return [span for span in self.spans if span.stage.kind in kinds]
-
-    @property
-    def running(self) -> NDArray[np.bool_] | None:
-        """When the circulation pump ran, shape (n,); None when nothing shows it."""
-        return self.moist.running
-
-    @property
-    def wet(self) -> list[StageSpan]:
-        """The stages in which water circulates."""
-        return [span for span in self.spans if span.stage.kind.wet]
-
-
 def find_stages(record: CycleRecord, programme: Programme) -> StagesFound:
     """Find the stages of a programme in a record.
 
-    The machine's stage column is followed where there is one, and checked against the circulation. Without it, each
-    stretch in which the pump ran is one wet stage; where there are more stretches than wet stages, those with the
-    shortest pauses between them belong together. Without either nothing is found.
+    The machine's stage column is followed where there is one, and checked against what the signals say. Without it the
+    signals decide: the circulation, with temperatures and doses, says which stretch belongs to which stage, and where
+    temperatures and conductivity leave their course one stage ends and the next begins. Without circulation nothing is
+    found.
 
     Parameters
     ----------
@@ -132,11 +50,31 @@ def find_stages(record: CycleRecord, programme: Programme) -> StagesFound:
     moist = find_moist(record)
     if record.stages is not None:
         found = _by_column(filled_words(record.stages), programme, moist)
+        if moist.running is not None and found.spans:
+            signals = find_by_signals(record, programme, replace(moist, counted=moist.running))
+            found = replace(found, doubts=(*found.doubts, *_at_odds(found, signals)))
     elif moist.running is not None:
-        found = _by_circulation(record, programme, moist)
+        found = find_by_signals(record, programme, moist)
     else:
         found = StagesFound(Origin.NOTHING, (), moist, doubts=(moist.doubt,))
     return _checked(found)
+
+
+def _at_odds(found: StagesFound, signals: StagesFound) -> list[str]:
+    """Doubt the machine's words where less than half of a stage's circulation, by the signals, lies within them."""
+    if signals.doubts or found.running is None:
+        return []
+    words = {span.position: span for span in found.spans}
+    odd = []
+    for span in signals.spans:
+        ours = words.get(span.position)
+        on = np.flatnonzero(found.running[span.first : span.last + 1]) + span.first
+        if ours is None or not span.stage.kind.wet or not on.size:
+            continue
+        share = float(((on >= ours.first) & (on <= ours.last)).mean())
+        if share < 0.5:
+            odd.append(f"by the signals only {share:.0%} of {span.called!r} lies where the machine's words put it")
+    return odd
 
 
 def interruptions(record: CycleRecord, found: StagesFound) -> list[Finding]:
@@ -227,41 +165,6 @@ def _long_enough(on: NDArray[np.bool_], first: int, last: int) -> NDArray[np.boo
     return ran
 
 
-def _by_circulation(record: CycleRecord, programme: Programme, moist: Moist) -> StagesFound:
-    wet = [(position, stage) for position, stage in enumerate(programme.stages) if stage.kind.wet]
-    parts = stretches(moist.counted)
-    if len(parts) < len(wet):
-        doubt = f"{len(parts)} stretches of circulation for {len(wet)} wet stages"
-        return StagesFound(Origin.CIRCULATION, (), replace(moist, doubt=doubt), doubts=(doubt,))
-    parts = _joined(record.time_s, parts, len(wet))
-    calls = stage_calls(programme)
-    spans = [
-        StageSpan(position, stage, first, last, calls[position])
-        for (position, stage), (first, last) in zip(wet, parts, strict=True)
-    ]
-    doubts = _too_hot(record, spans)
-    counted = np.zeros_like(moist.counted)
-    end = max((span.position for span in spans if span.stage.kind is StageKind.DISINFECT), default=-1)
-    for span in spans:
-        if span.position <= end:
-            counted[span.first : span.last + 1] = True
-    after, samples = parts[-1][1] + 1, moist.counted.size
-    if after < samples:
-        dry = [(position, stage) for position, stage in enumerate(programme.stages) if not stage.kind.wet]
-        spans += [StageSpan(position, stage, after, samples - 1, calls[position]) for position, stage in dry]
-    found = replace(moist, counted=counted, doubt=doubts[0] if doubts else "")
-    return StagesFound(Origin.CIRCULATION, tuple(spans), found, doubts=tuple(doubts))
-
-
-def _joined(time_s: NDArray[np.float64], parts: list[Stretch], count: int) -> list[Stretch]:
-    """Join stretches until as many are left as wanted; the longest pauses stay."""
-    starts = np.array([first for first, _ in parts])
-    ends = np.array([last for _, last in parts])
-    pause = time_s[starts[1:]] - time_s[ends[:-1]]
-    cuts = np.sort(np.argsort(-pause, kind="stable")[: count - 1])
-    return list(zip(starts[[0, *(cuts + 1)]].tolist(), ends[[*cuts, -1]].tolist(), strict=True))
-
-
 def _checked(found: StagesFound) -> StagesFound:
     """Doubt stages that the circulation does not bear out: heat without water is not moist heat."""
     doubts = list(found.doubts)
@@ -273,19 +176,3 @@ def _checked(found: StagesFound) -> StagesFound:
             if share > 0.5:
                 doubts.append(f"water circulates in {share:.0%} of what should be {span.called!r}")
     return replace(found, doubts=tuple(doubts))
-
-
-def _too_hot(record: CycleRecord, spans: list[StageSpan]) -> list[str]:
-    """Doubt a finding by circulation in which another wet stage is hotter than the disinfection."""
-    heat = {
-        span.position: max((np.nanmax(part) for part in parts if not np.isnan(part).all()), default=np.nan)
-        for span in spans
-        if span.stage.kind.wet
-        for parts in [[t.values[span.first : span.last + 1] for t in record.of("temperature", "chamber", "load")]]
-    }
-    hottest = max((heat[s.position] for s in spans if s.stage.kind is StageKind.DISINFECT), default=np.nan)
-    return [
-        f"what should be {span.called!r} is hotter than what should be the disinfection"
-        for span in spans
-        if span.stage.kind.wet and heat[span.position] > hottest
-    ]

@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from patency.evidence.case import BareCase, Case
+    from patency.evidence.found_stages import StageSpan
     from patency.evidence.record import Trace
-    from patency.evidence.stages import StageSpan
     from patency.evidence.timing import TimeAxis
 
     Measure = Callable[[NDArray[np.bool_], NDArray[np.bool_], TimeAxis, float], Shown]

@@ -26,9 +26,11 @@ from patency.evidence.completeness import (
 from patency.evidence.criteria import Asked, Criterion, CriterionState, overall, unanswered
 from patency.evidence.drying import drying_criteria
 from patency.evidence.findings import Finding
+from patency.evidence.found_stages import Origin
 from patency.evidence.moist import find_moist
 from patency.evidence.process import arm_criteria, conductivity_criterion, dose_criteria
-from patency.evidence.stages import Origin, find_stages, interruptions
+from patency.evidence.stages import find_stages, interruptions
+from patency.evidence.steadiness import steadiness_criteria
 from patency.evidence.thermal import a0_criteria, a0_of, cleaning_criteria, first_contact_criterion, hold_criteria
 
 if TYPE_CHECKING:
@@ -50,6 +52,7 @@ _NEED_A_PLAN = (
     ("drying time at temperature", "s"),
     ("highest temperature of the drying air", "degC"),
     ("circulation pressure", "Pa"),
+    ("swing of the circulation pressure", "1"),
     ("circulation time", "s"),
     ("every hose and sleeve seen at unloading", ""),
 )
@@ -221,6 +224,7 @@ def _criteria(case: Case) -> tuple[Criterion, ...]:
         *drying_criteria(case),
         *arm_criteria(case),
         *pressure_criteria(case),
+        *steadiness_criteria(case),
         *circulation_time_criteria(case),
         eye_check_criterion(case),
     )

@@ -1,22 +1,47 @@
 """A simulator of washer-disinfector cycles, for the demo and for tests; everything in it is invented."""
 
-from patency.demo.simulator.faults import Fault, Mishap, MissedDose, PowerDip, SensorError
+from patency.demo.simulator.faults import (
+    ArmStuck,
+    ClockStep,
+    Fault,
+    Foam,
+    LoggerStopped,
+    Mishap,
+    MissedDose,
+    PowerDip,
+    PumpPause,
+    SensorError,
+    ShortHold,
+    SwappedChannels,
+)
+from patency.demo.simulator.fleet import FAULTS, SimulatedCycle, simulate_one
 from patency.demo.simulator.machine import Course, MachineModel, run_cycle
-from patency.demo.simulator.sensing import Recorder, SimulatedSensor, sensors_of, simulate
+from patency.demo.simulator.sensing import Recorder, SimulatedSensor, sensors_of, simulate, write_down
 from patency.demo.simulator.tuning import dip_leaving
 
 __all__ = [
+    "FAULTS",
+    "ArmStuck",
+    "ClockStep",
     "Course",
     "Fault",
+    "Foam",
+    "LoggerStopped",
     "MachineModel",
     "Mishap",
     "MissedDose",
     "PowerDip",
+    "PumpPause",
     "Recorder",
     "SensorError",
+    "ShortHold",
+    "SimulatedCycle",
     "SimulatedSensor",
+    "SwappedChannels",
     "dip_leaving",
     "run_cycle",
     "sensors_of",
     "simulate",
+    "simulate_one",
+    "write_down",
 ]

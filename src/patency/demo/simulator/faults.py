@@ -76,4 +76,128 @@ class MissedDose:
     agent: str
 
 
-Fault = PowerDip | SensorError | MissedDose
+@dataclass(frozen=True, slots=True)
+class ShortHold:
+    """The hold timer runs too fast: a stage ends before its time at temperature is up.
+
+    Parameters
+    ----------
+    stage
+        Name of the stage.
+    share
+        Share of the prescribed time after which it ends.
+    """
+
+    stage: str
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
+class PumpPause:
+    """The pump pauses within a stage and goes on; where it is short nothing is lost by it.
+
+    Parameters
+    ----------
+    stage
+        Name of the stage.
+    after_s
+        Time from the start of the hold [s].
+    lasts_s
+        Length of the pause [s].
+    """
+
+    stage: str
+    after_s: float
+    lasts_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Foam:
+    """The pump draws foam, or air past a low water level: pressure is lost and never stands still.
+
+    Parameters
+    ----------
+    stage
+        Name of the stage.
+    lost
+        Share of the pressure that is lost on average.
+    swing
+        Share of the pressure by which it swings about that.
+    """
+
+    stage: str
+    lost: float
+    swing: float
+
+
+@dataclass(frozen=True, slots=True)
+class ArmStuck:
+    """A piece stands in the way of a spray arm from a stage on.
+
+    Parameters
+    ----------
+    stage
+        Name of the first stage in which it stands still.
+    """
+
+    stage: str
+
+
+@dataclass(frozen=True, slots=True)
+class ClockStep:
+    """The recorder's clock is set while it records.
+
+    Parameters
+    ----------
+    after_s
+        When [s].
+    by_s
+        Forward, or back where negative [s].
+    """
+
+    after_s: float
+    by_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class LoggerStopped:
+    """The recorder writes nothing for a while.
+
+    Parameters
+    ----------
+    after_s
+        When it stops [s].
+    lasts_s
+        For how long [s].
+    """
+
+    after_s: float
+    lasts_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class SwappedChannels:
+    """Two sensors are wired to each other's columns.
+
+    Parameters
+    ----------
+    first, second
+        Names of the columns.
+    """
+
+    first: str
+    second: str
+
+
+Fault = (
+    PowerDip
+    | SensorError
+    | MissedDose
+    | ShortHold
+    | PumpPause
+    | Foam
+    | ArmStuck
+    | ClockStep
+    | LoggerStopped
+    | SwappedChannels
+)

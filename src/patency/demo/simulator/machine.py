@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from patency.catalogue import StageKind, WaterQuality
-from patency.demo.simulator.faults import Fault, MissedDose, PowerDip
+from patency.demo.simulator.faults import ArmStuck, Fault, Foam, MissedDose, PowerDip, PumpPause, ShortHold
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -65,6 +65,12 @@ class MachineModel:
         Share of the old water that stays when the machine drains.
     arm_rpm
         Speed of a spray arm at the highest pressure of the programme [rpm].
+    runs_on_s
+        How much longer than prescribed the pump runs in each stage [s].
+    spread_s
+        By how many seconds at most filling and draining take longer or shorter than usual; drawn each time [s].
+    priming_s
+        For how long the pump runs to fill the pipes before it rests a moment and starts in earnest; zero for never [s].
     """
 
     water_kg: float = 28.0
@@ -85,6 +91,9 @@ class MachineModel:
     detergent_us_cm_m3: float = 18e6
     carried_over: float = 0.06
     arm_rpm: float = 32.0
+    runs_on_s: int = 0
+    spread_s: int = 0
+    priming_s: int = 0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -109,6 +118,8 @@ class Course:
         Agent to the volume dosed so far, shape (n,) [m³].
     stages
         Kind of the stage, shape (n,).
+    positions
+        Position of the stage in the programme, shape (n,).
     """
 
     time_s: NDArray[np.float64]
@@ -119,6 +130,7 @@ class Course:
     conductivity_us_cm: NDArray[np.float64]
     dosed_m3: dict[str, NDArray[np.float64]]
     stages: tuple[str, ...]
+    positions: NDArray[np.int64]
 
 
 def run_cycle(
@@ -126,6 +138,7 @@ def run_cycle(
     true_pressures_pa: Mapping[str, float],
     faults: Sequence[Fault] = (),
     machine: MachineModel | None = None,
+    rng: np.random.Generator | None = None,
 ) -> Course:
     """Run a programme in the simulated machine.
 
@@ -139,6 +152,8 @@ def run_cycle(
         What goes wrong; errors of sensors change nothing here.
     machine
         The machine; one of common size when left out.
+    rng
+        Source of the spread of filling and draining; without it they take their usual time.
 
     Returns
     -------
@@ -154,8 +169,10 @@ def run_cycle(
     >>> course.time_s.size, round(float(course.pressure_pa.max()))
     (111, 20000)
     """
-    plant = _Plant(machine or MachineModel(), max(true_pressures_pa.values()))
-    for stage in programme.stages:
+    plant = _Plant(machine or MachineModel(), max(true_pressures_pa.values()), rng)
+    for position, stage in enumerate(programme.stages):
+        plant.position = position
+        plant.arm_stuck |= any(isinstance(f, ArmStuck) and f.stage == stage.name for f in faults)
         if stage.kind.wet:
             plant.wash(stage, true_pressures_pa[stage.name], faults)
         else:
@@ -169,6 +186,9 @@ class _Plant:
 
     machine: MachineModel
     highest_pressure_pa: float
+    rng: np.random.Generator | None = None
+    position: int = 0
+    arm_stuck: bool = False
     chamber_c: float = 0.0
     load_c: float = 0.0
     pressure_pa: float = 0.0
@@ -178,6 +198,7 @@ class _Plant:
     past: list[tuple[float, ...]] = field(default_factory=list)
     past_doses: list[dict[str, float]] = field(default_factory=list)
     words: list[str] = field(default_factory=list)
+    positions: list[int] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         """Start at the room's temperature."""
@@ -188,24 +209,45 @@ class _Plant:
         """Fill, circulate, heat, hold and drain."""
         heated = stage.kind is not StageKind.FLUSH
         aim_c = stage.temperature_c + self.machine.control_margin_k
-        dip = next((f for f in faults if isinstance(f, PowerDip) and f.stage == stage.name), None)
-        missed = {f.agent for f in faults if isinstance(f, MissedDose) and f.stage == stage.name}
-        self._fill(stage)
+        ours = [fault for fault in faults if getattr(fault, "stage", None) == stage.name]
+        missed = {fault.agent for fault in ours if isinstance(fault, MissedDose)}
+        rests = [fault for fault in ours if isinstance(fault, PowerDip | PumpPause)]
+        hold_s = (
+            stage.hold_s * min((fault.share for fault in ours if isinstance(fault, ShortHold)), default=1.0)
+            + self.machine.runs_on_s
+        )
+        foam = next((fault for fault in ours if isinstance(fault, Foam)), None)
+        self._fill(stage, pressure_pa)
         due = {dose.agent: 0.0 if dose.agent in missed else dose.volume_m3 for dose in stage.doses or ()}
         held_s, cut_out = -1, False
-        while held_s < stage.hold_s:
+        while held_s < hold_s:
             if held_s >= 0 or not heated or self.chamber_c >= aim_c - self.machine.hold_starts_k:
                 held_s += 1
-            out = dip is not None and dip.after_s <= held_s < dip.after_s + dip.lasts_s
-            if dip is not None and out and not cut_out:
+            rest = next((fault for fault in rests if fault.after_s <= held_s < fault.after_s + fault.lasts_s), None)
+            if isinstance(rest, PowerDip) and not cut_out:
                 cut_out = True
-                self._replace_water(dip.water_lost, self.machine.warm_c)
-            power = 0.0 if out or cut_out or not heated else min(1.0, max(0.0, aim_c - self.chamber_c))
-            if not out:
+                self._replace_water(rest.water_lost, self.machine.warm_c)
+            power = 0.0 if rest or cut_out or not heated else min(1.0, max(0.0, aim_c - self.chamber_c))
+            if not rest:
                 self._dose(due)
-            self._second(stage, power * self.machine.heater_w, 0.0 if out else pressure_pa)
-        for _ in range(self.machine.drain_s):
+            reached_pa = 0.0 if rest else pressure_pa * self._share_left(foam)
+            self._second(stage, power * self.machine.heater_w, reached_pa)
+        for _ in range(self._about(self.machine.drain_s)):
             self._second(stage, 0.0, 0.0)
+
+    def _share_left(self, foam: Foam | None) -> float:
+        """Return the share of the pressure that foam leaves, swinging with three periods that do not fit each other."""
+        if foam is None:
+            return 1.0
+        now = float(len(self.past))
+        swing = sum(math.sin(2 * math.pi * now / period) for period in (7.3, 11.9, 17.7)) / 3
+        return max(0.0, 1.0 - foam.lost + foam.swing * swing)
+
+    def _about(self, usual_s: int) -> int:
+        """Return a time give or take the machine's spread."""
+        if self.rng is None:
+            return usual_s
+        return usual_s + int(self.rng.integers(-self.machine.spread_s, self.machine.spread_s + 1))
 
     def dry(self, stage: Stage) -> None:
         """Blow hot air until it was hot for the time prescribed; the load follows slowly."""
@@ -216,17 +258,21 @@ class _Plant:
             self.load_c += (self.chamber_c - self.load_c) / 300.0
             self._record(stage, 0.0)
 
-    def _fill(self, stage: Stage) -> None:
+    def _fill(self, stage: Stage, pressure_pa: float) -> None:
         warm = stage.temperature_c >= 60.0
         critical = stage.water is WaterQuality.CRITICAL
         fresh = self.machine.critical_us_cm if critical else self.machine.utility_us_cm
-        self.conductivity_us_cm = fresh + self.machine.carried_over * (self.conductivity_us_cm - fresh)
+        mixed_us_cm = fresh + self.machine.carried_over * (self.conductivity_us_cm - fresh)
         supply_c = self.machine.warm_c if warm else self.machine.cold_c
         water = self.machine.water_kg * _WATER_HEAT_CAPACITY
         mixed_c = (water * supply_c + self.machine.metal_j_k * self.load_c) / (water + self.machine.metal_j_k)
-        for second in range(self.machine.fill_s):
-            self.chamber_c += (mixed_c - self.chamber_c) * (second + 1) / self.machine.fill_s
+        fill_s = self._about(self.machine.fill_s)
+        for second in range(fill_s):
+            self.chamber_c += (mixed_c - self.chamber_c) * (second + 1) / fill_s
+            self.conductivity_us_cm += (mixed_us_cm - self.conductivity_us_cm) * (second + 1) / fill_s
             self._second(stage, 0.0, 0.0)
+        for second in range(2 * self.machine.priming_s):
+            self._second(stage, 0.0, pressure_pa if second < self.machine.priming_s else 0.0)
 
     def _replace_water(self, share: float, supply_c: float) -> None:
         water = share * self.machine.water_kg * _WATER_HEAT_CAPACITY
@@ -251,16 +297,23 @@ class _Plant:
 
     def _record(self, stage: Stage, pressure_pa: float) -> None:
         self.pressure_pa += (pressure_pa - self.pressure_pa) / 2.0
-        speed = self.machine.arm_rpm * math.sqrt(max(self.pressure_pa, 0.0) / self.highest_pressure_pa)
+        speed = (
+            0.0
+            if self.arm_stuck
+            else self.machine.arm_rpm * math.sqrt(max(self.pressure_pa, 0.0) / self.highest_pressure_pa)
+        )
         self.rotation_rpm += (speed - self.rotation_rpm) / 3.0
         now = (self.chamber_c, self.load_c, self.pressure_pa, self.rotation_rpm, self.conductivity_us_cm)
         self.past.append(now)
         self.past_doses.append(dict(self.dosed_m3))
         self.words.append(stage.kind.value)
+        self.positions.append(self.position)
 
     def course(self) -> Course:
         """Give what was recorded."""
         chamber, load, pressure, rotation, conductivity = np.array(self.past).T
         agents = {agent: np.array([doses.get(agent, 0.0) for doses in self.past_doses]) for agent in self.dosed_m3}
         time = np.arange(float(len(self.past)))
-        return Course(time, chamber, load, pressure, rotation, conductivity, agents, tuple(self.words))
+        return Course(
+            time, chamber, load, pressure, rotation, conductivity, agents, tuple(self.words), np.array(self.positions)
+        )

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from patency.demo.simulator.faults import Fault, SensorError
+from patency.demo.simulator.faults import ClockStep, Fault, LoggerStopped, SensorError, SwappedChannels
 from patency.demo.simulator.machine import Course, MachineModel, run_cycle
 
 if TYPE_CHECKING:
@@ -70,12 +70,15 @@ class Recorder:
         How the description names the programme; None writes none.
     jitter_s
         Standard deviation of the recorder's clock [s].
+    interval_s
+        Every how many seconds it writes [s].
     """
 
     stage_column: str | None = "step"
     machine: str | None = None
     programme: str | None = None
     jitter_s: float = 0.02
+    interval_s: int = 1
 
 
 def sensors_of(
@@ -149,17 +152,62 @@ def simulate(
         Text of the record (CSV) and of its description (YAML).
     """
     course = run_cycle(prescription, true_pressures_pa, faults, machine)
-    recorder = recorder or Recorder()
+    return write_down(course, sensors, faults, rng, recorder or Recorder())
+
+
+def write_down(
+    course: Course,
+    sensors: Sequence[SimulatedSensor],
+    faults: Sequence[Fault],
+    rng: np.random.Generator,
+    recorder: Recorder,
+) -> tuple[str, str]:
+    """Write down what sensors show of a cycle.
+
+    Parameters
+    ----------
+    course
+        What truly happened.
+    sensors
+        The sensors.
+    faults
+        What goes wrong with sensors and recorder; the others are in the course already.
+    rng
+        Source of noise.
+    recorder
+        How the record is written.
+
+    Returns
+    -------
+    tuple
+        Text of the record (CSV) and of its description (YAML).
+    """
     stamps = course.time_s + rng.normal(0.0, recorder.jitter_s, course.time_s.size).clip(-0.2, 0.2)
-    columns = {"time": [f"{stamp:.2f}" for stamp in stamps - stamps[0]]}
+    columns = {"time": _clock(stamps - stamps[0], faults)}
     for sensor in sensors:
         readings = _readings(course, sensor, faults, rng)
         columns[sensor.column] = [f"{reading:.{_DIGITS[sensor.quantity]}f}" for reading in readings]
+    for swap in faults:
+        if isinstance(swap, SwappedChannels):
+            columns[swap.first], columns[swap.second] = columns[swap.second], columns[swap.first]
     if recorder.stage_column is not None:
         columns[recorder.stage_column] = list(course.stages)
-    rows = zip(*columns.values(), strict=True)
+    written = np.arange(course.time_s.size) % recorder.interval_s == 0
+    for stop in faults:
+        if isinstance(stop, LoggerStopped):
+            written &= ~((course.time_s >= stop.after_s) & (course.time_s < stop.after_s + stop.lasts_s))
+    rows = [row for row, kept in zip(zip(*columns.values(), strict=True), written, strict=True) if kept]
     text = "\n".join([",".join(columns), *(",".join(row) for row in rows)]) + "\n"
     return text, _description(sensors, recorder)
+
+
+def _clock(time_s: NDArray[np.float64], faults: Sequence[Fault]) -> list[str]:
+    """Return what the recorder's clock shows."""
+    shown = time_s.copy()
+    for step in faults:
+        if isinstance(step, ClockStep):
+            shown[time_s >= step.after_s] += step.by_s
+    return [f"{stamp:.2f}" for stamp in shown]
 
 
 def _readings(

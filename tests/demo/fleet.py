@@ -1,0 +1,85 @@
+"""Cycles of the simulated fleet, judged as the cycles of Larkmere are, without a stage column, and scored."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from functools import cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from patency.catalogue import read_department
+from patency.demo import Recorder, larkmere_texts, simulate_one
+from patency.evidence import (
+    EyeCheck,
+    LoadMachine,
+    PredictedPressure,
+    PressurePrediction,
+    Seen,
+    judge,
+    read_description,
+    read_record,
+)
+from patency.quantities import Interval
+
+if TYPE_CHECKING:
+    from patency.catalogue import Department
+    from patency.demo import SimulatedCycle
+    from patency.evidence import Evidence
+
+PROGRAMMES = ("gentle_lumen", "intensive_lumen")
+LOOKED = EyeCheck(Seen.ALL_IN_PLACE, "M. Hollis", datetime(2026, 3, 31, 16, 20, tzinfo=UTC))
+
+
+@dataclass(frozen=True, eq=False)
+class Scored:
+    """A simulated cycle, what the evidence says of it, and how far its stages lie from the truth."""
+
+    cycle: SimulatedCycle
+    evidence: Evidence
+
+    @property
+    def farthest_s(self) -> float:
+        """The largest distance of a beginning or an end of a stage from the truth; infinite where one is not found."""
+        found, true = self.evidence.stages, self.cycle.bounds_s
+        if len(found) != len(true):
+            return float("inf")
+        pairs = zip(found, true, strict=True)
+        return max(max(abs(one.start_s - start), abs(one.end_s - end)) for one, (start, end) in pairs)
+
+
+@cache
+def larkmere() -> Department:
+    return read_department(larkmere_texts())
+
+
+def scored(number: int, fault: str | None, *, seed: int = 2026, stage_column: str | None = None) -> Scored:
+    """Simulate the cycle of a number, every second one with the intensive programme, and judge it."""
+    department = larkmere()
+    key = PROGRAMMES[number % len(PROGRAMMES)]
+    programme = department.programmes[key]
+    kind = department.machine_kinds["four-arm lumen washer"]
+    offsets = department.machines["Alder"].sensor_offsets
+    recorder = Recorder(stage_column=stage_column, machine="Alder", programme=key)
+    rng = np.random.default_rng([seed, number])
+    cycle = simulate_one(programme, kind, rng, fault, recorder=recorder, offsets=offsets)
+    prediction = PressurePrediction(
+        "the load as planned",
+        {
+            name: PredictedPressure(Interval(0.97 * p, p, 1.03 * p), -0.005 * p)
+            for name, p in cycle.pressures_pa.items()
+        },
+        sump_level_m=kind.pump.sump_level_m,
+    )
+    evidence = judge(
+        read_record(cycle.record, read_description(cycle.description)),
+        programme,
+        department.limits.cycle,
+        prediction,
+        on=date(2026, 3, 31),
+        eye_check=LOOKED,
+        programme_key=key,
+        machine=LoadMachine(kind.name, ("Alder",), kind.sensors, {"Alder": offsets}),
+    )
+    return Scored(cycle, evidence)
