@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import date
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from patency.catalogue import Measurements, read_described, readings_from_table
 from patency.errors import InputErrors
@@ -46,6 +48,8 @@ def test_the_height_of_a_tap_stays_that_of_the_measurements() -> None:
         ("reading,volume,time\n1,2 L,\n", "bench.csv:2: volume alone (expected: time and volume)"),
         ("reading,pressure\n1,2 mbar\n", "bench.csv:2: pressure of a bucket"),
         ("reading,volume,time,on\n1,2 L,3 s,2.3.2026\n", "bench.csv:2: on: '2.3.2026' cannot be read"),
+        ("reading,volume,volume\n1,2 L,3 s\n", "bench.csv:1: column 'volume' twice"),
+        ('reading,volume,time\n1,2 L,"' + "3" * 200_000 + '"\n', "bench.csv:2: not a table: field larger than"),
         ("reading,volume,time\n", "bench.csv:1: no reading in it"),
         ("", "bench.csv:1: no column 'reading'"),
     ],
@@ -56,6 +60,17 @@ def test_a_table_that_cannot_be_used_is_refused_in_one_line(table: str, says: st
     lines = [fault.line for fault in refused.value.faults]
     assert len(lines) == 1
     assert says in lines[0]
+
+
+@given(st.text(max_size=60) | st.text("reading,volume;time1 Ls.\n\"'", max_size=80))
+def test_any_text_is_read_or_refused_in_lines(text: str) -> None:
+    for table in (text, "reading,volume,time\n" + text):
+        try:
+            filled = readings_from_table(EMPTY, table, "bench.csv")
+        except InputErrors as refused:
+            assert all(fault.line.startswith("bench.csv:") for fault in refused.faults)  # noqa: PT017 - or read
+        else:
+            assert filled.readings
 
 
 def test_every_fault_of_a_table_is_told_at_once() -> None:

@@ -144,6 +144,34 @@ def test_a_port_that_clogs_is_flagged_and_ends_with_one(site: Path, tmp_path: Pa
     assert len(data["ports"][0]["sums"]) == 24
 
 
+@pytest.mark.parametrize("by", ["", " ", "J. Miller ", "J.\nMiller", "J" * 121])
+def test_a_fit_nobody_answers_for_is_refused(site: Path, tmp_path: Path, by: str) -> None:
+    result = run("fit", site, written(tmp_path, filled({})), "--by", by, "--keep")
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert result.stderr.startswith("by: ")
+    assert len(result.stderr.splitlines()) == 1
+    assert not list(site.glob("commissioned*"))
+
+
+@pytest.mark.parametrize("temperature", ["101", "-1", "nan", "inf"])
+def test_water_that_is_not_liquid_is_refused(site: Path, temperature: str) -> None:
+    asked = ("--carrier", "Wren", "--machine-kind", "front_loader", f"--temperature={temperature}")
+    result = run("propose", site, *asked)
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert result.stderr.endswith("°C (expected: liquid water, 0 to 100 °C)\n")
+
+
+def test_a_sensor_without_uncertainty_leaves_the_assumption_standing(site: Path) -> None:
+    for uncertainty in ("0", "null"):
+        text = SMALL_SITE["machines.yaml"].replace(
+            "unit: mbar, uncertainty: 5", f"unit: mbar, uncertainty: {uncertainty}"
+        )
+        (site / "machines.yaml").write_text(text, encoding="utf-8")
+        result = run("propose", site, "--carrier", "Wren", "--machine-kind", "front_loader", "--readings", 2, "--json")
+        gauge = json.loads(result.stdout)["measurements"]["instruments"]["gauge"]
+        assert gauge["source"].startswith("assumption")
+
+
 def test_measurements_of_another_site_are_refused(site: Path, tmp_path: Path) -> None:
     bench = written(tmp_path, filled({}).replace("Small Infirmary", "Other Infirmary"))
     result = run("fit", site, bench, "--by", "J. Miller")

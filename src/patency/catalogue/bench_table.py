@@ -44,29 +44,39 @@ def readings_from_table(measurements: Measurements, text: str, file: str) -> Mea
         With every fault: ``file:line: column: what (expected: …)``.
     """
     first = text.partition("\n")[0]
-    rows = csv.DictReader(io.StringIO(text), delimiter=";" if first.count(";") > first.count(",") else ",")
-    heads = [head.strip() for head in rows.fieldnames or []]
-    wrong = [head for head in heads if head not in ("reading", *_VALUES)]
-    if "reading" not in heads or wrong:
-        what = f"column {wrong[0]!r}" if wrong else "no column 'reading'"
-        raise InputErrors([InputError(f"{file}:1", what, f"reading, {', '.join(_VALUES)}")])
-    rows.fieldnames = heads
+    rows = csv.reader(io.StringIO(text), delimiter=";" if first.count(";") > first.count(",") else ",")
     faults: list[InputError] = []
     readings = []
-    for row in rows:
-        where = f"{file}:{rows.line_num}"
-        if None in row:
-            faults.append(InputError(where, "more cells than columns", f"{len(heads)} cells"))
-            continue
-        cells = {head: (cell or "").strip() for head, cell in row.items()}
-        if any(cells.values()):
-            reading = _reading(measurements, cells, where, faults)
-            readings += [] if reading is None else [reading]
+    try:
+        heads = _heads(next(rows, []), file)
+        for row in rows:
+            where = f"{file}:{rows.line_num}"
+            if len(row) > len(heads):
+                faults.append(InputError(where, "more cells than columns", f"{len(heads)} cells"))
+                continue
+            cells = dict.fromkeys(heads, "") | {head: cell.strip() for head, cell in zip(heads, row, strict=False)}
+            if any(cells.values()):
+                reading = _reading(measurements, cells, where, faults)
+                readings += [] if reading is None else [reading]
+    except csv.Error as error:
+        faults.append(InputError(f"{file}:{rows.line_num}", f"not a table: {error}", "one line for each reading"))
     if faults:
         raise InputErrors(faults)
     if not readings:
         raise InputErrors([InputError(f"{file}:1", "no reading in it", "at least one row")])
     return measurements.model_copy(update={"readings": readings})
+
+
+def _heads(row: list[str], file: str) -> list[str]:
+    """Read the names of the columns."""
+    heads = [head.strip() for head in row]
+    wrong = [f"column {head!r}" for head in heads if head not in ("reading", *_VALUES)]
+    wrong += [f"column {head!r} twice" for head in heads if heads.count(head) > 1]
+    if "reading" not in heads:
+        wrong.append("no column 'reading'")
+    if wrong:
+        raise InputErrors([InputError(f"{file}:1", wrong[0], f"reading, {', '.join(_VALUES)}")])
+    return heads
 
 
 def _reading(

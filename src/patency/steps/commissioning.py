@@ -40,6 +40,7 @@ if TYPE_CHECKING:
     from patency.catalogue import Department
     from patency.flow import Criterion, Proposal, WatchedPort
 
+_LONGEST_NAME = 120
 _ASSUMED = "assumption; replace it with what the instrument's calibration says"
 
 
@@ -87,7 +88,7 @@ def usual_instruments(department: Department, machine_kind: str, *, meter: bool)
     """
     kind = department.machine_kinds.get(machine_kind)
     sensors = [] if kind is None else list(kind.sensors.values())
-    pressure = next((s for s in sensors if s.quantity == "pressure" and s.uncertainty is not None), None)
+    pressure = next((s for s in sensors if s.quantity == "pressure" and s.uncertainty), None)
     flow = any(sensor.quantity == "flow" for sensor in sensors)
     gauge = {"uncertainty": "5 mbar", "source": _ASSUMED}
     if pressure is not None:
@@ -220,9 +221,13 @@ def fit_bench(folder: Path, path: Path, table: Path | None, by: str, fitted_on: 
 
     Raises
     ------
+    InputError
+        If nobody answers for the fit, or nothing was read.
     InputErrors
         With every fault of a file.
     """
+    if not (by.strip() == by and by.isprintable() and 0 < len(by) <= _LONGEST_NAME):
+        raise InputError("by", f"{by[:20]!r}", f"a name of one line, at most {_LONGEST_NAME} signs")
     measurements = read_measurements(path, table)
     department = _department_of(measurements, folder, path)
     model = BenchModel(department, measurements)

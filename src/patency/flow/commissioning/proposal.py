@@ -95,10 +95,12 @@ def possible_setups(
     Raises
     ------
     InputError
-        If there is no such carrier or kind of machine, or the carrier has no port.
+        If there is no such carrier or kind of machine, the carrier has no port, or the water is not liquid.
     """
     if carrier_key not in department.carriers:
         raise InputError("carrier", f"no carrier {carrier_key!r}", ", ".join(department.carriers))
+    if not 0.0 <= temperature_c <= 100.0:
+        raise InputError("temperature", f"{temperature_c:g} °C", "liquid water, 0 to 100 °C")
     carrier = department.carriers[carrier_key]
     if not carrier.ports:
         raise InputError(f"carrier {carrier_key}", "it has no port", "a carrier with ports")
