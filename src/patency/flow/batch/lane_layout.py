@@ -52,7 +52,7 @@ class Nominal(NamedTuple):
     outlet_node: Places  # [outlet]
     of_segment: Floats  # [segment, column]
     of_chain: Floats  # [chain, column]
-    warm: Floats  # [free] flows that chords and open outlets begin with, m3/s
+    warm: Floats  # [outlet] flows that open outlets begin with, m3/s
     gravity: float
 
 

@@ -133,7 +133,8 @@ def take_power(
     """Work out a chain's flow to the power of -0.9, once for all its segments."""
     over, far = 1.0 / near_flow, 0
     for lane in range(lanes):
-        off = chain[to + FLOW + lane] * over - 1.0
+        flow = chain[to + FLOW + lane]
+        off = flow * over - 1.0 if flow > 0.0 else 0.0  # where nothing flows nothing depends on it
         scratch[OFF + lane] = off
         far += 0 if abs(off) <= NEAR else 1
     if far == 0:

@@ -46,7 +46,7 @@ if TYPE_CHECKING:
 
 SOLVED, BEYOND_RUN_OUT, UNUSABLE, UNSETTLED = 0, 1, 254, 255
 _SCRATCHES = SCRATCH_ROW // LANES
-_MOST_STEPS = 8
+_MOST_STEPS = 12
 _SETTLED = 5e-6  # relative move of a flow whose square is below the digits that count
 
 
@@ -54,10 +54,10 @@ def begin_block(nominal: Nominal, block: Block, lanes: np.uint64) -> None:
     """Put the outlets of a block to where they begin."""
     chain, outlet, warm = block.chain, block.outlet, nominal.warm
     outlets = np.uint64(nominal.outlet_node.size)
-    before, chords = np.uint64(nominal.of_chain.shape[0]) - outlets, np.uint64(warm.size) - outlets
+    before = np.uint64(nominal.of_chain.shape[0]) - outlets
     for k in range(outlets):
         to, of = (before + np.uint64(k)) * CHAIN_ROW + FLOW, np.uint64(k) * OUTLET_ROW + IS_OPEN
-        start = warm[chords + np.uint64(k)]
+        start = warm[np.uint64(k)]
         for lane in range(lanes):
             chain[to + lane] = start if outlet[of + lane] > 0.0 else 0.0
 
