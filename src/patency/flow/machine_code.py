@@ -8,6 +8,7 @@ from __future__ import annotations
 import zlib
 from enum import Enum
 from functools import cache
+from types import CodeType
 from typing import TYPE_CHECKING, Any
 
 from patency.flow import kernels
@@ -27,6 +28,7 @@ _INNER = (
     kernels.aim,
     kernels.begin,
     kernels.step,
+    kernels.laminar_constant,
 )
 
 
@@ -67,6 +69,22 @@ def friction_factors(kernel: Kernel) -> Callable[..., Any]:
         A function like `patency.flow.kernels.friction_factors`.
     """
     return kernels.friction_factors if kernel is Kernel.INTERPRETED else _compiled()[1]
+
+
+def laminar_gains(kernel: Kernel) -> Callable[..., Any]:
+    """Hand out what annuli gain of their Reynolds number in the form asked for.
+
+    Parameters
+    ----------
+    kernel
+        Which form.
+
+    Returns
+    -------
+    Callable
+        A function like `patency.flow.kernels.laminar_gains`.
+    """
+    return kernels.laminar_gains if kernel is Kernel.INTERPRETED else _compiled()[2]
 
 
 def compiled_for_threads(function: Callable[..., Any], inner: tuple[Callable[..., Any], ...]) -> Callable[..., Any]:
@@ -114,10 +132,16 @@ def stamp(*modules: ModuleType) -> int:
         for name, value in sorted(vars(module).items()):
             code = getattr(value, "__code__", None)
             if code is not None:
-                found.append((name, code.co_code, code.co_names, code.co_consts))
+                found.append((name, *_content(code)))
             elif isinstance(value, int | float | tuple):
                 found.append((name, value))
     return zlib.crc32(repr(found).encode())
+
+
+def _content(code: CodeType) -> tuple[Any, ...]:
+    """List what a function consists of; functions within it likewise, whose own words name a place in memory."""
+    constants = tuple(_content(one) if isinstance(one, CodeType) else one for one in code.co_consts)
+    return code.co_code, code.co_names, constants
 
 
 @cache
@@ -125,14 +149,18 @@ def _make_compilable() -> None:
     """Let the compiler use the kernels where a compiled function calls them; for Python they stay what they are."""
     from numba.extending import register_jitable
 
-    for function in (*_INNER, kernels.newton, kernels.laminar_constant):
+    for function in (*_INNER, kernels.newton):
         register_jitable(function)
 
 
 @cache
-def _compiled() -> tuple[Callable[..., Any], Callable[..., Any]]:
+def _compiled() -> tuple[Callable[..., Any], Callable[..., Any], Callable[..., Any]]:
     """Compile on first use."""
     from numba import njit
 
     _make_compilable()
-    return njit(cache=True)(kernels.newton), njit(cache=True)(kernels.friction_factors)
+    return (
+        njit(cache=True)(kernels.newton),
+        njit(cache=True)(kernels.friction_factors),
+        njit(cache=True)(kernels.laminar_gains),
+    )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -186,3 +188,13 @@ def test_another_function_makes_another_stamp() -> None:
     one = machine_code.stamp(lanes)
     assert one == machine_code.stamp(lanes)
     assert one != machine_code.stamp(lane_losses)
+
+
+def test_a_stamp_is_the_same_in_another_process() -> None:
+    # Else the compiler's cache is of no use: every process would compile anew, for most of a minute.
+    program = (
+        "from patency.flow import machine_code; from patency.flow.batch import lane_losses, lanes, near_one; "
+        "print(machine_code.stamp(near_one, lane_losses, lanes))"
+    )
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
+    assert int(done.stdout) == machine_code.stamp(near_one, lane_losses, lanes)
