@@ -8,6 +8,10 @@ from patency.flow.batch import (
     solve_many,
     solve_one_by_one,
 )
+from patency.flow.blind_spots.advisor import Advice, Option, SensorAdvice, advise_sensors
+from patency.flow.blind_spots.doubts import AGAINST_THE_MODEL, AGAINST_THE_SAME_LOAD, Repeatability, sensor_doubts
+from patency.flow.blind_spots.eye_checks import EyeCheck, Look, When
+from patency.flow.blind_spots.seeing import Alarm, BlindSpots, blind_spots_of_load
 from patency.flow.commissioning.design import Criterion
 from patency.flow.commissioning.drift import Drift
 from patency.flow.commissioning.entry import entry_of, readings_id
@@ -53,13 +57,19 @@ from patency.flow.network_file import network_schema, parse_network, result_to_d
 from patency.flow.result import FlowResult, SegmentFlow
 from patency.flow.solved_load import SolvedLoad, solve_load, wet_stages
 from patency.flow.solver import CompiledFlow, SegmentTable, segment_table, solve, solve_compiled
+from patency.flow.uncertainty import Source
 
 __all__ = [
+    "AGAINST_THE_MODEL",
+    "AGAINST_THE_SAME_LOAD",
     "STANDARD_GRAVITY_M_S2",
     "SUMP",
+    "Advice",
+    "Alarm",
     "Annulus",
     "BenchFit",
     "BenchModel",
+    "BlindSpots",
     "Bore",
     "ChangeTable",
     "ComparedReading",
@@ -68,6 +78,7 @@ __all__ = [
     "Criterion",
     "Difference",
     "Drift",
+    "EyeCheck",
     "Factors",
     "Fault",
     "FaultCase",
@@ -85,6 +96,7 @@ __all__ = [
     "LoadEnvelope",
     "LoadFlow",
     "LoadNetwork",
+    "Look",
     "LumenFlow",
     "LumenKey",
     "LumenPath",
@@ -93,6 +105,7 @@ __all__ = [
     "Measured",
     "Network",
     "NetworkChange",
+    "Option",
     "Orifice",
     "Outlet",
     "Outlets",
@@ -102,21 +115,27 @@ __all__ = [
     "Pump",
     "PumpLaw",
     "PumpPoints",
+    "Repeatability",
     "Requalification",
     "Scenarios",
     "Segment",
     "SegmentFlow",
     "SegmentTable",
+    "SensorAdvice",
     "SensorPoint",
     "SolveState",
     "SolvedLoad",
+    "Source",
     "StageFlow",
     "StageLumen",
     "Standing",
     "WatchedPort",
     "Water",
     "WaterState",
+    "When",
+    "advise_sensors",
     "annulus_constant",
+    "blind_spots_of_load",
     "check_network",
     "compile_network",
     "described_parameters",
@@ -141,6 +160,7 @@ __all__ = [
     "result_to_dict",
     "scenario_network",
     "segment_table",
+    "sensor_doubts",
     "solve",
     "solve_compiled",
     "solve_load",

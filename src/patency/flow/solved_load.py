@@ -88,17 +88,48 @@ def solve_load(department: Department, load: Load) -> SolvedLoad:
     PhysicsError
         If the pump is driven beyond its run-out.
     """
-    if load.programme not in department.programmes:
-        raise InputError(f"load {load.id}", f"no programme {load.programme!r}", ", ".join(department.programmes))
-    stages = wet_stages(department.programmes[load.programme])
-    if not stages:
-        raise InputError(f"programme {load.programme}", "no wet stage", "at least one stage with water")
-    load_network = network_of_load(department, load, next(iter(stages.values())))
+    stages = _stages_of(department, load)
+    return solve_stages(department, load, network_of_load(department, load, next(iter(stages.values()))))
+
+
+def solve_stages(department: Department, load: Load, load_network: LoadNetwork) -> SolvedLoad:
+    """Solve a load's network, or one like it, for each wet stage.
+
+    Parameters
+    ----------
+    department
+        The department.
+    load
+        The load.
+    load_network
+        The network.
+
+    Returns
+    -------
+    SolvedLoad
+        Network and solutions.
+
+    Raises
+    ------
+    InputError
+        If the department has no such programme, or it has no wet stage.
+    PhysicsError
+        If the pump is driven beyond its run-out.
+    """
     compiled = compile_network(load_network.network)
     machine = department.machine_kinds[load.machine_kind]
     fit = fit_in_force(department, load.carrier, load.machine_kind)
     solutions = {
         name: solve_stage(load_network, compiled, pump_at(machine, stage.pump_speed, fit), stage.temperature_c)
-        for name, stage in stages.items()
+        for name, stage in _stages_of(department, load).items()
     }
     return SolvedLoad(load_network, solutions, Gauge(load_network, compiled), compiled)
+
+
+def _stages_of(department: Department, load: Load) -> dict[str, Stage]:
+    if load.programme not in department.programmes:
+        raise InputError(f"load {load.id}", f"no programme {load.programme!r}", ", ".join(department.programmes))
+    stages = wet_stages(department.programmes[load.programme])
+    if not stages:
+        raise InputError(f"programme {load.programme}", "no wet stage", "at least one stage with water")
+    return stages

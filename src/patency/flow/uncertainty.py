@@ -24,10 +24,11 @@ from patency.flow.kernels import LAMINAR_TO, TURBULENT_FROM
 from patency.flow.readings import Readings
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from numpy.typing import NDArray
 
+    from patency.flow.batch import ManyFlows
     from patency.flow.compiled_network import CompiledNetwork
     from patency.flow.from_load import LoadNetwork
     from patency.flow.readings import Gauge
@@ -51,9 +52,23 @@ class Side(Enum):
     OWN = "its own"
 
 
+class Source(Enum):
+    """Where a doubt comes from."""
+
+    SIZE = "size"
+    LOSS = "loss"
+    ROUGHNESS = "roughness"
+    PUMP = "pump"
+    REGIME = "laminar or turbulent"
+    ROD = "where a rod lies"
+
+
 class Change(NamedTuple):
     """One thing moved."""
 
+    source: Source
+    what: str
+    """Told by no other thing moved, and the same in every stage."""
     geometry: Geometry
     side: Side
     friction: Floats | None = None
@@ -83,13 +98,9 @@ def bounds(load_network: LoadNetwork, solution: StageSolution, gauge: Gauge) -> 
     PhysicsError
         If the pump is driven beyond its run-out within the tolerances.
     """
-    changes = list(_changes(load_network, solution))
-    sizes = Geometry(*(np.array(field) for field in zip(*(change.geometry for change in changes), strict=True)))
-    factors = np.array([change.pump_head_factor for change in changes])
-    scenarios = Scenarios(count=len(changes), pump_head_factor=factors, **sizes._asdict())
-    flows = solve_many(solution.compiled, scenarios, start=solution.flow)
-    if not flows.solved.all():
-        raise PhysicsError("pump", "beyond its run-out within the tolerances", "a pump that feeds what is connected")
+    changes = list(changes_within_doubts(load_network, solution))
+    sizes = sizes_of(changes)
+    flows = solve_changes(solution, changes)
     unmoved = np.ones(solution.equivalent_reynolds.size)
     friction = np.array([unmoved if change.friction is None else change.friction for change in changes])
     nominal = gauge.read(solution.compiled, solution.flow)
@@ -103,14 +114,88 @@ def bounds(load_network: LoadNetwork, solution: StageSolution, gauge: Gauge) -> 
     return Readings(*(low for low, _ in ends)), Readings(*(high for _, high in ends))
 
 
-def _changes(load_network: LoadNetwork, solution: StageSolution) -> Iterator[Change]:
-    """Move one thing after the other."""
+def sizes_of(changes: Sequence[Change]) -> Geometry:
+    """Stack the segments' sizes of changes.
+
+    Parameters
+    ----------
+    changes
+        The changes, at least one.
+
+    Returns
+    -------
+    Geometry
+        Shape (changes, segments) each.
+    """
+    return Geometry(*(np.array(field) for field in zip(*(change.geometry for change in changes), strict=True)))
+
+
+def solve_changes(solution: StageSolution, changes: Sequence[Change]) -> ManyFlows:
+    """Solve a stage with each of many changes.
+
+    Parameters
+    ----------
+    solution
+        The stage solved at nominal sizes.
+    changes
+        The changes, at least one.
+
+    Returns
+    -------
+    ManyFlows
+        One for each change.
+
+    Raises
+    ------
+    PhysicsError
+        If the pump is driven beyond its run-out within the doubts.
+    """
+    factors = np.array([change.pump_head_factor for change in changes])
+    sizes = sizes_of(changes)._asdict()
+    scenarios = Scenarios(count=len(changes), pump_head_factor=factors, **sizes)
+    flows = solve_many(solution.compiled, scenarios, start=solution.flow)
+    if not flows.solved.all():
+        raise PhysicsError("pump", "beyond its run-out within the tolerances", "a pump that feeds what is connected")
+    return flows
+
+
+def changes_within_doubts(load_network: LoadNetwork, solution: StageSolution) -> Iterator[Change]:
+    """Move one thing after the other to the end of its doubt.
+
+    Parameters
+    ----------
+    load_network
+        The load's network.
+    solution
+        The stage solved at nominal sizes.
+
+    Yields
+    ------
+    Change
+        Each thing moved.
+    """
     yield from _moved_diameters(load_network, solution.compiled)
     yield from _moved_losses(load_network, solution.compiled)
     yield from _moved_roughness(load_network, solution.compiled)
     yield from _moved_pump(load_network, solution.compiled)
     yield from _unknown_regime(solution)
     yield from _lying_rods(solution)
+
+
+def least_gaps(geometry: Geometry) -> Floats:
+    """Say what of each passage stays open whatever its tolerances.
+
+    Parameters
+    ----------
+    geometry
+        The segments.
+
+    Returns
+    -------
+    NDArray
+        Shape (segments,): the least hydraulic diameter [m].
+    """
+    return np.maximum(_LEAST_GAP * geometry.diameter_m, _LEAST_GAP_OVER_ROUGHNESS * geometry.roughness_m)
 
 
 def _rows(load_network: LoadNetwork, compiled: CompiledNetwork) -> list[tuple[str, Stretch]]:
@@ -123,19 +208,21 @@ def _moved_diameters(load_network: LoadNetwork, compiled: CompiledNetwork) -> It
     for row, (_, stretch) in enumerate(_rows(load_network, compiled)):
         parts.setdefault(stretch.part or row, []).append((row, stretch))
     geometry = compiled.geometry
-    least_gap = np.maximum(_LEAST_GAP * geometry.diameter_m, _LEAST_GAP_OVER_ROUGHNESS * geometry.roughness_m)
+    least_gap = least_gaps(geometry)
     for stretches in parts.values():
         if stretches[0][1].diameter_doubt_m > 0.0:
             diameter = geometry.diameter_m.copy()
             for row, stretch in stretches:
                 narrowest = geometry.rod_diameter_m[row] + least_gap[row] if geometry.rod_diameter_m[row] else 0.0
                 diameter[row] = max(diameter[row] - stretch.diameter_doubt_m, narrowest)
-            yield Change(geometry._replace(diameter_m=diameter), Side.BOTH)
+            what = f"width {stretches[0][0]}"
+            yield Change(Source.SIZE, what, geometry._replace(diameter_m=diameter), Side.BOTH)
         if stretches[0][1].rod_doubt_m > 0.0:
             rod = geometry.rod_diameter_m.copy()
             for row, stretch in stretches:
                 rod[row] = min(rod[row] + stretch.rod_doubt_m, geometry.diameter_m[row] - least_gap[row])
-            yield Change(geometry._replace(rod_diameter_m=rod), Side.BOTH)
+            what = f"rod {stretches[0][0]}"
+            yield Change(Source.SIZE, what, geometry._replace(rod_diameter_m=rod), Side.BOTH)
 
 
 def _moved_losses(load_network: LoadNetwork, compiled: CompiledNetwork) -> Iterator[Change]:
@@ -145,23 +232,25 @@ def _moved_losses(load_network: LoadNetwork, compiled: CompiledNetwork) -> Itera
     shared = np.array([name in load_network.shared for name, _ in rows])
     geometry = compiled.geometry
     opening = geometry.discharge_coefficient > 0.0
-    for group in (shared, ~shared):
+    for what, group in (("losses shared", shared), ("losses of chains", ~shared)):
         raised = np.where(group, doubts, 0.0)
         coefficient = np.where(opening, geometry.discharge_coefficient, 1.0)
         lowered = np.where(opening, (coefficient**-2 + raised) ** -0.5, 0.0)
         losses = geometry.minor_loss + np.where(opening, 0.0, raised)
-        yield Change(geometry._replace(minor_loss=losses, discharge_coefficient=lowered), Side.BOTH)
+        changed = geometry._replace(minor_loss=losses, discharge_coefficient=lowered)
+        yield Change(Source.LOSS, what, changed, Side.BOTH)
 
 
 def _moved_roughness(load_network: LoadNetwork, compiled: CompiledNetwork) -> Iterator[Change]:
     factor = load_network.roughness_factor
-    for moved in (factor, 1.0 / factor):
+    for what, moved in (("rougher", factor), ("smoother", 1.0 / factor)):
         roughness = np.minimum(compiled.geometry.roughness_m * moved, 0.49 * compiled.hydraulic_diameter_m)
-        yield Change(compiled.geometry._replace(roughness_m=roughness), Side.OWN)
+        yield Change(Source.ROUGHNESS, what, compiled.geometry._replace(roughness_m=roughness), Side.OWN)
 
 
 def _moved_pump(load_network: LoadNetwork, compiled: CompiledNetwork) -> Iterator[Change]:
-    yield Change(compiled.geometry, Side.BOTH, pump_head_factor=1.0 - load_network.pump_doubt)
+    lowered = 1.0 - load_network.pump_doubt
+    yield Change(Source.PUMP, "pump", compiled.geometry, Side.BOTH, pump_head_factor=lowered)
 
 
 def _laminar_factor(reynolds: float, _roughness: float) -> float:
@@ -183,11 +272,11 @@ def _unknown_regime(solution: StageSolution) -> Iterator[Change]:
         rows = [row for row in range(first, last) if unsure[row]]
         if not rows:
             continue
-        for other in (_laminar_factor, _turbulent_factor):
+        for word, other in (("laminar", _laminar_factor), ("turbulent", _turbulent_factor)):
             ratio = np.ones(reynolds.size)
             for row in rows:
                 ratio[row] = other(reynolds[row], roughness[row]) / friction_factor(reynolds[row], roughness[row])
-            yield _other_friction(compiled, ratio)
+            yield _other_friction(Source.REGIME, f"{word} {first}", compiled, ratio)
 
 
 def lying_rod_factor(reynolds: float, roughness: float) -> float:
@@ -218,9 +307,9 @@ def _lying_rods(solution: StageSolution) -> Iterator[Change]:
     for row in np.flatnonzero((compiled.geometry.rod_diameter_m > 0.0) & (reynolds > 0.0)):
         ratio = np.ones(reynolds.size)
         ratio[row] = lying_rod_factor(float(reynolds[row]), float(roughness[row]))
-        yield _other_friction(compiled, ratio)
+        yield _other_friction(Source.ROD, f"lying {row}", compiled, ratio)
 
 
-def _other_friction(compiled: CompiledNetwork, ratio: Floats) -> Change:
+def _other_friction(source: Source, what: str, compiled: CompiledNetwork, ratio: Floats) -> Change:
     geometry = compiled.geometry._replace(length_m=compiled.geometry.length_m * ratio)
-    return Change(geometry, Side.OWN, ratio)
+    return Change(source, what, geometry, Side.OWN, ratio)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from patency.catalogue import FlushingSleeve, Hose, InjectorNozzle, Strainer
 from patency.flow.carrier_paths import circuit_node
 from patency.flow.connector_chains import connector_chain, port_stretches
-from patency.flow.faults.fault import Fault, FaultCase, FaultKind, NetworkChange
+from patency.flow.faults.fault import AT_ITS_NOZZLE, Fault, FaultCase, FaultKind, NetworkChange
 from patency.flow.faults.narrowing import halved, segment_at, with_loss_added
 from patency.flow.losses import TEE_BRANCH
 from patency.flow.lumen_drawing import draw_lumen
@@ -114,10 +114,11 @@ class _Lumen:
 
     def clogging(self, network: Network) -> Iterator[FaultCase]:
         blocked = tuple(outlet for outlet in self.path.outlets if outlet != self.path.outside)
-        yield self.case(FaultKind.BLOCKED, NetworkChange(closes=blocked))
+        at = AT_ITS_NOZZLE if self.path.jet is not None else ""
+        yield self.case(FaultKind.BLOCKED, NetworkChange(closes=blocked), at)
         own = self.path.own or (_opening(network, self.path),)
         halves = {place: halved(segment_at(network, place)) for place in own}
-        yield self.case(FaultKind.HALF_BLOCKED, NetworkChange(segments=halves))
+        yield self.case(FaultKind.HALF_BLOCKED, NetworkChange(segments=halves), at)
         links = (self._department.accessories[name] for name in self._connected.connection.chain)
         losses = [link.loss for link in links if isinstance(link, Strainer)]
         for before, loss in zip(self._chain.strainers, losses, strict=True):

@@ -137,6 +137,34 @@ def effects_of_faults(department: Department, load: Load, day: date) -> FaultEff
     return run_faults(solved, fault_list, sensors, MarginScale(solved, limits), with_pressure)
 
 
+def shown_in_faults(solved: SolvedLoad, fault_list: FaultList, sensors: Sequence[SensorPoint]) -> tuple[Floats, Floats]:
+    """Solve every fault in every stage and read sensors alone.
+
+    Parameters
+    ----------
+    solved
+        The load as planned.
+    fault_list
+        Its faults.
+    sensors
+        The sensors.
+
+    Returns
+    -------
+    tuple[NDArray, NDArray]
+        What each sensor shows without fault, shape (stages, sensors), and with each, shape (stages, faults, sensors)
+        [Pa or m³/s]; not-a-number where a fault draws more from the pump than its curve knows.
+    """
+    network = FaultNetwork(fault_list)
+    table = network.table([NetworkChange(), *(case.change for case in fault_list.cases)])
+    shown = []
+    for solution in solved.stages.values():
+        stage = network.stage(solution)
+        shown.append(shown_by(sensors, stage.compiled, network.solve(stage, table)))
+    seen = np.array(shown)
+    return seen[:, 0], seen[:, 1:]
+
+
 def run_faults(
     solved: SolvedLoad,
     fault_list: FaultList,

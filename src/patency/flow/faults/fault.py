@@ -34,6 +34,10 @@ class FaultKind(StrEnum):
     PUMP_AT_80 = "pump at 80 % of its speed"
 
 
+AT_ITS_NOZZLE = "at its nozzle"
+"""Detail of a lumen that is blocked where its water leaves the nozzle, not along its bore."""
+
+
 @dataclass(frozen=True, slots=True)
 class Fault:
     """One thing that has gone wrong.
