@@ -54,6 +54,14 @@ class Readings(NamedTuple):
     total_m3_s: Floats
 
 
+class _Places(NamedTuple):
+    """Where among segments the lumens are read."""
+
+    first: Integers  # [lumen] where the path that brings its water begins
+    before: Integers  # [lumen] and where the lumen does
+    own: Integers  # its own segments, lumen after lumen
+
+
 class Gauge:
     """Knows where in the arrays of a load's network everything stands, and reads it off solutions.
 
@@ -71,8 +79,8 @@ class Gauge:
         feeding = np.concatenate((compiled.tree.parent, compiled.tree.chord_from, compiled.tree.outlet_node))
         paths = list(load_network.lumens.values())
         self._entry = np.array([chain[path.entry[0]] for path in paths], dtype=np.int64)
-        self._before = start[self._entry] + np.array([path.entry[1] for path in paths], dtype=np.int64)
-        self._first = start[self._entry]
+        first = start[self._entry]
+        before = first + np.array([path.entry[1] for path in paths], dtype=np.int64)
         self._node = feeding[self._entry]
         self._inlet_m = np.array([path.inlet_elevation_m for path in paths])
         self._share = np.array([1.0 if path.jet is None else path.jet.share_inside for path in paths])
@@ -82,7 +90,10 @@ class Gauge:
             [int(start[chain[name]]) + k for name, k in path.own] or [int(start[chain[path.entry[0]] + 1]) - 1]
             for path in paths
         ]
-        self._own = np.array([row for rows in own for row in rows], dtype=np.int64)
+        self._all = _Places(first, before, np.array([row for rows in own for row in rows], dtype=np.int64))
+        ways = [np.arange(*way, dtype=np.int64) for way in zip(first, before, strict=True)]
+        self._rows = np.unique(np.concatenate((self._all.own, *ways)))
+        self._read = _Places(*(np.searchsorted(self._rows, places) for places in self._all))
         self._counts = [len(rows) for rows in own]
         self._own_start = np.concatenate(([0], np.cumsum([len(rows) for rows in own])))[:-1].astype(np.int64)
         self._arms = np.array([chain[name] for name in load_network.arms.values()], dtype=np.int64)
@@ -106,7 +117,7 @@ class Gauge:
             The numbers.
         """
         table = segment_table(compiled, flow)
-        return self._numbers(compiled, table, flow, 1.0 if friction is None else friction)
+        return self._numbers(compiled, table, flow, 1.0 if friction is None else friction, self._all)
 
     def read_many(self, compiled: CompiledNetwork, sizes: Geometry, flows: ManyFlows, friction: Floats) -> Readings:
         """Read many solutions of a network whose segments differ in size.
@@ -127,10 +138,17 @@ class Gauge:
         Readings
             The numbers, each with the scenarios first.
         """
-        return self._numbers(compiled, segment_tables(compiled, sizes, flows), flows, friction)
+        rows = self._rows
+        table = segment_tables(compiled, sizes, flows, rows)
+        return self._numbers(compiled, table, flows, friction[:, rows], self._read)
 
     def _numbers(
-        self, compiled: CompiledNetwork, table: SegmentTable, flow: CompiledFlow | ManyFlows, friction: Floats | float
+        self,
+        compiled: CompiledNetwork,
+        table: SegmentTable,
+        flow: CompiledFlow | ManyFlows,
+        friction: Floats | float,
+        places: _Places,
     ) -> Readings:
         """Read one solution, or many whose arrays have the scenarios first."""
         weight = compiled.water.density_kg_m3 * compiled.gravity_m_s2
@@ -138,12 +156,12 @@ class Gauge:
         lost = np.concatenate((np.zeros_like(lost[..., :1]), lost), axis=-1)
         entering = flow.flow_m3_s[..., self._entry]
         above = weight * (flow.head_m[..., self._node] - self._inlet_m)
-        pressure = above - (lost[..., self._before] - lost[..., self._first])
+        pressure = above - (lost[..., places.before] - lost[..., places.first])
         return Readings(
             flow_m3_s=entering * self._share,
-            velocity_m_s=self._lowest(table.velocity_m_s),
-            reynolds=self._lowest(table.reynolds),
-            shear_pa=np.where(self._jet, np.nan, self._lowest(table.wall_shear_pa * friction)),
+            velocity_m_s=self._lowest(table.velocity_m_s, places),
+            reynolds=self._lowest(table.reynolds, places),
+            shear_pa=np.where(self._jet, np.nan, self._lowest(table.wall_shear_pa * friction, places)),
             pressure_pa=np.where(entering > 0.0, pressure, 0.0),
             arm_flow_m3_s=flow.flow_m3_s[..., self._arms],
             circulation_pa=weight * (flow.head_m[..., [self._circulation]] - compiled.pump.sump_level_m),
@@ -163,11 +181,11 @@ class Gauge:
         NDArray
             Shape (lumens,): a bit for each segment, as `unsure_bits` sets it; none for a nozzle's opening.
         """
-        own = np.where(np.repeat(self._jet, self._counts), 0.0, equivalent_reynolds[self._own])
+        own = np.where(np.repeat(self._jet, self._counts), 0.0, equivalent_reynolds[self._all.own])
         return unsure_bits(own, self._own_start)
 
-    def _lowest(self, values: Floats) -> Floats:
+    def _lowest(self, values: Floats, places: _Places) -> Floats:
         """Smallest of a number over each lumen's own segments."""
-        if self._own.size == 0:
+        if places.own.size == 0:
             return np.empty((*values.shape[:-1], 0))
-        return np.asarray(np.minimum.reduceat(values[..., self._own], self._own_start, axis=-1))
+        return np.asarray(np.minimum.reduceat(values[..., places.own], self._own_start, axis=-1))

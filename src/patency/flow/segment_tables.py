@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from patency.flow import machine_code
-from patency.flow.friction import annulus_constant
+from patency.flow.compiled_network import Geometry
 from patency.flow.kernels import LAMINAR_TO, TURBULENT_FROM, Chains
 from patency.flow.machine_code import Kernel
 from patency.flow.solver import SegmentTable
@@ -16,14 +16,16 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from patency.flow.batch import ManyFlows
-    from patency.flow.compiled_network import CompiledNetwork, Geometry
+    from patency.flow.compiled_network import CompiledNetwork
 
     Floats = NDArray[np.float64]
     Integers = NDArray[np.int64]
 
 
-def segment_tables(compiled: CompiledNetwork, sizes: Geometry, flows: ManyFlows) -> SegmentTable:
-    """Work out velocity, friction, shear and pressure drop of every segment in many scenarios.
+def segment_tables(
+    compiled: CompiledNetwork, sizes: Geometry, flows: ManyFlows, rows: Integers | None = None
+) -> SegmentTable:
+    """Work out velocity, friction, shear and pressure drop of segments in many scenarios.
 
     Parameters
     ----------
@@ -33,6 +35,8 @@ def segment_tables(compiled: CompiledNetwork, sizes: Geometry, flows: ManyFlows)
         Shape (scenarios, segments) each: the sizes it was solved with.
     flows
         The solutions.
+    rows
+        Which segments; None for every one.
 
     Returns
     -------
@@ -40,11 +44,13 @@ def segment_tables(compiled: CompiledNetwork, sizes: Geometry, flows: ManyFlows)
         As of one solution, each array of shape (scenarios, segments).
     """
     water = compiled.water
+    chain = np.repeat(np.arange(flows.flow_m3_s.shape[1]), np.diff(compiled.segment_start))
+    if rows is not None:
+        chain, sizes = chain[rows], Geometry(*(values[:, rows] for values in sizes))
     rubs = sizes.discharge_coefficient == 0.0
     width = sizes.diameter_m - sizes.rod_diameter_m
     area = np.pi / 4.0 * (sizes.diameter_m**2 - sizes.rod_diameter_m**2)
-    through = np.repeat(flows.flow_m3_s, np.diff(compiled.segment_start), axis=1)
-    velocity = through / area
+    velocity = flows.flow_m3_s[:, chain] / area
     reynolds = np.abs(velocity) * width / water.kinematic_viscosity_m2_s
     factor = many_friction_factors(
         reynolds * laminar_equivalents(sizes.rod_diameter_m / sizes.diameter_m), sizes.roughness_m / width
@@ -75,9 +81,8 @@ def laminar_equivalents(ratio: Floats) -> Floats:
     NDArray
         The factor [-]; 1 for a bore.
     """
-    ratios, place = np.unique(ratio, return_inverse=True)
-    factors = np.array([64.0 / annulus_constant(float(one)) if one > 0.0 else 1.0 for one in ratios])
-    return np.asarray(factors[place].reshape(ratio.shape))
+    gains = machine_code.laminar_gains(Kernel.MACHINE_CODE)(np.ascontiguousarray(ratio).ravel())
+    return np.asarray(gains.reshape(ratio.shape))
 
 
 def many_friction_factors(reynolds: Floats, roughness: Floats) -> Floats:

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 _INNER: tuple[Callable[..., Any], ...] = (
     near_one.log_near_one,
     near_one.power_near_one,
+    near_one.log_further_off,
+    near_one.power_further_off,
     lane_sizes.read_columns,
     lane_sizes.read_block,
     lane_sizes.reduce_orifice,

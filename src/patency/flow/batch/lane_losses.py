@@ -36,7 +36,15 @@ from patency.flow.batch.lane_layout import (
     TERM,
     USUAL_SLOPE,
 )
-from patency.flow.batch.near_one import NEAR, log_near_one, power_near_one
+from patency.flow.batch.near_one import (
+    LEAST,
+    MOST,
+    NEAR,
+    log_further_off,
+    log_near_one,
+    power_further_off,
+    power_near_one,
+)
 from patency.flow.kernels import LAMINAR_TO, TURBULENT_FROM
 
 if TYPE_CHECKING:
@@ -131,15 +139,19 @@ def take_power(
     chain: Floats, scratch: Floats, to: np.uint64, lanes: np.uint64, near_flow: float, near_power: float
 ) -> None:
     """Work out a chain's flow to the power of -0.9, once for all its segments."""
-    over, far = 1.0 / near_flow, 0
+    over, far, very_far = 1.0 / near_flow, 0, 0
     for lane in range(lanes):
         flow = chain[to + FLOW + lane]
-        off = flow * over - 1.0 if flow > 0.0 else 0.0  # where nothing flows nothing depends on it
-        scratch[OFF + lane] = off
-        far += 0 if abs(off) <= NEAR else 1
+        ratio = flow * over if flow > 0.0 else 1.0  # where nothing flows nothing depends on it
+        scratch[OFF + lane] = ratio
+        far += 0 if abs(ratio - 1.0) <= NEAR else 1
+        very_far += 0 if (ratio >= LEAST) & (ratio <= MOST) else 1
     if far == 0:
         for lane in range(lanes):
-            scratch[FLOW_POWER + lane] = near_power * power_near_one(scratch[OFF + lane])
+            scratch[FLOW_POWER + lane] = near_power * power_near_one(scratch[OFF + lane] - 1.0)
+    elif very_far == 0:
+        for lane in range(lanes):
+            scratch[FLOW_POWER + lane] = near_power * power_further_off(scratch[OFF + lane])
     else:
         for lane in range(lanes):
             scratch[FLOW_POWER + lane] = max(chain[to + FLOW + lane], 1e-30) ** -0.9
@@ -149,19 +161,23 @@ def take_logarithm(
     segment: Floats, scratch: Floats, at: np.uint64, lanes: np.uint64, near_inside: float, near_logarithm: float
 ) -> None:
     """Work out what stands in the law's logarithm, at Reynolds 4000 at least, and the logarithm."""
-    over, far = 1.0 / near_inside, 0
+    over, far, very_far = 1.0 / near_inside, 0, 0
     for lane in range(lanes):
         term = 5.74 * segment[at + REYNOLDS_POWER + lane] * scratch[FLOW_POWER + lane]
-        term = min(_AT_4000, term)
+        term = min(term, _AT_4000)
         inside = segment[at + ROUGHNESS + lane] + term
-        off = inside * over - 1.0
+        ratio = inside * over
         scratch[TERM + lane] = term
         scratch[INSIDE + lane] = inside
-        scratch[OFF + lane] = off
-        far += 0 if abs(off) <= NEAR else 1
+        scratch[OFF + lane] = ratio
+        far += 0 if abs(ratio - 1.0) <= NEAR else 1
+        very_far += 0 if (ratio >= LEAST) & (ratio <= MOST) else 1
     if far == 0:
         for lane in range(lanes):
-            scratch[OFF + lane] = near_logarithm + log_near_one(scratch[OFF + lane])
+            scratch[OFF + lane] = near_logarithm + log_near_one(scratch[OFF + lane] - 1.0)
+    elif very_far == 0:
+        for lane in range(lanes):
+            scratch[OFF + lane] = near_logarithm + log_further_off(scratch[OFF + lane])
     else:
         for lane in range(lanes):
             scratch[OFF + lane] = math.log(scratch[INSIDE + lane])

@@ -40,7 +40,7 @@ from patency.flow.batch.lane_layout import (
     VISCOSITY,
     WALL,
 )
-from patency.flow.batch.near_one import NEAR, log_near_one, power_near_one
+from patency.flow.batch.near_one import LEAST, MOST, NEAR, log_near_one, power_further_off, power_near_one
 from patency.flow.kernels import laminar_constant
 
 if TYPE_CHECKING:
@@ -213,14 +213,18 @@ def raise_to_power(
     segment: Floats, scratch: Floats, at: np.uint64, lanes: np.uint64, near_reynolds: float, near_power: float
 ) -> None:
     """Work out Reynolds number over flow to the power of -0.9."""
-    over, far = 1.0 / near_reynolds, 0
+    over, far, very_far = 1.0 / near_reynolds, 0, 0
     for lane in range(lanes):
-        off = segment[at + REYNOLDS_PER_FLOW + lane] * over - 1.0
-        scratch[OFF + lane] = off
-        far += 0 if abs(off) <= NEAR else 1
+        ratio = segment[at + REYNOLDS_PER_FLOW + lane] * over
+        scratch[OFF + lane] = ratio
+        far += 0 if abs(ratio - 1.0) <= NEAR else 1
+        very_far += 0 if (ratio >= LEAST) & (ratio <= MOST) else 1
     if far == 0:
         for lane in range(lanes):
-            segment[at + REYNOLDS_POWER + lane] = near_power * power_near_one(scratch[OFF + lane])
+            segment[at + REYNOLDS_POWER + lane] = near_power * power_near_one(scratch[OFF + lane] - 1.0)
+    elif very_far == 0:
+        for lane in range(lanes):
+            segment[at + REYNOLDS_POWER + lane] = near_power * power_further_off(scratch[OFF + lane])
     else:
         for lane in range(lanes):
             segment[at + REYNOLDS_POWER + lane] = segment[at + REYNOLDS_PER_FLOW + lane] ** -0.9

@@ -1,10 +1,16 @@
-"""Logarithm and power near one as polynomials, which the compiler can turn into vector instructions."""
+"""Logarithm and power as polynomials, which the compiler can turn into vector instructions.
+
+Near one they are polynomials; further off the eighth root is taken first, by three square roots.
+"""
 
 from __future__ import annotations
+
+import math
 
 import numpy as np
 
 NEAR = 0.2  # how far from one they hold, to about 1e-13
+LEAST, MOST = 0.168, 4.29  # between which the eighth root is near one
 _DEGREE = 12
 
 
@@ -30,3 +36,16 @@ def power_near_one(x: float) -> float:
     """Work out (1 + x)^-0.9 for small x."""
     high = (((((_P0 * x + _P1) * x + _P2) * x + _P3) * x + _P4) * x + _P5) * x + _P6
     return (((((high * x + _P7) * x + _P8) * x + _P9) * x + _P10) * x + _P11) * x + _P12
+
+
+def log_further_off(x: float) -> float:
+    """Work out ln x for x between ``LEAST`` and ``MOST``."""
+    return 8.0 * log_near_one(math.sqrt(math.sqrt(math.sqrt(x))) - 1.0)
+
+
+def power_further_off(x: float) -> float:
+    """Work out x^-0.9 for x between ``LEAST`` and ``MOST``."""
+    power = power_near_one(math.sqrt(math.sqrt(math.sqrt(x))) - 1.0)
+    power *= power
+    power *= power
+    return power * power

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-_PIECE = 1024  # scenarios that one thread takes at a time
+_PIECE = 512  # scenarios that one thread takes at a time
 
 
 def solve_many(
