@@ -53,6 +53,7 @@ from patency.ledger.things import (
     Piece,
     Sample,
 )
+from patency.ledger.tracing import Direction, Item, Shared, Trace
 from patency.ledger.writing import Appended, Head
 
 __all__ = [
@@ -65,6 +66,7 @@ __all__ = [
     "Count",
     "CountSet",
     "Difference",
+    "Direction",
     "EndLoad",
     "EnrolMachine",
     "EnrolPiece",
@@ -74,6 +76,7 @@ __all__ = [
     "Head",
     "Hold",
     "InstrumentSet",
+    "Item",
     "JudgeSample",
     "Kind",
     "Ledger",
@@ -100,10 +103,12 @@ __all__ = [
     "Seen",
     "SetHold",
     "SetState",
+    "Shared",
     "StartLoad",
     "Strength",
     "TakeSample",
     "TestMachine",
+    "Trace",
     "Versions",
     "Where",
     "Who",

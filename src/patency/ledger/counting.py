@@ -9,7 +9,7 @@ from patency.ledger.events import PieceMoved, SetCounted, SetMoved
 from patency.ledger.fields import Kind, Place, Where
 from patency.ledger.identity import Seen
 from patency.ledger.refusing import Objection, Refused
-from patency.ledger.states import OPEN_STATES, WASHED_STATES, SetState, next_states
+from patency.ledger.states import GOES_BACK, OPEN_STATES, WASHED_STATES, SetState, next_states
 from patency.ledger.things import InstrumentSet, Piece
 
 if TYPE_CHECKING:
@@ -81,7 +81,7 @@ def _then(state: State, counted: InstrumentSet, missing: tuple[str, ...], found:
     to, why = SetState.MISSING_PART, f"missing: {', '.join(missing)}"
     if unwashed and counted.state in WASHED_STATES:
         to, why = SetState.REWASH, f"not washed and found in it: {', '.join(unwashed)}"
-    elif not missing:
+    elif not missing or counted.state in GOES_BACK:
         return
     if to in next_states(counted.state, counted.came_from):
         holds = checks.holds_on_set(state, counted)

@@ -12,6 +12,7 @@ from patency.ledger.refusing import Refused
 from patency.ledger.store import Store, open_store
 from patency.ledger.tables import EVENTS, THINGS, TOUCHES
 from patency.ledger.things import THINGS as KINDS
+from patency.ledger.tracing import Direction, trace
 from patency.ledger.writing import Appended, Batch, Head, fetch_things, read_head
 
 if TYPE_CHECKING:
@@ -21,8 +22,9 @@ if TYPE_CHECKING:
 
     from patency.ledger.chain import Break
     from patency.ledger.commands import Command
-    from patency.ledger.fields import Circumstances
+    from patency.ledger.fields import Circumstances, Kind
     from patency.ledger.things import T
+    from patency.ledger.tracing import Shared, Trace
 
 _PAGE = 5_000
 
@@ -168,6 +170,50 @@ class Ledger:
         query = select(EVENTS.c.body).join(TOUCHES, same).order_by(EVENTS.c.seq)
         with self.store.reading() as connection:
             return [json.loads(body) for body in connection.execute(query).scalars()]
+
+    def trace(
+        self,
+        kind: Kind,
+        key: str,
+        direction: Direction = Direction.FORWARD,
+        *,
+        since: int = 1,
+        until: int | None = None,
+        shared: Shared | None = None,
+    ) -> Trace:
+        """List what one thing touched, before it or after it.
+
+        Forward from a piece, set or case the pieces are followed without end: nothing clears them. Forward from a load,
+        machine or sample a piece is followed until the next released load of the same kind that is not in doubt
+        itself. Backward each piece is followed to its last case, its last released loads and the case before them.
+
+        Parameters
+        ----------
+        kind
+            What is asked for: piece, set, load, machine of either kind, sample or case.
+        key
+            Which one.
+        direction
+            Which way to look.
+        since
+            The first event to look at.
+        until
+            The last one; None for now.
+        shared
+            Which shared wash loads carry the trace to other sets; None for the first one from a piece, set or case, and
+            for none from a load, machine or sample.
+
+        Returns
+        -------
+        Trace
+            Each thing with its reason and the strength of the identities on the way.
+
+        Raises
+        ------
+        InputError
+            When the thing is not known or cannot be traced.
+        """
+        return trace(self.store, kind, key, direction, since=since, until=until, shared=shared)
 
     def entries(self) -> Iterator[Entry]:
         """Walk through the events as they stand in the store, a page at a time.
