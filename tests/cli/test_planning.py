@@ -105,3 +105,25 @@ def test_names_the_department_does_not_know_print_no_sheet(tmp_path: Path) -> No
     result = call("sheet", str(tmp_path / "plan.json"), "--site", folder, "--out", str(tmp_path / "out"))
     assert result.exit_code == 2
     assert "Raven" in result.stderr
+
+
+def test_staying_fed_in_a_fault_is_planned_for_and_its_cost_is_told(tmp_path: Path) -> None:
+    folder = site(tmp_path / "site")
+    result = call("plan", folder, "--stay-fed", "hose off at the port", "--stay-fed", "arm stuck")
+    assert result.exit_code == 0, result.output
+    assert "staying fed in every single fault (arm stuck, hose off at the port) costs nothing" in result.stdout
+    answer = json.loads(call("plan", folder, "--stay-fed", "hose off at the port", "--json").stdout)
+    assert answer["stays_fed"] == {
+        "faults": ["hose off at the port"],
+        "costs": [],
+        "would_buy": [],
+        "would_not_do": [],
+    }
+
+
+def test_a_fault_of_no_kind_is_refused_in_one_line(tmp_path: Path) -> None:
+    result = call("plan", site(tmp_path / "site"), "--stay-fed", "hose gone")
+    assert result.exit_code == 2
+    (line,) = result.stderr.splitlines()
+    assert "kind of fault" in line
+    assert "'hose off at the port'" in line

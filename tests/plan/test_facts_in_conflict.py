@@ -55,6 +55,8 @@ def test_what_the_time_has_to_do_with_it_is_told_as_facts_too() -> None:
 class Crowded:
     """Says that the forceps of Morning gets too little as soon as another set shares the load."""
 
+    holds_in_company = True
+
     def thoroughly(self, load: Load) -> Verdict:
         sets = {piece.set for piece in load.pieces}
         short = {("Morning", "fix5/1/whole"): "shaft: too little"} if len(sets) > 1 else {}

@@ -34,6 +34,7 @@ class Told:
 
     short: Callable[[Load, PlacedPiece], str]
     margin: Callable[[PlacedPiece], float] = lambda _: 2.0
+    holds_in_company: bool = True
 
     def thoroughly(self, load: Load) -> Verdict:
         lumens = [piece for piece in load.pieces if piece.lumens]

@@ -147,6 +147,8 @@ def test_a_lumen_that_can_never_be_fed_is_reported() -> None:
     class Starving:
         """Says of every load that the forceps gets too little."""
 
+        holds_in_company = True
+
         def thoroughly(self, load: object) -> Verdict:
             pieces = load.pieces  # type: ignore[attr-defined]
             return Verdict({(p.set, p.piece): "shaft: too little" for p in pieces if p.piece == "fix5/1/whole"}, {})

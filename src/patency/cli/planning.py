@@ -20,17 +20,24 @@ if TYPE_CHECKING:
 @click.argument("folder", metavar="SITE", type=click.Path(path_type=Path))
 @click.option("--out", type=click.Path(file_okay=False, path_type=Path), help="Write plan.json and answers.json there.")
 @click.option("--seconds", default=60.0, show_default=True, help="Longest time to search for better plans and proofs.")
-def plan_command(folder: Path, out: Path | None, seconds: float) -> Answer:
+@click.option(
+    "--stay-fed",
+    metavar="FAULT",
+    multiple=True,
+    help="Plan so that lumens stay fed in every single fault of this kind; can be given several times.",
+)
+def plan_command(folder: Path, out: Path | None, seconds: float, stay_fed: tuple[str, ...]) -> Answer:
     """Plan the loads for the sets that wait in the department described in SITE.
 
     With --out the plan is written, and beside it answers.json: the six questions asked of every piece, each answer
-    with its numbers, limits and sources. Ends with 1 when a set is left out or a piece is not known to be fed; the
-    reasons are listed.
+    with its numbers, limits and sources. With --stay-fed the plan that does not ask for it is made too; the difference
+    is what it costs, and what would buy it is said. Ends with 1 when a set is left out or a piece is not known to be
+    fed; the reasons are listed.
     """
     from patency.load import write_plan
     from patency.steps import answers_document, answers_of_load, plan_site, write_all
 
-    department, plan = plan_site(folder, seconds, tell)
+    department, plan = plan_site(folder, seconds, tell, stay_fed)
     tell("answering the six questions")
     answers = {load.id: answers_of_load(department, plan, load) for load in plan.loads}
     tell("")
@@ -80,7 +87,21 @@ def _words(plan: Plan, answers: dict[str, list[PieceReplies]]) -> str:
         lines.append(f"load {load.id}: {'; '.join(told)}")
         lines += [f"load {load.id}: port {port} stays open, no cap is left" for port in load.open_ports]
     lines += [f"left out: {one.set}: {one.why}" for one in plan.left_out]
-    return "\n".join([*lines, *plan.conflicts])
+    return "\n".join([*lines, *_stays_fed(plan), *plan.conflicts])
+
+
+def _stays_fed(plan: Plan) -> list[str]:
+    """Say in which faults the lumens were asked to stay fed, what that costs, and what would buy it."""
+    asked = plan.stays_fed
+    if asked is None:
+        return []
+    faults = ", ".join(asked.faults)
+    return [
+        *([f"staying fed in every single fault ({faults}) costs nothing"] if not asked.costs else []),
+        *(f"staying fed in every single fault ({faults}) costs: {cost}" for cost in asked.costs),
+        *(f"would buy it: {change}" for change in asked.would_buy),
+        *(f"would not do: {change}" for change in asked.would_not_do),
+    ]
 
 
 def _not_fed(answers: dict[str, list[PieceReplies]]) -> list[str]:

@@ -81,6 +81,19 @@ class LeftOut(PlanPart):
     why: str
 
 
+class StaysFed(PlanPart):
+    """Single faults in each of which every lumen has to stay fed that does not hang on what has failed itself."""
+
+    faults: tuple[str, ...]
+    """Kinds of fault."""
+    costs: tuple[str, ...] = ()
+    """What the plan has more of than one that does not ask for it; empty where it costs nothing."""
+    would_buy: tuple[str, ...] = ()
+    """Changes of the equipment with which the loads of that other plan would do, as computed."""
+    would_not_do: tuple[str, ...] = ()
+    """Faults for which no change that was tried is enough."""
+
+
 class Plan(PlanPart):
     """Loads for a day, with what was proven about them."""
 
@@ -100,3 +113,5 @@ class Plan(PlanPart):
     """Proven lower bound of each."""
     commissioned: dict[str, str] = {}
     """Load to the id of the fit its flow was computed with; one left out was planned as described alone."""
+    stays_fed: StaysFed | None = None
+    """Faults in which its lumens were asked to stay fed; None where nothing of the kind was asked."""

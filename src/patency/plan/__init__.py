@@ -9,6 +9,9 @@ from patency.plan.links.chains import Chain, find_chains
 from patency.plan.links.unreachable import missing_link
 from patency.plan.planner import Progress, plan_day
 from patency.plan.programme_choice import Exclusion, ProgrammeChoice, programmes_for
+from patency.plan.staying_fed.judge import StaysFedJudge
+from patency.plan.staying_fed.planning import plan_staying_fed
+from patency.plan.staying_fed.remedies import Remedies, Remedy, remedies_for
 from patency.plan.water import FlowJudge, Judge, NoJudge, Verdict
 
 __all__ = [
@@ -21,13 +24,18 @@ __all__ = [
     "NoJudge",
     "ProgrammeChoice",
     "Progress",
+    "Remedies",
+    "Remedy",
     "Rule",
+    "StaysFedJudge",
     "Verdict",
     "check_plan",
     "find_chains",
     "missing_link",
     "open_points",
     "plan_day",
+    "plan_staying_fed",
     "programmes_for",
+    "remedies_for",
     "six_answers",
 ]

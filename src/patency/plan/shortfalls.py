@@ -1,6 +1,7 @@
 """A lumen that falls short becomes a cut: in this company, this demand cannot be met at these places.
 
-The finding holds for every larger company too: more consumers on a carrier never raise the pressure at a port.
+The finding holds for every larger company too, as more consumers on a carrier never raise the pressure at a port;
+where the judge asks about faults of unused ports, it need not, and nothing is proven with it.
 """
 
 from __future__ import annotations
@@ -100,7 +101,7 @@ class _Case:
         told = f"{placed.set}, {placed.piece}, {connection.lumen}: {why} (at {group} of {run.carrier}, {run.programme})"
         if self._short_alone(placed, connection, group):
             alone = Cut(run.carrier, frozenset({placed.set}), demand, group, 0, run.programme)
-            return Learned(alone, told, certain=True)
+            return Learned(alone, told, certain=self.judge.holds_in_company)
         company = set(run.sets)
         for name in run.sets:
             without = company - {name}

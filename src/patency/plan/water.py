@@ -42,6 +42,10 @@ class Verdict:
 class Judge(Protocol):
     """Answers about the water in a load."""
 
+    @property
+    def holds_in_company(self) -> bool:
+        """Whether what falls short in a load falls short in every load with more sets on the same carrier, too."""
+
     def thoroughly(self, load: Load) -> Verdict:
         """Judge a load with all uncertainty."""
 
@@ -63,6 +67,11 @@ class FlowJudge:
 
     department: Department
     day: date
+
+    @property
+    def holds_in_company(self) -> bool:
+        """True: more consumers on a carrier never raise the pressure at a port."""
+        return True
 
     def thoroughly(self, load: Load) -> Verdict:
         """Judge a load by the lower ends of the predicted intervals.
@@ -110,6 +119,11 @@ class FlowJudge:
 @dataclass(frozen=True, slots=True)
 class NoJudge:
     """Takes every load as fed: for plans without a look at the flow."""
+
+    @property
+    def holds_in_company(self) -> bool:
+        """True, as nothing falls short."""
+        return True
 
     def thoroughly(self, load: Load) -> Verdict:  # noqa: ARG002 - every load alike
         """Say nothing against a load.

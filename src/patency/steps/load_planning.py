@@ -6,13 +6,14 @@ from typing import TYPE_CHECKING
 
 from patency.catalogue import fit_in_force
 from patency.errors import InputError, InputErrors
+from patency.flow import FaultKind
 from patency.load import read_plan, unknown_names
-from patency.plan import plan_day
+from patency.plan import plan_day, plan_staying_fed
 from patency.steps.files import read_text
 from patency.steps.site_reading import read_site
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
     from pathlib import Path
 
     from patency.catalogue import Department
@@ -21,7 +22,10 @@ if TYPE_CHECKING:
 
 
 def plan_site(
-    folder: Path, time_limit_s: float = 60.0, on_progress: Callable[[str], None] | None = None
+    folder: Path,
+    time_limit_s: float = 60.0,
+    on_progress: Callable[[str], None] | None = None,
+    stay_fed: Sequence[str] = (),
 ) -> tuple[Department, Plan]:
     """Plan the working day a department describes.
 
@@ -33,6 +37,8 @@ def plan_site(
         Longest time to search for better plans and proofs [s].
     on_progress
         Called with what is being done.
+    stay_fed
+        Kinds of single fault in which every lumen has to stay fed that does not hang on what has failed itself.
 
     Returns
     -------
@@ -42,10 +48,11 @@ def plan_site(
     Raises
     ------
     InputError
-        When the department describes no working day.
+        When the department describes no working day, or a kind of fault has no such name.
     InputErrors
         With every fault of the department's description.
     """
+    kinds = [_fault_kind(name) for name in stay_fed]
     department = read_site(folder).department
     if department.day is None:
         raise InputError(str(folder), "no working day is described", "day: with date, shift and the sets waiting")
@@ -54,8 +61,19 @@ def plan_site(
         if on_progress is not None:
             on_progress(_words(progress))
 
-    plan = plan_day(department, time_limit_s=time_limit_s, on_progress=tell)
+    if kinds:
+        plan = plan_staying_fed(department, kinds, time_limit_s=time_limit_s, on_progress=tell)
+    else:
+        plan = plan_day(department, time_limit_s=time_limit_s, on_progress=tell)
     return department, plan.model_copy(update={"commissioned": fits_of_loads(department, plan)})
+
+
+def _fault_kind(name: str) -> FaultKind:
+    try:
+        return FaultKind(name)
+    except ValueError as error:
+        kinds = ", ".join(f"'{kind}'" for kind in FaultKind)
+        raise InputError("kind of fault", repr(name), f"one of {kinds}") from error
 
 
 def fits_of_loads(department: Department, plan: Plan) -> dict[str, str]:

@@ -1,0 +1,89 @@
+"""A day's plan whose lumens stay fed in every single fault of chosen kinds, and what that costs."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from patency.errors import InputError
+from patency.load import StaysFed
+from patency.plan.planner import MARGIN, plan_day
+from patency.plan.staying_fed.judge import StaysFedJudge
+from patency.plan.staying_fed.remedies import remedies_for
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Collection
+
+    from patency.catalogue import Day, Department
+    from patency.flow import FaultKind
+    from patency.load import Plan
+    from patency.plan.planner import Progress
+
+
+def plan_staying_fed(
+    department: Department,
+    kinds: Collection[FaultKind],
+    *,
+    day: Day | None = None,
+    on_progress: Callable[[Progress], None] | None = None,
+    time_limit_s: float = 60.0,
+) -> Plan:
+    """Plan the loads of a day so that every lumen stays fed in every single fault of chosen kinds.
+
+    The plan that does not ask for it is made, too: the difference is what it costs. Where it costs a set, a load or
+    a lumen, what would buy it is looked for on the loads of that other plan.
+
+    Parameters
+    ----------
+    department
+        The department: what exists, in what stock.
+    kinds
+        The kinds of fault, at least one.
+    day
+        The day; that of the department where none is given.
+    on_progress
+        Is told how far planning has come.
+    time_limit_s
+        Time the searches of each of the two plans may take [s].
+
+    Returns
+    -------
+    Plan
+        The plan, with ``stays_fed`` filled in.
+
+    Raises
+    ------
+    InputError
+        When there is no day to plan, or no kind of fault is named.
+    """
+    day = day or department.day
+    if day is None:
+        raise InputError("day", "the department names no day to plan", "a day with the sets that wait")
+    if not kinds:
+        raise InputError("faults", "no kind of fault is named", "at least one")
+    asked = frozenset(kinds)
+    usual = plan_day(department, day=day, on_progress=on_progress, time_limit_s=time_limit_s)
+    judge = StaysFedJudge(department, day.date, asked)
+    staying = plan_day(department, day=day, judge=judge, on_progress=on_progress, time_limit_s=time_limit_s)
+    costs = _costs(usual, staying)
+    remedies = [remedies_for(department, load, day.date, asked) for load in usual.loads] if costs else []
+    stays_fed = StaysFed(
+        faults=tuple(sorted(kind.value for kind in asked)),
+        costs=costs,
+        would_buy=tuple(one.told for each in remedies for one in each.found),
+        would_not_do=tuple(line for each in remedies for line in each.none_found),
+    )
+    return staying.model_copy(update={"stays_fed": stays_fed})
+
+
+def _costs(usual: Plan, staying: Plan) -> tuple[str, ...]:
+    """Say what the one plan has more of than the other, in the order of the objectives; the margins are not alike."""
+    lines = []
+    for name, value in staying.objective.items():
+        without = usual.objective.get(name)
+        if name != MARGIN and without is not None and value != without:
+            lines.append(f"{name}: {value:g} instead of {without:g}")
+    lines += [f"left out: {one.set}" for one in staying.left_out if one.set not in {out.set for out in usual.left_out}]
+    unsolved = len(staying.conflicts) - len(usual.conflicts)
+    if unsolved > 0:
+        lines.append(f"facts that conflict, or pieces that still fall short: {unsolved} more")
+    return tuple(lines)
