@@ -8,6 +8,7 @@ from patency.cli.answers import PatencyGroup
 from patency.cli.checking import check_command
 from patency.cli.commission import commission
 from patency.cli.demonstration import demo_command
+from patency.cli.diagnosis import diagnose_command
 from patency.cli.envelope import envelope_command
 from patency.cli.evidence import evidence
 from patency.cli.flow import flow_command
@@ -29,6 +30,7 @@ def main() -> None:
 main.add_command(check_command)
 main.add_command(demo_command)
 main.add_command(commission)
+main.add_command(diagnose_command)
 main.add_command(envelope_command)
 main.add_command(evidence)
 main.add_command(flow_command)

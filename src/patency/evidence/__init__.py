@@ -14,12 +14,14 @@ from patency.evidence.lethality import Lethality, a0, lethal_rate
 from patency.evidence.prediction import EyeCheck, LoadMachine, PredictedPressure, PressurePrediction, Seen
 from patency.evidence.reading import read_record
 from patency.evidence.record import CycleRecord, Trace
+from patency.evidence.stage_readings import ArmRead, PressureRead, StagesRead, read_stages
 from patency.evidence.stages import find_stages
 from patency.evidence.timing import Spacing, TimeAxis
 from patency.evidence.verdict import Evidence, StageTold, evidence_document, evidence_schema, judge, judge_alone
 
 __all__ = [
     "PRESSURE_CRITERION",
+    "ArmRead",
     "Criterion",
     "CriterionState",
     "CycleRecord",
@@ -33,6 +35,7 @@ __all__ = [
     "Origin",
     "PredictedPressure",
     "PressurePrediction",
+    "PressureRead",
     "RecordDescription",
     "Seen",
     "Sense",
@@ -40,6 +43,7 @@ __all__ = [
     "StageSpan",
     "StageTold",
     "StagesFound",
+    "StagesRead",
     "TimeAxis",
     "Trace",
     "a0",
@@ -52,4 +56,5 @@ __all__ = [
     "lethal_rate",
     "read_description",
     "read_record",
+    "read_stages",
 ]

@@ -21,6 +21,10 @@ from patency.flow.commissioning.parameters import Factors, described_parameters,
 from patency.flow.commissioning.proposal import Lesson, Proposal, propose_readings
 from patency.flow.commissioning.watching import WatchedPort, watch_ports
 from patency.flow.compiled_network import CompiledNetwork, Geometry, Outlets, WaterState, compile_network, water_state
+from patency.flow.diagnosis.diagnosing import Detectability, Diagnosis, Explanation, Visibility, diagnose
+from patency.flow.diagnosis.observed import Observation, StageReading
+from patency.flow.diagnosis.rates import Rates
+from patency.flow.diagnosis.simulating import DiagnosisScore, calibration
 from patency.flow.envelope.load_envelope import LoadEnvelope, LumenStanding, envelope_of_load
 from patency.flow.envelope.requalification import ProbeMeasure, Requalification, propose_requalification
 from patency.flow.envelope.standing import Difference, PointCompared, Standing
@@ -76,8 +80,12 @@ __all__ = [
     "CompiledFlow",
     "CompiledNetwork",
     "Criterion",
+    "Detectability",
+    "Diagnosis",
+    "DiagnosisScore",
     "Difference",
     "Drift",
+    "Explanation",
     "EyeCheck",
     "Factors",
     "Fault",
@@ -105,6 +113,7 @@ __all__ = [
     "Measured",
     "Network",
     "NetworkChange",
+    "Observation",
     "Option",
     "Orifice",
     "Outlet",
@@ -115,6 +124,7 @@ __all__ = [
     "Pump",
     "PumpLaw",
     "PumpPoints",
+    "Rates",
     "Repeatability",
     "Requalification",
     "Scenarios",
@@ -128,7 +138,9 @@ __all__ = [
     "Source",
     "StageFlow",
     "StageLumen",
+    "StageReading",
     "Standing",
+    "Visibility",
     "WatchedPort",
     "Water",
     "WaterState",
@@ -136,9 +148,11 @@ __all__ = [
     "advise_sensors",
     "annulus_constant",
     "blind_spots_of_load",
+    "calibration",
     "check_network",
     "compile_network",
     "described_parameters",
+    "diagnose",
     "effects_of_faults",
     "entry_of",
     "envelope_of_load",

@@ -8,6 +8,7 @@ from patency.steps.commissioning import (
     read_measurements,
     watch_bench,
 )
+from patency.steps.cycle_diagnosing import CycleDiagnosed, diagnose_cycle
 from patency.steps.cycle_judging import CycleJudged, RecordFiles, judge_cycle, judge_record, load_of_plan
 from patency.steps.envelope_checking import (
     EnvelopeCheck,
@@ -27,6 +28,7 @@ from patency.steps.site_checking import SiteCheck, check_site
 from patency.steps.site_reading import read_site
 
 __all__ = [
+    "CycleDiagnosed",
     "CycleJudged",
     "EnvelopeCheck",
     "FittedBench",
@@ -39,6 +41,7 @@ __all__ = [
     "check_envelope",
     "check_plan_file",
     "check_site",
+    "diagnose_cycle",
     "envelope_summary",
     "fit_bench",
     "judge_cycle",

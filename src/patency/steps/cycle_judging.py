@@ -149,7 +149,7 @@ def judge_cycle(
     """
     record = files.read()
     load_flow = flow_of_load(department, load)
-    prediction = _prediction(department, load, load_flow)
+    prediction = prediction_of(department, load, load_flow)
     evidence = judge(
         record,
         department.programmes[load.programme],
@@ -158,7 +158,7 @@ def judge_cycle(
         on=on,
         eye_check=eye_check,
         programme_key=load.programme,
-        machine=_machine(department, load),
+        machine=machine_of(department, load),
     )
     replies = fed(department, load, load_flow, on)
     lumens = weakest_lumens(department, load, load_flow, replies, _WEAKEST_SHOWN)
@@ -166,7 +166,21 @@ def judge_cycle(
     return CycleJudged(evidence, load_file(department, load, evidence, lumens, plot))
 
 
-def _machine(department: Department, load: Load) -> LoadMachine:
+def machine_of(department: Department, load: Load) -> LoadMachine:
+    """Describe the machine a load was planned for.
+
+    Parameters
+    ----------
+    department
+        The department.
+    load
+        The load.
+
+    Returns
+    -------
+    LoadMachine
+        Its kind, the machines of that kind and their sensors.
+    """
     kind = department.machine_kinds[load.machine_kind]
     machines = {name: each for name, each in department.machines.items() if each.kind == load.machine_kind}
     offsets = {name: machine.sensor_offsets for name, machine in machines.items()}
@@ -202,8 +216,24 @@ def load_of_plan(plan: Plan, load_id: str, where: str) -> Load:
     raise InputError(where, f"no load {load_id!r} in this plan", f"one of: {known}")
 
 
-def _prediction(department: Department, load: Load, load_flow: LoadFlow) -> PressurePrediction | None:
-    """Say which pressure to expect; None where something on the way of the water is not stated."""
+def prediction_of(department: Department, load: Load, load_flow: LoadFlow) -> PressurePrediction | None:
+    """Say which pressure to expect in each wet stage of a load.
+
+    Parameters
+    ----------
+    department
+        The department.
+    load
+        The load.
+    load_flow
+        The water in it.
+
+    Returns
+    -------
+    PressurePrediction | None
+        Its source, each stage, and the level at which pressures are reckoned; None where something on the way of the
+        water is not stated.
+    """
     if load_flow.network.unstated:
         return None
     changes = load_flow.hose_off_pressure_change_pa

@@ -1,0 +1,260 @@
+"""Ranks what a cycle's readings can have been. It never tells that all lumens were fed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from patency.errors import InputError
+from patency.flow.diagnosis.causes import AS_PLANNED
+from patency.flow.diagnosis.chance import chi_square_above, power_of
+from patency.flow.diagnosis.grouping import Grouping
+from patency.flow.diagnosis.rates import Rates
+from patency.flow.diagnosis.signatures import CauseModel, signatures_of
+from patency.flow.diagnosis.weighing import Weighing
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from patency.catalogue import Department
+    from patency.flow.diagnosis.observed import Observation
+    from patency.load import Load
+
+    Floats = NDArray[np.float64]
+
+NEVER_SHOWN = (
+    "No reading of these sensors shows that every lumen was fed: "
+    "look at every hose and sleeve when loading and when unloading."
+)
+_ALWAYS, _NEVER = 0.99, 0.1
+_LEAST_TOLD = 1e-3
+_MISFIT = 1e-3
+
+
+class Visibility(StrEnum):
+    """What the sensors that were read can show of a single cause."""
+
+    SEEN = "is seen"
+    AT_TIMES = "is seen at times"
+    UNSEEN = "cannot be seen with these sensors"
+
+
+@dataclass(frozen=True, slots=True)
+class Detectability:
+    """How well the sensors that were read show one cause.
+
+    Parameters
+    ----------
+    cause
+        The cause.
+    distance
+        How far it moves the readings, in standard deviations of all that they are uncertain by; of what comes in
+        degrees its slightest [-].
+    power
+        Probability that a test for just this cause notices it, when one in a hundred cycles as planned alarms [-].
+    power_at_most
+        The same of what comes in degrees at its worst [-].
+    visibility
+        The same in words.
+    """
+
+    cause: str
+    distance: float
+    power: float
+    power_at_most: float
+    visibility: Visibility
+
+
+@dataclass(frozen=True, slots=True)
+class Explanation:
+    """What the readings can have been: one of some causes that cannot be told apart, or one each of two such groups.
+
+    Parameters
+    ----------
+    causes
+        The causes; one of them, alone or together with others that do not show.
+    and_also
+        The causes of which a second one happened; empty where one alone explains it.
+    probability
+        Given what was observed and what was assumed before [-].
+    """
+
+    causes: tuple[str, ...]
+    and_also: tuple[str, ...]
+    probability: float
+
+    @property
+    def holds_as_planned(self) -> bool:
+        """Whether as planned is among what cannot be told apart here."""
+        return AS_PLANNED in self.causes
+
+
+@dataclass(frozen=True, slots=True)
+class Diagnosis:
+    """What a cycle's readings can have been. It holds no answer to whether all lumens were fed, for there is none.
+
+    Parameters
+    ----------
+    load_id
+        The load.
+    readings
+        How many readings of pressure and flow were used.
+    explanations
+        The most probable first, down to one in a thousand.
+    others
+        Probability of all that is not listed [-].
+    fits
+        Whether anything that was thought of explains the readings; where not, the probabilities mean little.
+    detectability
+        Of every single cause, in the order of the walk along the ports, then of the machine.
+    not_computed
+        What could not be computed and why, one sentence each.
+    assumed
+        Where the probabilities before the observation come from.
+    never_shown
+        What none of this shows.
+    """
+
+    load_id: str
+    readings: int
+    explanations: tuple[Explanation, ...]
+    others: float
+    fits: bool
+    detectability: tuple[Detectability, ...]
+    not_computed: tuple[str, ...]
+    assumed: str
+    never_shown: str = NEVER_SHOWN
+
+
+def diagnose(department: Department, load: Load, observed: Observation, rates: Rates | None = None) -> Diagnosis:
+    """Rank what a cycle's readings can have been.
+
+    Parameters
+    ----------
+    department
+        The department.
+    load
+        The load as planned.
+    observed
+        What was observed.
+    rates
+        What is assumed before anything is observed; the shipped assumptions where left out.
+
+    Returns
+    -------
+    Diagnosis
+        Explanations with probabilities, and what can be seen at all.
+
+    Raises
+    ------
+    InputError
+        If nothing was read that could be used, the site leaves out a default of the flow calculation, or the load
+        names something the department does not have.
+    PhysicsError
+        If the load as planned draws more from the pump than its curve knows.
+    """
+    rates = rates or Rates()
+    model = CauseModel(department, load, rates)
+    return diagnosis_of(model, load.id, observed)
+
+
+def diagnosis_of(model: CauseModel, load_id: str, observed: Observation) -> Diagnosis:
+    """Rank what readings can have been, with a load's model at hand.
+
+    Parameters
+    ----------
+    model
+        The load's model.
+    load_id
+        The load.
+    observed
+        What was observed.
+
+    Returns
+    -------
+    Diagnosis
+        The diagnosis.
+
+    Raises
+    ------
+    InputError
+        If nothing was read that could be used.
+    """
+    known = {(stage, sensor.name) for stage in model.stages for sensor in model.sensors}
+    readings = {
+        (reading.stage, reading.sensor): reading.value
+        for reading in observed.readings
+        if (reading.stage, reading.sensor) in known
+    }
+    if not readings:
+        expected = "a reading of a sensor of pressure or flow with stated uncertainty in a wet stage"
+        raise InputError(f"load {load_id}", "nothing was read that could be weighed", expected)
+    signatures = signatures_of(model, list(readings))
+    weighing = Weighing(signatures, tuple(observed.arms_standing), model.rates.arm_misread)
+    point = weighing.whitened(np.array(list(readings.values())))
+    standing = np.array(list(observed.arms_standing.values()), dtype=bool)
+    posterior = weighing.posterior(point, standing)
+    explanations = explanations_of(weighing, Grouping(weighing, posterior), posterior)
+    told = tuple(one for one in explanations if one.probability >= _LEAST_TOLD)
+    nearest = float(((weighing.hypotheses.points - point) ** 2).sum(axis=1).min())
+    return Diagnosis(
+        load_id=load_id,
+        readings=len(readings),
+        explanations=told,
+        others=max(0.0, 1.0 - sum(one.probability for one in told)),
+        fits=chi_square_above(nearest, len(readings)) > _MISFIT,
+        detectability=tuple(_detectabilities(weighing)),
+        not_computed=signatures.not_computed,
+        assumed=model.rates.source,
+    )
+
+
+def explanations_of(weighing: Weighing, grouping: Grouping, posterior: Floats) -> list[Explanation]:
+    """Sum the probabilities of what cannot be told apart.
+
+    Parameters
+    ----------
+    weighing
+        The hypotheses.
+    grouping
+        Their groups.
+    posterior
+        Shape (hypotheses,): their probabilities.
+
+    Returns
+    -------
+    list[Explanation]
+        All, the most probable first.
+    """
+    found = []
+    for key, probability in zip(*grouping.sums(posterior), strict=True):
+        groups = [tuple(weighing.names[name] for name in grouping.members[group]) for group in key if group >= 0]
+        found.append(Explanation(groups[0], groups[1] if len(groups) > 1 else (), float(probability)))
+    return found
+
+
+def _detectabilities(weighing: Weighing) -> list[Detectability]:
+    """Say of every named cause how far it moves the readings; an arm's own sensor shows that it stands."""
+    single = weighing.signatures.causes
+    zero = np.zeros(len(single), dtype=np.int64)
+    points = weighing.whitened(weighing.signatures.shown(np.arange(len(single)), zero))
+    distances: dict[str, list[float]] = {}
+    by_its_arm = set()
+    for cause, point, stands in zip(single, points, weighing.stands, strict=True):
+        if cause.name != AS_PLANNED:
+            distances.setdefault(cause.name, []).append(float(np.linalg.norm(point)))
+            by_its_arm |= {cause.name} if stands.any() else set()
+    found = []
+    for name, of_steps in distances.items():
+        powers = (1.0, 1.0) if name in by_its_arm else (power_of(min(of_steps)), power_of(max(of_steps)))
+        found.append(Detectability(name, min(of_steps), *powers, _visibility(*powers)))
+    return found
+
+
+def _visibility(power: float, power_at_most: float) -> Visibility:
+    if power >= _ALWAYS:
+        return Visibility.SEEN
+    return Visibility.UNSEEN if power_at_most < _NEVER else Visibility.AT_TIMES

@@ -1,0 +1,144 @@
+"""Says what the pressures and arms of a load's cycle can have been; never that all lumens were fed."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING, Any
+
+from patency.errors import InputError
+from patency.evidence import read_stages
+from patency.flow import Observation, StageReading, diagnose, nominal_flow_of_load
+from patency.steps.cycle_judging import machine_of, prediction_of
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from patency.catalogue import CycleLimits, Department
+    from patency.evidence import StagesRead
+    from patency.flow import Detectability, Diagnosis, Explanation
+    from patency.load import Load
+    from patency.steps.cycle_judging import RecordFiles
+
+# An arm stands when it turns at less than this share of the least speed the site allows: a choice of method, far below
+# any speed of an arm that turns.
+_STANDS_BELOW = 0.25
+_NAMED_SINGLY = 6
+
+
+@dataclass(frozen=True, slots=True)
+class CycleDiagnosed:
+    """What came of diagnosing one cycle.
+
+    Parameters
+    ----------
+    diagnosis
+        Explanations with their probabilities, and what can be seen at all.
+    left_out
+        What of the record could not be used and why, one sentence each.
+    """
+
+    diagnosis: Diagnosis
+    left_out: tuple[str, ...]
+
+    @property
+    def looks_as_planned(self) -> bool:
+        """Whether the most probable explanation cannot be told from as planned. It is no proof of anything."""
+        return self.diagnosis.fits and self.diagnosis.explanations[0].holds_as_planned
+
+    @property
+    def data(self) -> dict[str, Any]:
+        """The same for programs."""
+        return {"format": "patency-diagnosis/1", **asdict(self.diagnosis), "left_out": list(self.left_out)}
+
+    @property
+    def lines(self) -> list[str]:
+        """The same for people."""
+        found = self.diagnosis
+        lines = [f"load {found.load_id}: {found.readings} readings of pressure weighed; {found.assumed}"]
+        if not found.fits:
+            lines.append("nothing thought of explains these readings; the probabilities below mean little")
+        lines += [_explanation(one) for one in found.explanations]
+        lines.append(f"{found.others:6.1%}  all that is not listed")
+        lines.append("what these sensors can show of every single cause, one false alarm in a hundred cycles:")
+        lines += [_detectability(one) for one in found.detectability]
+        lines += [f"not computed: {what}" for what in found.not_computed]
+        lines += [f"not used: {what}" for what in self.left_out]
+        return [*lines, found.never_shown]
+
+
+def diagnose_cycle(files: RecordFiles, department: Department, load: Load, on: date) -> CycleDiagnosed:
+    """Rank what the record of a load's cycle can have been.
+
+    Parameters
+    ----------
+    files
+        The record.
+    department
+        The department.
+    load
+        The load as planned.
+    on
+        The day of the decision, on which limits have to hold.
+
+    Returns
+    -------
+    CycleDiagnosed
+        The diagnosis.
+
+    Raises
+    ------
+    InputError
+        When nothing in the record can be weighed, or the site leaves out what the calculation needs.
+    InputErrors
+        With every fault of the record or its description.
+    """
+    record = files.read()
+    limits = department.limits.cycle
+    prediction = prediction_of(department, load, nominal_flow_of_load(department, load))
+    if prediction is None:
+        expected = "every part on the way of the water described: patency site check lists what is not"
+        raise InputError(f"load {load.id}", "something on the way of the water is not stated", expected)
+    machine = machine_of(department, load)
+    read = read_stages(record, department.programmes[load.programme], limits, prediction, machine, on=on)
+    readings = tuple(StageReading(one.stage, one.sensor, one.gauge_pa) for one in read.pressures)
+    if not readings:
+        why = "; ".join(read.left_out) or "it has no pressure at the circulation"
+        raise InputError(files.record_name, f"nothing to weigh: {why}", "a circulation pressure in a wet stage")
+    standing, unused = _standing(read, limits)
+    return CycleDiagnosed(diagnose(department, load, Observation(readings, standing)), (*read.left_out, *unused))
+
+
+def _standing(read: StagesRead, limits: CycleLimits) -> tuple[dict[str, bool], tuple[str, ...]]:
+    """Say of each arm with a sensor whether it stood in some stage."""
+    least = limits.arm_rotation_least
+    if least is None:
+        return {}, ("arms: the site states no least speed, so it cannot be told whether one stood",)
+    standing: dict[str, bool] = {}
+    for one in read.arms:
+        standing[one.arm] = standing.get(one.arm, False) or one.speed_rpm < _STANDS_BELOW * least.value
+    return standing, ()
+
+
+def _explanation(one: Explanation) -> str:
+    told = _named(one.causes)
+    if one.and_also:
+        told = f"{told}; and at once {_named(one.and_also)}"
+    return f"{one.probability:6.1%}  {told}"
+
+
+def _named(causes: tuple[str, ...]) -> str:
+    """Name causes; of many those of one kind together."""
+    if len(causes) == 1:
+        return causes[0]
+    kinds: dict[str, int] = {}
+    for cause in causes:
+        kind = cause.split(", ")[0]
+        kinds[kind] = kinds.get(kind, 0) + 1
+    several = (f"{kind} ({count} places)" if count > 1 else kind for kind, count in kinds.items())
+    words = list(causes) if len(causes) <= _NAMED_SINGLY else list(several)
+    return f"cannot be told apart: {' / '.join(words)}"
+
+
+def _detectability(one: Detectability) -> str:
+    noticed = f"{one.power:.0%}" if one.power == one.power_at_most else f"{one.power:.0%} to {one.power_at_most:.0%}"
+    return f"  {one.cause}: {one.visibility} (moves them by {one.distance:.2f} deviations, noticed in {noticed})"

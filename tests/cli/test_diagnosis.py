@@ -1,0 +1,134 @@
+"""``patency diagnose`` on records of the demo's machines: what it ranks, what it says it cannot see, how it refuses."""
+
+from __future__ import annotations
+
+import json
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from click.testing import CliRunner, Result
+
+from patency.cli import main
+from patency.demo import Mishap, larkmere_texts
+from patency.demo.day import _run
+from patency.load import Plan, write_plan
+from tests.demo.larkmere import hand_made_load, larkmere
+from tests.papers.cast import in_holders
+
+
+@cache
+def record_of(load_id: str, mishap: Mishap) -> tuple[str, str]:
+    """Run a load of the demo on its simulated machine."""
+    return _run(larkmere(), hand_made_load(load_id), mishap, np.random.default_rng(20260512))
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    where = tmp_path_factory.mktemp("larkmere")
+    (where / "site").mkdir()
+    for name, text in larkmere_texts().items():
+        (where / "site" / name).write_text(text, encoding="utf-8")
+    loads = tuple(in_holders(hand_made_load(load_id)) for load_id in ("L3", "D1"))
+    plan = Plan(
+        site=larkmere().site,
+        day=hand_made_load("L3").starts.date(),
+        loads=loads,
+        loads_at_least=1,
+        proven_fewest=False,
+        objective={},
+        bound={},
+    )
+    (where / "plan.json").write_text(write_plan(plan), encoding="utf-8")
+    return where
+
+
+def diagnose(folder: Path, load_id: str, mishap: Mishap, *more: str, record: str | None = None) -> Result:
+    text, description = record_of(load_id, mishap)
+    (folder / "record.csv").write_text(record or text, encoding="utf-8")
+    (folder / "record.yaml").write_text(description, encoding="utf-8")
+    files = [str(folder / "plan.json"), str(folder / "record.csv"), "--description", str(folder / "record.yaml")]
+    words = ["diagnose", *files, "--site", str(folder / "site"), "--load", load_id, "--on", "2026-05-12", *more]
+    return CliRunner().invoke(main, words)
+
+
+def data_of(result: Result) -> dict[str, Any]:
+    data: dict[str, Any] = json.loads(result.stdout)
+    return data
+
+
+def test_a_forgotten_taper_cap_ranks_first_and_ends_with_one(folder: Path) -> None:
+    result = diagnose(folder, "L3", Mishap.TAPER_CAP_FORGOTTEN)
+    assert result.exit_code == 1, result.output
+    first = result.stdout.splitlines()[1]
+    assert "cannot be told apart: cap missing, T1 / pump worn or slow" in first
+    found = data_of(diagnose(folder, "L3", Mishap.TAPER_CAP_FORGOTTEN, "--json"))
+    assert "cap missing, T1" in found["explanations"][0]["causes"]
+    assert found["explanations"][0]["probability"] > 0.5
+
+
+def test_the_page_shows_what_the_command_ranks_first(folder: Path) -> None:
+    page = (Path(__file__).parents[2] / "docs" / "diagnosis.md").read_text(encoding="utf-8")
+    first = diagnose(folder, "L3", Mishap.TAPER_CAP_FORGOTTEN).stdout.splitlines()[1]
+    group = first.split("%", 1)[1].strip()
+    assert group in page
+    assert "patency diagnose plan.json record.csv --description record.yaml --site my-department --load L3" in page
+
+
+def test_a_hose_that_came_off_cannot_be_seen_and_the_answer_says_so(folder: Path) -> None:
+    result = diagnose(folder, "D1", Mishap.HOSE_OFF)
+    assert result.exit_code == 0, result.output
+    lines = result.stdout.splitlines()
+    assert "as planned / hose off at the port (14 places)" in lines[1]
+    hoses = [line for line in lines if line.startswith("  hose off")]
+    assert len(hoses) == 28
+    assert all("cannot be seen with these sensors" in line for line in hoses)
+    assert lines[-1].startswith("No reading of these sensors shows that every lumen was fed")
+
+
+def test_a_cycle_as_planned_looks_as_planned_and_every_cause_has_its_line(folder: Path) -> None:
+    result = diagnose(folder, "L3", Mishap.NOTHING)
+    assert result.exit_code == 0, result.output
+    found = data_of(diagnose(folder, "L3", Mishap.NOTHING, "--json"))
+    assert (found["format"], found["load_id"], found["readings"]) == ("patency-diagnosis/1", "L3", 5)
+    assert found["never_shown"].startswith("No reading of these sensors shows that every lumen was fed")
+    assert found["assumed"].startswith("assumption, no source")
+    told = [line.split(": ")[0].strip() for line in result.stdout.splitlines() if "deviations, noticed in" in line]
+    assert told == [one["cause"] for one in found["detectability"]]
+
+
+def test_readings_nothing_explains_are_said_to_be_so(folder: Path) -> None:
+    text, _ = record_of("L3", Mishap.NOTHING)
+    head, *rows = text.splitlines()
+    place = head.split(",").index("P1")
+    stage = head.split(",").index("step")
+    bent = [row.split(",") for row in rows]
+    for row in bent:
+        factor = {"clean": 1.3, "disinfect": 0.6, "flush": 0.7}.get(row[stage], 1.0)
+        row[place] = f"{float(row[place]) * factor:.1f}"
+    result = diagnose(folder, "L3", Mishap.NOTHING, record="\n".join([head, *(",".join(row) for row in bent)]) + "\n")
+    assert result.exit_code == 1
+    assert "nothing thought of explains these readings" in result.stdout
+
+
+def test_a_record_without_a_pressure_is_refused_in_one_line(folder: Path) -> None:
+    text, _ = record_of("L3", Mishap.NOTHING)
+    head, *rows = text.splitlines()
+    place = head.split(",").index("P1")
+    silent = [",".join("" if k == place else cell for k, cell in enumerate(row.split(","))) for row in rows]
+    result = diagnose(folder, "L3", Mishap.NOTHING, record="\n".join([head, *silent]) + "\n")
+    assert (result.exit_code, result.stdout) == (2, "")
+    (line,) = result.stderr.splitlines()
+    assert "nothing to weigh" in line
+
+
+def test_a_load_that_is_not_in_the_plan_is_refused(folder: Path) -> None:
+    text, description = record_of("L3", Mishap.NOTHING)
+    (folder / "record.csv").write_text(text, encoding="utf-8")
+    (folder / "record.yaml").write_text(description, encoding="utf-8")
+    files = [str(folder / "plan.json"), str(folder / "record.csv"), "--description", str(folder / "record.yaml")]
+    result = CliRunner().invoke(main, ["diagnose", *files, "--site", str(folder / "site"), "--load", "L9"])
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert "no load 'L9' in this plan" in result.stderr
