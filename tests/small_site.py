@@ -101,6 +101,7 @@ instruments:
             side_holes: []
             dead_ends: []
             strainer_upstream: false
+            need: {maximum_pressure: none}
             segments:
               - {shape: bore, bore: 11.5 mm, length: 110 mm}
       seal:
@@ -141,6 +142,7 @@ instruments:
             side_holes: []
             dead_ends: []
             strainer_upstream: false
+            need: {maximum_pressure: none}
             segments:
               - {shape: bore, bore: 4.2 ± 0.05 mm, length: 330 mm}
       insert:
@@ -177,6 +179,7 @@ instruments:
             side_holes: []
             dead_ends: []
             strainer_upstream: false
+            need: {maximum_pressure: none}
             segments:
               - {shape: annulus, outer: 3.6 mm, inner: 2.6 mm, length: 330 mm}
   cable:
@@ -397,6 +400,7 @@ machine_kinds:
         - {flow: 600 L/min, head: 4.0 m}
         - {flow: 800 L/min, head: 1.7 m}
       sump_level: -150 mm
+      relative_speed: 1
       source: invented
     discharge: [{shape: bore, bore: 50 mm, length: 1.2 m, loss: 2}]
     dock: [{shape: bore, bore: 32 mm, length: 300 mm, loss: 1.5}]
@@ -444,15 +448,17 @@ programmes:
     for_lumens: true
     a0_target: 3000 s
     stages:
-      - {name: first rinse, kind: flush, hold: 3 min, temperature: 20 °C, water: utility, doses: []}
+      - {name: first rinse, kind: flush, hold: 3 min, temperature: 20 °C, water: utility, doses: [], pump_speed: 1}
       - name: cleaning
         kind: clean
         hold: 10 min
         temperature: 55 °C
         water: utility
         doses: [{agent: mild alkaline detergent, volume: 120 mL, ph: 10.5}]
-      - {name: rinse, kind: rinse, hold: 2 min, temperature: 25 °C, water: utility, doses: []}
-      - {name: disinfection, kind: disinfect, hold: 5 min, temperature: 90 °C, water: critical, doses: []}
+        pump_speed: 1
+      - {name: rinse, kind: rinse, hold: 2 min, temperature: 25 °C, water: utility, doses: [], pump_speed: 1}
+      - {name: disinfection, kind: disinfect, hold: 5 min, temperature: 90 °C, water: critical,
+         doses: [], pump_speed: 1}
       - {name: drying, kind: dry, hold: 20 min, temperature: 100 °C}
 """
 

@@ -45,6 +45,7 @@ def test_a_pump_whose_curve_does_not_fall_is_refused(points: list[tuple[str, str
     written = {
         "points": [{"flow": flow, "head": head} for flow, head in points],
         "sump_level": "-100 mm",
+        "relative_speed": 1,
         "source": "invented",
     }
     with pytest.raises(ValidationError, match="does not fall"):

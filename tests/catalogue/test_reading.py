@@ -103,7 +103,7 @@ def test_an_entry_that_stands_twice_names_both_places() -> None:
         "z.yaml": "limits:\n  flow:\n    least_shear: {value: 2 Pa, source: own}\n",
     }
     assert faults(texts) == [
-        "more.yaml:2: sets.Noon: stands a second time, first at instruments.yaml:164 (expected: every entry once)",
+        "more.yaml:2: sets.Noon: stands a second time, first at instruments.yaml:167 (expected: every entry once)",
         "z.yaml:3: limits.flow.least_shear: stands a second time, first at site.yaml:31 (expected: every entry once)",
     ]
 
@@ -115,10 +115,10 @@ def test_every_fault_of_every_file_comes_at_once_in_the_order_of_files_and_lines
     texts = changed(texts, "drain_angle: {value: 15 °,", "drain_angel: {value: 15 °,")
     found = faults(texts)
     assert [line.split(": ")[:2] for line in found] == [
-        ["instruments.yaml:64", "instruments.mod5.pieces.tube.lumens.bore.segments[0].bore"],
-        ["instruments.yaml:165", "sets.Noon.contents.fix5"],
-        ["instruments.yaml:165", "sets.Noon.contents.sleeve12"],
-        ["machines.yaml:46", "machines.Alpha.kind"],
+        ["instruments.yaml:66", "instruments.mod5.pieces.tube.lumens.bore.segments[0].bore"],
+        ["instruments.yaml:168", "sets.Noon.contents.fix5"],
+        ["instruments.yaml:168", "sets.Noon.contents.sleeve12"],
+        ["machines.yaml:47", "machines.Alpha.kind"],
         ["site.yaml:23", "limits.load.drain_angel"],
     ]
 

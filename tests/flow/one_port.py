@@ -70,6 +70,7 @@ machine_kinds:
     pump:
       points: [{flow: 0 L/min, head: 2.3 m}, {flow: 500 L/min, head: 2.2999 m}, {flow: 1000 L/min, head: 2.2 m}]
       sump_level: -300 mm
+      relative_speed: 1
       source: invented
     discharge: [{shape: bore, bore: 200 mm, length: 100 mm, loss: 0}]
     dock: [{shape: bore, bore: 200 mm, length: 100 mm, loss: 0}]
@@ -85,8 +86,8 @@ programmes:
     version: "1"
     for_lumens: true
     stages:
-      - {name: wash, kind: clean, hold: 3 min, temperature: 20 °C}
-      - {name: wash, kind: rinse, hold: 3 min, temperature: 60 °C}
+      - {name: wash, kind: clean, hold: 3 min, temperature: 20 °C, pump_speed: 1}
+      - {name: wash, kind: rinse, hold: 3 min, temperature: 60 °C, pump_speed: 1}
       - {name: dry, kind: dry, hold: 3 min, temperature: 100 °C}
 """
 PORT: dict[str, Any] = {
@@ -111,7 +112,12 @@ def one_port(
 ) -> Department:
     """Return the department with this lumen, these accessories and these changes to its port."""
     data = yaml.safe_load(site)
-    data["instruments"]["thing"]["pieces"]["tube"]["lumens"]["bore"] = {"side_holes": [], "dead_ends": [], **lumen}
+    data["instruments"]["thing"]["pieces"]["tube"]["lumens"]["bore"] = {
+        "side_holes": [],
+        "dead_ends": [],
+        **lumen,
+        "need": {"maximum_pressure": "none", **lumen.get("need", {})},
+    }
     data["accessories"] = accessories or {}
     data["carriers"]["Wren"]["ports"]["P"] = {
         **PORT,

@@ -26,10 +26,12 @@ def parts(site: dict[str, str] | None = None) -> dict[str, tuple[str, str, tuple
 
 
 def test_the_pump_runs_at_its_own_speed_times_that_of_the_stage() -> None:
-    site = changed(SMALL_SITE, "      sump_level: -150 mm\n", "      sump_level: -150 mm\n      relative_speed: 0.9\n")
+    site = changed(SMALL_SITE, "      relative_speed: 1\n", "      relative_speed: 0.9\n")
     pump = pump_at(small_department(site).machine_kinds["front_loader"], 0.8, None)
     assert isinstance(pump, PumpPoints)
     assert pump.relative_speed == pytest.approx(0.72)
+    unsaid = pump_at(small_department(site).machine_kinds["front_loader"], None, None)
+    assert unsaid.relative_speed == 0.9
     assert pump.sump_level_m == -0.15
     assert pump.points[0] == (0.0, 7.0)
 

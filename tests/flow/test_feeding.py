@@ -90,6 +90,12 @@ def test_a_highest_pressure_holds_besides_whatever_else_is_stated() -> None:
     assert "default" not in both.why
 
 
+def test_a_highest_pressure_nobody_has_looked_for_leaves_the_answer_open() -> None:
+    found = reply(one_port(narrow(need={"maximum_pressure": None})))
+    assert (found.answer, found.why) == (Answer.UNKNOWN, "whether there is a highest pressure for it is not stated")
+    assert reply(one_port(narrow(need={"maximum_pressure": "none"}))).answer is Answer.YES
+
+
 def test_the_upper_end_decides_about_a_highest_pressure() -> None:
     department = one_port(narrow())
     flow = flow_of_load(department, one_load()).lumens[(*KEY, "bore")]
@@ -238,6 +244,7 @@ def test_a_default_the_site_does_not_state_leaves_the_answer_open(name: str, wor
 
 OPEN_WAYS = [
     ("loss: 0}]\n    dock", "a loss in the discharge is not stated"),
+    ("20 °C, pump_speed: 1", "the speed of the pump in wash is not stated"),
     ("inlet: [], ", "the inlet of circuit riser is not stated"),
     ("bore: full, source: invented}\n  luer", "the passage through a thread connection is not stated"),
 ]
@@ -245,7 +252,7 @@ OPEN_WAYS = [
 
 @pytest.mark.parametrize(("was", "words"), OPEN_WAYS)
 def test_what_is_not_stated_on_the_way_of_the_water_leaves_the_answer_open(was: str, words: str) -> None:
-    now = {"loss: 0}]\n    dock": "}]\n    dock", "inlet: [], ": ""}
+    now = {"loss: 0}]\n    dock": "}]\n    dock", "inlet: [], ": "", "20 °C, pump_speed: 1": "20 °C"}
     without = SITE.replace(was, now.get(was, "source: invented}\n  luer"), 1).replace(", }", "}")
     found = reply(one_port(narrow(), site=without))
     assert (found.answer, found.why) == (Answer.UNKNOWN, words)

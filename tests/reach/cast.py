@@ -109,7 +109,7 @@ def machine(*arms: Mapping[str, float]) -> MachineKind:
     return MachineKind.model_validate(
         {
             "name": "kind",
-            "pump": {"points": points, "sump_level": "0 mm", "source": "invented"},
+            "pump": {"points": points, "sump_level": "0 mm", "relative_speed": 1, "source": "invented"},
             "discharge": pipe,
             "dock": pipe,
             "arms": described,

@@ -30,6 +30,7 @@ from patency.reach import held, reached
 from tests.evidence.cycles import ALL_SEEN, LIMITS, MACHINE, PREDICTION, PROGRAMME, TODAY, Cycle, good_cycle
 from tests.small_plan import MORNING_LOAD
 from tests.small_site import SMALL_SITE
+from tests.whole.described_fully import LONG_LOAD, need_everything, never_said, say_everything
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -49,6 +50,8 @@ THINGS = {
     "basket_areas", "coil_places", "accessories", "machine_kinds", "arms", "sensors", "machines", "programmes", "sets",
     "contents", "reference_loads",
 }  # fmt: skip
+# Without what was found at commissioning, which states all or nothing, the description holds as it is.
+NEVER_SAID = {"Department.commissioned"}
 # Rows of what is stated as a whole: {jaws: open} says that nothing but the jaws moves, which is another statement than
 # {jaws: open, ratchet: released} and not one with a datum less.
 STATED_AS_A_WHOLE = {"states"}
@@ -56,9 +59,9 @@ LITTLE = 1.0005
 
 # Where another word takes the place of what is left out, in an order of precedence that is written down.
 ANOTHER_WORD_HOLDS = {
-    "instruments.fix5.pieces.whole.lumens.shaft.need": "the site's defaults hold where no need is stated",
     "instruments.fix5.pieces.whole.lumens.shaft.need.minimum_shear": "the site's defaults hold where none is stated",
     "limits.flow.least_shear": "the site's other defaults still hold",
+    "instruments.mod5.pieces.tube.lumens.bore.segments.0.roughness": "the site's roughness holds, here a rougher wall",
 }
 
 
@@ -107,7 +110,7 @@ def five_instructions(site: dict[str, Any]) -> None:
 
 def starve(site: dict[str, Any]) -> None:
     """Ask of every lumen a little more than it gets: by its own need, by a reference load, by the site's default."""
-    got = flow_of_load(Department.model_validate(site), MORNING_LOAD).lumens
+    got = flow_of_load(Department.model_validate(site), LONG_LOAD).lumens
 
     def lumen(piece: str, name: str) -> LumenFlow:
         return got["Morning", piece, name]
@@ -134,7 +137,7 @@ def starve(site: dict[str, Any]) -> None:
 
 def tip(site: dict[str, Any]) -> None:
     """Ask for a little more reserve against tipping than the leaning forceps have."""
-    reply = held(Department.model_validate(site), MORNING_LOAD)["Morning", "fix5/1/whole"]
+    reply = held(Department.model_validate(site), LONG_LOAD)["Morning", "fix5/1/whole"]
     ratio = next(figure.value for figure in reply.figures if figure.name == "holding over tipping moment")
     site["limits"]["load"]["tipping_reserve"] = {"value": LITTLE * ratio, "source": "invented"}
 
@@ -142,7 +145,9 @@ def tip(site: dict[str, Any]) -> None:
 @cache
 def tight_site() -> dict[str, Any]:
     site = whole_site()
+    say_everything(site)
     starve(site)
+    need_everything(site)
     tip(site)
     five_instructions(site)
     return site
@@ -155,7 +160,7 @@ def _carelessly(placed: PlacedPiece) -> PlacedPiece:
     return placed.model_copy(update={"net": False})
 
 
-CARELESS = MORNING_LOAD.model_copy(update={"pieces": tuple(map(_carelessly, MORNING_LOAD.pieces))})
+CARELESS = LONG_LOAD.model_copy(update={"pieces": tuple(map(_carelessly, LONG_LOAD.pieces))})
 
 
 def flow_of(department: Department) -> LoadFlow:
@@ -220,6 +225,10 @@ def test_every_question_starts_from_answers_that_are_not_yes() -> None:
     assert short[Question.FED] == lumens
     assert short[Question.HELD] == lumens | {"mod5/1/handle", "mod5/1/insert"}
     assert short[Question.SUITED] == short[Question.REACHED] == {piece.piece for piece in CARELESS.pieces}
+
+
+def test_everything_that_may_be_left_out_is_said_somewhere_and_left_out_below() -> None:
+    assert set(never_said(Department.model_validate(tight_site()))) == NEVER_SAID
 
 
 @pytest.mark.slow

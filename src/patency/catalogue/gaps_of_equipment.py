@@ -92,6 +92,9 @@ def equipment_gaps(department: Department) -> Iterator[Gap]:
         for inner, stage in parts(programme, Stage, path):
             if stage.kind.wet and stage.water is None:
                 yield Gap((*inner, "water"), f"the quality of the water in {stage.name} is not stated", ("suited",))
+            if stage.kind.wet and stage.pump_speed is None:
+                what = f"the speed of the pump in {stage.name} is not stated; 1 states its usual speed"
+                yield Gap((*inner, "pump_speed"), what, ("fed", "verdict"))
             if stage.kind.wet and stage.doses is None:
                 what = f"what is dosed in {stage.name} is not stated; [] states that nothing is"
                 yield Gap((*inner, "doses"), what, ("suited", "verdict"))

@@ -121,6 +121,9 @@ def flow_gaps(department: Department) -> Iterator[Gap]:
         for key, limit in needs:
             if fault := limit_fault(limit, day):
                 yield Gap((*path, "need", key), fault, ("fed",))
+        if lumen.need.maximum_pressure is None:
+            what = "the highest pressure is not stated; none states that the instructions state none"
+            yield Gap((*path, "need", "maximum_pressure"), what, ("fed",))
         least_stated = any(key != "maximum_pressure" for key, _ in needs)
         if not least_stated and (path[1], path[3], path[5]) not in shown:
             needing.add(lumen.fed_by)

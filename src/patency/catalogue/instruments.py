@@ -19,8 +19,9 @@ from patency.catalogue.fields import (
     Roughness,
     Size,
 )
-from patency.catalogue.stated_limits import FlowLimit, PressureLimit, VelocityLimit
+from patency.catalogue.stated_limits import FlowLimit, PressureLimit, StatedLimit, VelocityLimit
 from patency.catalogue.tagged import told_apart_by
+from patency.quantities import Limit
 
 
 class BoreSegment(Described):
@@ -87,8 +88,8 @@ class Need(Described):
     minimum_velocity: VelocityLimit | None = None
     minimum_shear: PressureLimit | None = None
     """Wall shear stress."""
-    maximum_pressure: PressureLimit | None = None
-    """At the connection."""
+    maximum_pressure: Annotated[Limit | Literal["none"], StatedLimit("pressure", word="none")] | None = None
+    """At the connection; ``none`` states that the instructions state none, None that nobody has looked."""
 
 
 class FedBy(StrEnum):

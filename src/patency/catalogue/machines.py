@@ -34,7 +34,8 @@ class Pump(Described):
 
     points: Annotated[list[PumpPoint], Field(min_length=3)]
     """Rising flow, falling head, the first at zero flow; the last is the run-out."""
-    relative_speed: Annotated[float, Field(gt=0, le=1.5)] = 1.0
+    relative_speed: Annotated[float, Field(gt=0, le=1.5)]
+    """Speed at which it runs in this kind of machine over the one its curve was taken at."""
     sump_level_m: Coordinate
     """Water level in the sump above the carrier's rails (usually negative)."""
     source: Source

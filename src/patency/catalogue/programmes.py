@@ -70,8 +70,8 @@ class Stage(Described):
     """An empty list states that nothing is dosed, None that nobody has stated it."""
     water: WaterQuality | None = None
     """Of a wet stage; None when not known, which serves no instructions."""
-    pump_speed: Annotated[float, Field(gt=0, le=1.5)] = 1.0
-    """Relative speed of the circulation pump."""
+    pump_speed: Annotated[float, Field(gt=0, le=1.5)] | None = None
+    """Speed of the circulation pump over its speed in this kind of machine; None when not known."""
 
 
 class Programme(Described):

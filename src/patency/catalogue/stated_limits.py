@@ -14,7 +14,8 @@ from patency.catalogue.written import Plain
 from patency.quantities import INSIDE_UNIT, Limit
 
 if TYPE_CHECKING:
-    from pydantic import GetCoreSchemaHandler
+    from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
+    from pydantic.json_schema import JsonSchemaValue
 
 
 class _StatedLimit(Described):
@@ -42,11 +43,14 @@ class StatedLimit:
         One of the keys of ``UNITS``.
     lowest, highest
         Range of the value in the unit used inside; None where there is none.
+    word
+        Word that may stand in place of a limit and states that there is none; empty where none may.
     """
 
     dimension: str
     lowest: float | None = 0.0
     highest: float | None = None
+    word: str = ""
 
     def __get_pydantic_core_schema__(self, source: object, handler: GetCoreSchemaHandler) -> core_schema.CoreSchema:
         """Read the keys of a limit and make one of them."""
@@ -56,13 +60,26 @@ class StatedLimit:
             self._read, handler.generate_schema(stated), serialization=writer
         )
 
-    def _read(self, value: object, read: core_schema.ValidatorFunctionWrapHandler) -> Limit:
+    def __get_pydantic_json_schema__(
+        self, schema: core_schema.CoreSchema, handler: GetJsonSchemaHandler
+    ) -> JsonSchemaValue:
+        """Tell an editor how it is written."""
+        described = handler(schema)
+        return {"anyOf": [described, {"const": self.word}]} if self.word else described
+
+    def _read(self, value: object, read: core_schema.ValidatorFunctionWrapHandler) -> Limit | str:
         if isinstance(value, Limit):
+            return value
+        if self.word and isinstance(value, str):
+            if value != self.word:
+                raise ValueError(f"{value!r} is no limit|its value and source, or the word {self.word}")
             return value
         stated = read(value)
         return Limit(stated.value, INSIDE_UNIT[self.dimension], stated.source, stated.valid_from, stated.valid_until)
 
-    def _write(self, limit: Limit) -> dict[str, object]:
+    def _write(self, limit: Limit | str) -> dict[str, object] | str:
+        if isinstance(limit, str):
+            return limit
         value = Plain(self.dimension).write(limit.value)
         validity = {"valid_from": limit.valid_from, "valid_until": limit.valid_until}
         days = {key: day.isoformat() for key, day in validity.items() if day is not None}

@@ -23,7 +23,7 @@ DOCK = "dock"
 _SAME_PLACE_M = 1e-6
 
 
-def pump_at(machine: MachineKind, stage_speed: float, fit: CommissionedFit | None) -> PumpPoints:
+def pump_at(machine: MachineKind, stage_speed: float | None, fit: CommissionedFit | None) -> PumpPoints:
     """Describe the circulation pump at the speed of a stage.
 
     Parameters
@@ -31,7 +31,7 @@ def pump_at(machine: MachineKind, stage_speed: float, fit: CommissionedFit | Non
     machine
         The kind of machine.
     stage_speed
-        Relative speed the stage asks for [-].
+        Relative speed the stage asks for [-]; None where nobody states it, reckoned as the usual one.
     fit
         What commissioning found; None where nothing was commissioned.
 
@@ -43,7 +43,7 @@ def pump_at(machine: MachineKind, stage_speed: float, fit: CommissionedFit | Non
     pump = machine.pump
     described = PumpPoints(
         points=tuple((point.flow_m3_s, point.head_m) for point in pump.points),
-        relative_speed=pump.relative_speed * stage_speed,
+        relative_speed=pump.relative_speed * (1.0 if stage_speed is None else stage_speed),
         sump_level_m=pump.sump_level_m,
     )
     return fitted_pump(described, fit)

@@ -112,6 +112,8 @@ def _reply(case: _Case, piece: PieceToPlace) -> Reply:
         criteria = criteria_for(case.department, case.load, piece, lumen, case.day)
         prefix = f"{lumen}: " if len(piece.lumens) > 1 else ""
         gaps = [case.gaps, gap_of_lumen(case.load_flow, (piece.set, piece.key, lumen))]
+        if piece.lumens[lumen].need.maximum_pressure is None:
+            gaps.append("whether there is a highest pressure for it is not stated")
         judged.append(_judge(case, flow, criteria, gaps, prefix))
     if not judged:
         return Reply(Question.FED, Answer.YES, "has no lumen")

@@ -140,7 +140,7 @@ def network_of_load(department: Department, load: Load, stage: Stage) -> LoadNet
         pump_doubt=fitted_pump_doubt(draft.defaults.pump_doubt(), fit),
         roughness_factor=draft.defaults.roughness_factor(),
         defaults=draft.defaults.asked,
-        unstated=unstated_of(department, machine, carrier, connections),
+        unstated=unstated_of(department, load, connections),
     )
 
 

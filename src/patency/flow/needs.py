@@ -77,7 +77,8 @@ def criteria_for(department: Department, load: Load, piece: PieceToPlace, lumen:
     """
     described = piece.lumens[lumen]
     need = described.need
-    highest = _given(Basis.STATED, {Measure.HIGHEST_PRESSURE: need.maximum_pressure})
+    highest_pressure = None if need.maximum_pressure == "none" else need.maximum_pressure
+    highest = _given(Basis.STATED, {Measure.HIGHEST_PRESSURE: highest_pressure})
     stated = {
         Measure.PRESSURE: need.minimum_pressure,
         Measure.FLOW: need.minimum_flow,

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from itertools import chain
 from typing import TYPE_CHECKING
 
 from patency.catalogue import FedBy, FlushingSleeve, InjectorNozzle
@@ -11,9 +10,10 @@ from patency.catalogue import FedBy, FlushingSleeve, InjectorNozzle
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from patency.catalogue import BoreSegment, Carrier, Department, MachineKind
+    from patency.catalogue import BoreSegment, Carrier, Department, MachineKind, Programme
     from patency.flow.lumen_drawing import Connected
     from patency.flow.lumen_paths import LumenKey
+    from patency.load import Load
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,19 +37,15 @@ class Unstated:
         return bool(self.of_all) or any(self.of_lumens.values())
 
 
-def unstated_of(
-    department: Department, machine: MachineKind, carrier: Carrier, connections: Mapping[str, Connected]
-) -> Unstated:
+def unstated_of(department: Department, load: Load, connections: Mapping[str, Connected]) -> Unstated:
     """Say what is not stated on the ways of the water through a load.
 
     Parameters
     ----------
     department
         The department.
-    machine
-        The kind of machine.
-    carrier
-        The carrier.
+    load
+        The load: its machine, carrier and programme count.
     connections
         What stands on each port of the carrier that feeds a lumen.
 
@@ -58,13 +54,20 @@ def unstated_of(
     Unstated
         In words; a size for which the site has a default is not among them.
     """
-    of_all = list(chain(_of_machine(machine), _of_carrier(carrier)))
+    machine, carrier = department.machine_kinds[load.machine_kind], department.carriers[load.carrier]
+    of_all = [*_of_programme(department.programmes[load.programme]), *_of_machine(machine), *_of_carrier(carrier)]
     of_lumens: dict[LumenKey, tuple[str, ...]] = {}
     for port, connected in connections.items():
         of_all += _openings(department, connected)
         key = (connected.placed.set, connected.placed.piece, connected.connection.lumen)
         of_lumens[key] = tuple(_joints(department, carrier, port, connected))
     return Unstated(tuple(dict.fromkeys(of_all)), of_lumens)
+
+
+def _of_programme(programme: Programme) -> Iterator[str]:
+    for stage in programme.stages:
+        if stage.kind.wet and stage.pump_speed is None:
+            yield f"the speed of the pump in {stage.name} is not stated"
 
 
 def _of_machine(machine: MachineKind) -> Iterator[str]:

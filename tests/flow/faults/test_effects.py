@@ -32,8 +32,10 @@ CASES = {
         small_department(
             changed(
                 SMALL_SITE,
-                "            inlet: {family: luer, gender: female}\n",
-                "            inlet: {family: luer, gender: female}\n"
+                "gender: female}\n            side_holes: []\n            dead_ends: []\n"
+                "            strainer_upstream: false\n            need: {maximum_pressure: none}\n",
+                "gender: female}\n            side_holes: []\n            dead_ends: []\n"
+                "            strainer_upstream: false\n"
                 "            need: {minimum_pressure: {value: 100 mbar, source: invented}, "
                 "maximum_pressure: {value: 2 bar, source: invented}}\n",
             )
