@@ -41,6 +41,7 @@ from patency.flow.losses import sudden_contraction, sudden_expansion
 from patency.flow.lumen_paths import LumenKey, LumenPath
 from patency.flow.lumens import flow_of_load, nominal_flow_of_load
 from patency.flow.machine_code import Kernel
+from patency.flow.needs import Measure
 from patency.flow.network import (
     STANDARD_GRAVITY_M_S2,
     SUMP,
@@ -59,6 +60,7 @@ from patency.flow.network import (
 from patency.flow.network_check import check_network
 from patency.flow.network_file import network_schema, parse_network, result_to_dict, write_network
 from patency.flow.result import FlowResult, SegmentFlow
+from patency.flow.sampled import LoadMargin, LumenMargin, Spread, sampled_margin
 from patency.flow.solved_load import SolvedLoad, solve_load, wet_stages
 from patency.flow.solver import CompiledFlow, SegmentTable, segment_table, solve, solve_compiled
 from patency.flow.uncertainty import Source
@@ -103,13 +105,16 @@ __all__ = [
     "Link",
     "LoadEnvelope",
     "LoadFlow",
+    "LoadMargin",
     "LoadNetwork",
     "Look",
     "LumenFlow",
     "LumenKey",
+    "LumenMargin",
     "LumenPath",
     "LumenStanding",
     "ManyFlows",
+    "Measure",
     "Measured",
     "Network",
     "NetworkChange",
@@ -136,6 +141,7 @@ __all__ = [
     "SolveState",
     "SolvedLoad",
     "Source",
+    "Spread",
     "StageFlow",
     "StageLumen",
     "StageReading",
@@ -172,6 +178,7 @@ __all__ = [
     "propose_requalification",
     "readings_id",
     "result_to_dict",
+    "sampled_margin",
     "scenario_network",
     "segment_table",
     "sensor_doubts",

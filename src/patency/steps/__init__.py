@@ -19,6 +19,7 @@ from patency.steps.envelope_checking import (
 )
 from patency.steps.files import read_text, write_all
 from patency.steps.load_planning import plan_site, read_planned
+from patency.steps.margin_sampling import MarginCheck, margin_words, sample_margins
 from patency.steps.network_solving import solve_network
 from patency.steps.plan_checking import PlanCheck, check_plan_file
 from patency.steps.question_answering import answer_counts, answers_document, answers_of_load
@@ -32,6 +33,7 @@ __all__ = [
     "CycleJudged",
     "EnvelopeCheck",
     "FittedBench",
+    "MarginCheck",
     "PlanCheck",
     "RecordFiles",
     "SiteCheck",
@@ -48,6 +50,7 @@ __all__ = [
     "judge_record",
     "load_of_plan",
     "lumen_words",
+    "margin_words",
     "plan_site",
     "print_bench_form",
     "print_sheets",
@@ -58,6 +61,7 @@ __all__ = [
     "read_planned",
     "read_site",
     "read_text",
+    "sample_margins",
     "self_check",
     "self_check_data",
     "self_check_report",

@@ -1,0 +1,253 @@
+"""The robust margin of a load: how likely each lumen falls short, and of what."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from patency.errors import InputError
+from patency.flow.batch import Scenarios, solve_many
+from patency.flow.faults.margins import limits_of_lumens
+from patency.flow.needs import Measure
+from patency.flow.network import STANDARD_GRAVITY_M_S2
+from patency.flow.sampled.draws import Draws, FrictionDoubts, SizeDoubts
+from patency.flow.solved_load import solve_load
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+    from datetime import date
+
+    from numpy.typing import NDArray
+
+    from patency.catalogue import Department
+    from patency.flow.lumen_paths import LumenKey, LumenPath
+    from patency.flow.readings import Readings
+    from patency.flow.solved_load import SolvedLoad
+    from patency.load import Load
+
+    Floats = NDArray[np.float64]
+
+_PIECE = 2000  # samples worked out at a time, which bounds the memory
+_ENDS = (0.025, 0.5, 0.975)
+_NORMAL_95 = 1.959963984540054
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """Where a number lies in the samples.
+
+    Parameters
+    ----------
+    low, median, high
+        What 2.5 %, half and 97.5 % of the samples do not exceed.
+    """
+
+    low: float
+    median: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class LumenMargin:
+    """How likely one lumen falls short.
+
+    Parameters
+    ----------
+    key
+        Set, piece and lumen.
+    stage
+        The wet stage in which the lower end of its shear is lowest; of its flow, where shear is not known.
+    flow_m3_s
+        Flow in that stage [m³/s].
+    shear_pa
+        Wall shear stress there [Pa]; None over a nozzle.
+    short_share
+        Share of samples in which it falls short of anything in any wet stage [-]; None where it is held against
+        nothing.
+    short_at_most
+        Upper end of the 95 % interval of that probability, by the number of samples (E. B. Wilson, 1927) [-]; None
+        with it.
+    by_measure
+        Share of samples that fall short of each measure the lumen is held against [-].
+    limiting
+        The measure that falls short most often; where none does, the one that comes nearest. None where there is none.
+    margin
+        The least share of its limit that 97.5 % of the samples reach [-], of the limiting measure; None with it.
+    not_known
+        Measures it is held against that nobody can compute: over a nozzle neither mean velocity nor shear.
+    """
+
+    key: LumenKey
+    stage: str
+    flow_m3_s: Spread
+    shear_pa: Spread | None
+    short_share: float | None
+    short_at_most: float | None
+    by_measure: Mapping[Measure, float]
+    limiting: Measure | None
+    margin: float | None
+    not_known: tuple[Measure, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LoadMargin:
+    """The robust margin of a load.
+
+    Parameters
+    ----------
+    samples
+        How many samples.
+    lumens
+        Every connected lumen, the weakest first.
+    """
+
+    samples: int
+    lumens: tuple[LumenMargin, ...]
+
+
+def sampled_margin(
+    department: Department, load: Load, day: date, chance: np.random.Generator, samples: int = 10_000
+) -> LoadMargin:
+    """Draw everything that is not known of a load within its doubt, many times, and count how often lumens fall short.
+
+    Every sample is one load with its own bores, rods, openings, losses, roughness, pump, rod positions and friction
+    between laminar and turbulent, solved in every wet stage. The interval that ``fed`` judges by stays the one of first
+    order, which needs no chance; this says how likely it is that a lumen which passes or misses there really does.
+
+    Parameters
+    ----------
+    department
+        The department.
+    load
+        The load.
+    day
+        Day on which reference loads have to be in date.
+    chance
+        Where the random numbers come from; the same seed gives the same answer.
+    samples
+        How many samples.
+
+    Returns
+    -------
+    LoadMargin
+        Every connected lumen.
+
+    Raises
+    ------
+    InputError
+        If there are fewer than 100 samples, or the load names something the department does not have.
+    PhysicsError
+        If the pump is driven beyond its run-out at nominal sizes.
+    """
+    if samples < 100:
+        raise InputError("samples", f"{samples}", "100 or more")
+    solved = solve_load(department, load)
+    keys = list(solved.network.lumens)
+    limits = limits_of_lumens(department, load, keys, day)
+    shape = (len(solved.stages), samples, len(keys))
+    flow, shear = np.empty(shape), np.empty(shape)
+    ratio = {measure: np.full(shape[1:], np.inf) for measure in Measure}
+    draws = Draws(chance, samples)
+    for rows, stage, readings in _pieces(solved, draws):
+        flow[stage, rows], shear[stage, rows] = readings.flow_m3_s, readings.shear_pa
+        for measure, reached in _ratios(solved, readings, limits).items():
+            ratio[measure][rows] = np.minimum(ratio[measure][rows], reached)
+    names = list(solved.stages)
+    lumens = [
+        _lumen_margin(
+            key,
+            {name: flow[stage, :, row] for stage, name in enumerate(names)},
+            {name: shear[stage, :, row] for stage, name in enumerate(names)},
+            {measure: ratio[measure][:, row] for measure in Measure if np.isfinite(limits[measure][row])},
+            solved.network.lumens[key],
+        )
+        for row, key in enumerate(keys)
+    ]
+    return LoadMargin(samples, tuple(sorted(lumens, key=_weakest_first)))
+
+
+def _pieces(solved: SolvedLoad, draws: Draws) -> Iterator[tuple[slice, int, Readings]]:
+    """Solve and read all samples, piece by piece and stage by stage; what has no solution reads as not-a-number."""
+    network, solutions = solved.network, list(solved.stages.values())
+    sizes_doubts = SizeDoubts(network, solutions[0])
+    friction_doubts = [FrictionDoubts(network, solution) for solution in solutions]
+    for first in range(0, draws.samples, _PIECE):
+        rows = slice(first, min(first + _PIECE, draws.samples))
+        drawn, pump_head_factor = sizes_doubts.draw(draws, rows)
+        for stage, solution in enumerate(solutions):
+            sizes, friction = friction_doubts[stage].draw(draws, rows, drawn)
+            scenarios = Scenarios(count=pump_head_factor.size, pump_head_factor=pump_head_factor, **sizes._asdict())
+            flows = solve_many(solution.compiled, scenarios, start=solution.flow)
+            yield rows, stage, solved.gauge.read_many(solution.compiled, sizes, flows, friction)
+
+
+def _ratios(solved: SolvedLoad, readings: Readings, limits: Mapping[Measure, Floats]) -> dict[Measure, Floats]:
+    """Divide what is reached by its limit, the highest pressure the other way round; not-a-number reaches nothing."""
+    paths = list(solved.network.lumens.values())
+    per_min = np.array([60.0 / path.volume_m3 for path in paths])
+    climb = np.array([0.0 if path.jet is None else path.jet.climb_m for path in paths])
+    fails = (climb > 0.0) & ~(readings.velocity_m_s**2 / (2.0 * STANDARD_GRAVITY_M_S2) > climb)
+    flow = np.where(fails, 0.0, readings.flow_m3_s)  # a jet that does not reach the far end feeds nothing
+    reached = {
+        Measure.FLOW: flow,
+        Measure.VELOCITY: readings.velocity_m_s,
+        Measure.SHEAR: readings.shear_pa,
+        Measure.PRESSURE: readings.pressure_pa,
+        Measure.EXCHANGES: flow * per_min,
+    }
+    with np.errstate(divide="ignore", invalid="ignore"):
+        ratios = {measure: values / limits[measure] for measure, values in reached.items()}
+        ratios[Measure.HIGHEST_PRESSURE] = limits[Measure.HIGHEST_PRESSURE] / readings.pressure_pa
+    return {measure: np.nan_to_num(values, nan=0.0) for measure, values in ratios.items()}
+
+
+def _lumen_margin(
+    key: LumenKey,
+    flow: dict[str, Floats],
+    shear: dict[str, Floats],
+    ratios: dict[Measure, Floats],
+    path: LumenPath,
+) -> LumenMargin:
+    """Put one lumen's samples together."""
+    over_nozzle = path.jet is not None
+    not_known = tuple(m for m in ratios if over_nozzle and m in {Measure.VELOCITY, Measure.SHEAR})
+    known = {measure: values for measure, values in ratios.items() if measure not in not_known}
+    spreads = {name: _spread(values) for name, values in (flow if over_nozzle else shear).items()}
+    stage = min(spreads, key=lambda name: spreads[name].low)
+    by_measure = {measure: float((values < 1.0).mean()) for measure, values in known.items()}
+    low = {measure: float(np.quantile(values, _ENDS[0])) for measure, values in known.items()}
+    limiting = max(known, key=lambda measure: (by_measure[measure], -low[measure]), default=None)
+    short = None if not known else float(np.any([values < 1.0 for values in known.values()], axis=0).mean())
+    return LumenMargin(
+        key=key,
+        stage=stage,
+        flow_m3_s=_spread(flow[stage]),
+        shear_pa=None if over_nozzle else spreads[stage],
+        short_share=short,
+        short_at_most=None if short is None else _wilson_upper(short, flow[stage].size),
+        by_measure=by_measure,
+        limiting=limiting,
+        margin=None if limiting is None else low[limiting],
+        not_known=not_known,
+    )
+
+
+def _spread(values: Floats) -> Spread:
+    """What has no solution counts as nothing."""
+    return Spread(*(float(end) for end in np.quantile(np.nan_to_num(values, nan=0.0), _ENDS)))
+
+
+def _wilson_upper(share: float, count: int) -> float:
+    square = _NORMAL_95**2 / count
+    root = math.sqrt(share * (1.0 - share) * square + square**2 / 4.0)
+    return (share + square / 2.0 + root) / (1.0 + square)
+
+
+def _weakest_first(lumen: LumenMargin) -> tuple[bool, float, float]:
+    """What is held against nothing comes last."""
+    if lumen.short_share is None or lumen.margin is None:
+        return True, 0.0, 0.0
+    return False, -lumen.short_share, lumen.margin

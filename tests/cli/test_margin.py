@@ -1,0 +1,73 @@
+"""``patency margin``: lines for people, one object for programs, and the exit status."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING
+
+import pytest
+from click.testing import CliRunner, Result
+
+from patency.cli import main
+from patency.load import write_plan
+from tests.small_plan import SMALL_PLAN
+from tests.small_site import SMALL_SITE
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    for name, text in SMALL_SITE.items():
+        (tmp_path / name).write_text(text, encoding="utf-8")
+    (tmp_path / "plan.json").write_text(write_plan(SMALL_PLAN), encoding="utf-8")
+    return tmp_path
+
+
+def margin(folder: Path, *more: str) -> Result:
+    call = ["margin", str(folder / "plan.json"), "--site", str(folder), "--samples", "200", *more]
+    return CliRunner().invoke(main, call)
+
+
+def test_every_lumen_is_told_weakest_first(folder: Path) -> None:
+    result = margin(folder)
+    assert result.exit_code in {0, 1}, result.output
+    lines = result.stdout.splitlines()
+    assert lines[0] == "load L1: 200 samples, seed 1; ranges hold 95 % of them"
+    assert len(lines) == 1 + 5 + 1
+    assert "falls short in " in lines[1]
+    assert "limited by " in lines[1]
+    assert lines[-1] == "Predictions are calculations, not measurements."
+    shares = [float(line.split("falls short in ")[1].split("%")[0]) for line in lines[1:-1] if "falls short" in line]
+    assert shares == sorted(shares, reverse=True)
+
+
+def test_programs_get_the_same_as_one_object_and_the_seed_repeats_it(folder: Path) -> None:
+    result = margin(folder, "--json", "--seed", "4")
+    data = json.loads(result.stdout)
+    assert (data["format"], data["seed"], data["day"]) == ("patency-margin/1", 4, "2026-03-02")
+    (load,) = data["loads"]
+    assert (load["id"], load["samples"], len(load["lumens"])) == ("L1", 200, 5)
+    assert {"set", "piece", "lumen", "short_share", "limiting", "margin", "flow_m3_s", "shear_pa"} <= set(
+        load["lumens"][0]
+    )
+    assert margin(folder, "--json", "--seed", "4").stdout == result.stdout
+    assert margin(folder, "--json", "--seed", "5").stdout != result.stdout
+
+
+def test_the_share_that_may_fall_short_decides_the_status(folder: Path) -> None:
+    data = json.loads(margin(folder, "--json").stdout)
+    lumens = data["loads"][0]["lumens"]
+    known = all(lumen["short_share"] is not None and not lumen["not_known"] for lumen in lumens)
+    worst = max(lumen["short_share"] or 0.0 for lumen in lumens)
+    assert margin(folder, "--accept", "1").exit_code == (0 if known else 1)
+    assert margin(folder).exit_code == (0 if known and worst == 0.0 else 1)
+
+
+def test_too_few_samples_and_another_load_are_refused_in_one_line(folder: Path) -> None:
+    few = margin(folder, "--samples", "5")
+    assert (few.exit_code, few.stderr.strip()) == (2, "samples: 5 (expected: 100 or more)")
+    other = margin(folder, "--load", "L9")
+    assert other.exit_code == 2
+    assert "no load 'L9' in this plan" in other.stderr
