@@ -72,6 +72,16 @@ def test_against_a_load_every_criterion_is_judged_and_the_load_file_is_written(
     assert json.loads(next(out.glob("*.json")).read_text(encoding="utf-8")) == answer
 
 
+def test_against_a_load_without_a_folder_the_same_is_answered_and_nothing_is_written(
+    held: list[str], planned: list[str], tmp_path: Path
+) -> None:
+    words = [*held, *planned, "--on", "2026-03-02", "--json"]
+    written = call([*words, "--out", str(tmp_path / "out")])
+    before = sorted(tmp_path.rglob("*"))
+    assert call(words).stdout == written.stdout
+    assert sorted(tmp_path.rglob("*")) == before
+
+
 def test_the_site_s_limits_alone_decide_a0(held: list[str], planned: list[str]) -> None:
     answer = json.loads(call([*held, *planned[:2], "--on", "2026-03-02", "--json"]).stdout)
     a0 = [criterion for criterion in answer["criteria"] if criterion["name"] == "A0"]
