@@ -11,7 +11,7 @@ import yaml
 from patency.catalogue import FedBy, Form, Gender, Part, Placing, Pod
 from patency.demo import larkmere_texts
 from patency.load import PieceToPlace, pieces_of_set
-from patency.quantities import Answer
+from patency.quantities import Answer, Limit
 from patency.reach import basket_fit, coil_fit, pod_fit
 from tests.demo.larkmere import TEN_SETS, larkmere
 
@@ -231,7 +231,7 @@ def test_no_need_of_a_passage_is_stated_except_where_it_is_called_invented() -> 
     for piece in PIECES.values():
         for lumen in piece.lumens.values():
             for limit in lumen.need.__dict__.values():
-                if limit is not None:
+                if isinstance(limit, Limit):
                     stated[piece.instrument] = limit.source
     assert set(stated) == {"manipulator", "shaver", "wrist"}
     assert all("invented for the demo" in source for source in stated.values())
