@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from patency.catalogue import Measurements, department_schema, schema_of
-from patency.evidence import description_schema, evidence_schema
+from patency.evidence import description_schema, evidence_schema, steam_schema
 from patency.flow import network_schema
 from patency.load import plan_schema
 
@@ -23,6 +23,7 @@ def schemas() -> dict[str, dict[str, Any]]:
         "measurements.json": schema_of(Measurements, "Measurements on the bench"),
         "record-description.json": description_schema(),
         "evidence.json": evidence_schema(),
+        "steam-evidence.json": steam_schema(),
     }
 
 

@@ -9,7 +9,9 @@ import pytest
 from click.testing import CliRunner, Result
 
 from patency.cli import main
+from patency.demo import larkmere_texts
 from patency.load import write_plan
+from tests.evidence.steam_cycles import CHECKS, good_steam, leaking
 from tests.small_plan import SMALL_PLAN
 from tests.small_site import SMALL_SITE
 
@@ -119,3 +121,57 @@ def test_a_broken_record_is_refused_with_file_and_line(held: list[str]) -> None:
     assert (result.exit_code, result.stdout) == (2, "")
     assert "r.csv" in result.stderr
     assert "102" in result.stderr
+
+
+@pytest.fixture
+def steam(tmp_path: Path) -> list[str]:
+    """A steam record and the department of the demo, as the first words of a command."""
+    for name, text in larkmere_texts().items():
+        (tmp_path / "larkmere").mkdir(exist_ok=True)
+        (tmp_path / "larkmere" / name).write_text(text, encoding="utf-8")
+    cycle = good_steam()
+    (tmp_path / "s.csv").write_text(cycle.text(), encoding="utf-8")
+    described = cycle.description.replace("programme: wrapped", "programme: wrapped_134")
+    (tmp_path / "s.yaml").write_text(described, encoding="utf-8")
+    words = ["evidence", "steam", str(tmp_path / "s.csv"), "--description", str(tmp_path / "s.yaml")]
+    return [*words, "--site", str(tmp_path / "larkmere"), "--on", "2026-03-31"]
+
+
+def test_a_steam_cycle_is_judged_and_its_load_file_written(steam: list[str], tmp_path: Path) -> None:
+    result = CliRunner().invoke(main, [*steam, "--programme", "wrapped_134", "--out", str(tmp_path / "out"), "--json"])
+    document = json.loads(result.stdout)
+    assert result.exit_code == 1  # three pulses for four, and nobody has entered the tests
+    assert (document["format"], document["verdict"]) == ("patency-steam-evidence/1", "not met")
+    names = sorted(path.name for path in (tmp_path / "out").iterdir())
+    assert names == ["steam-s-file.html", "steam-s-file.json", "steam-s-file.pdf"]
+    assert "F0 (TD)" in (tmp_path / "out" / "steam-s-file.html").read_text(encoding="utf-8")
+
+
+def test_a_steam_cycle_in_words_tells_f0_and_leaves_the_decision_to_a_person(steam: list[str], tmp_path: Path) -> None:
+    (tmp_path / "c.yaml").write_text(CHECKS.replace("2026-06-01", "2026-03-31"), encoding="utf-8")
+    told = ["--programme", "wrapped_134", "--checks", str(tmp_path / "c.yaml")]
+    result = CliRunner().invoke(main, [*steam, *told])
+    assert "F0 (TD): " in result.stdout
+    assert "met           steam-penetration test" in result.stdout
+    assert result.stdout.rstrip().endswith("Release is the decision of a qualified person.")
+
+
+def test_a_leakage_test_is_judged_by_itself(steam: list[str], tmp_path: Path) -> None:
+    (tmp_path / "s.csv").write_text(leaking(0.5).text(), encoding="utf-8")
+    result = CliRunner().invoke(main, [*steam, "--leakage", "--json"])
+    assert (result.exit_code, json.loads(result.stdout)["verdict"]) == (1, "not met")
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        ([], "give either --programme"),
+        (["--leakage", "--programme", "wrapped_134"], "give either --programme"),
+        (["--leakage", "--out", "x"], "give either --programme"),
+        (["--programme", "gentle"], "no steam programme 'gentle' (expected: one of: wrapped_134)"),
+    ],
+)
+def test_a_steam_command_that_cannot_be_meant_is_refused(steam: list[str], words: list[str], says: str) -> None:
+    result = CliRunner().invoke(main, [*steam, *words])
+    assert result.exit_code == 2
+    assert says in result.stderr

@@ -103,7 +103,7 @@ def test_a_pressure_sensor_that_reads_low_goes_unnoticed_within_the_prediction_l
     ("where", "choice", "values"),
     [
         ("patency.evidence.running", "_SHARE_OF_HIGH_LEVEL", (0.1, 0.35, 0.5)),
-        ("patency.evidence.stages", "_BURST_SHARE", (0.05, 0.3, 0.5)),
+        ("patency.evidence.running", "_BURST_SHARE", (0.05, 0.3, 0.5)),
     ],
 )
 @pytest.mark.parametrize("stage_column", ["step", None])

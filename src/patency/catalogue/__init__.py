@@ -79,6 +79,7 @@ from patency.catalogue.reading import Reading, read_department, read_with_places
 from patency.catalogue.schema_walk import SchemaWalk
 from patency.catalogue.schemas import department_schema, schema_of
 from patency.catalogue.sets import Day, ReferenceLoad, ReferenceLumen, SetType, Waiting
+from patency.catalogue.steam import SteamLimits, SteamProgramme
 from patency.catalogue.tagged import told_apart_by
 from patency.catalogue.writing import write_department, write_described, write_fit
 from patency.catalogue.yaml_nodes import read_nodes
@@ -167,6 +168,8 @@ __all__ = [
     "StageKind",
     "Stand",
     "State",
+    "SteamLimits",
+    "SteamProgramme",
     "Strainer",
     "Unknown",
     "Waiting",

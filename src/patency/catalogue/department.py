@@ -17,6 +17,7 @@ from patency.catalogue.limits import SiteLimits
 from patency.catalogue.machines import Machine, MachineKind
 from patency.catalogue.programmes import Programme
 from patency.catalogue.sets import Day, ReferenceLoad, SetType
+from patency.catalogue.steam import SteamProgramme
 
 
 class Department(Described):
@@ -37,6 +38,8 @@ class Department(Described):
     machine_kinds: dict[Name, MachineKind] = {}
     machines: dict[Name, Machine] = {}
     programmes: dict[Name, Programme] = {}
+    steam_programmes: dict[Name, SteamProgramme] = {}
+    """Programmes of the steam sterilizers, where the department has any."""
     sets: dict[Name, SetType] = {}
     limits: SiteLimits = SiteLimits()
     reference_loads: dict[Name, ReferenceLoad] = {}

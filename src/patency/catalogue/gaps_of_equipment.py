@@ -8,6 +8,7 @@ from patency.catalogue.gaps import Gap, OpenQuestion, limit_fault
 from patency.catalogue.machines import Sensor
 from patency.catalogue.parts import parts
 from patency.catalogue.programmes import Dose, Stage, StageKind
+from patency.catalogue.steam import SteamLimits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -50,6 +51,11 @@ _LIMITS: dict[str, dict[str, tuple[OpenQuestion, ...]]] = {
         "drying_temperature_tolerance": ("verdict",),
         "longest_gap": ("verdict",),
     },
+}
+
+# Asked for where the department has programmes of a steam sterilizer. The reference of F0 decides nothing.
+_STEAM_LIMITS: dict[str, tuple[OpenQuestion, ...]] = {
+    name: ("verdict",) for name in SteamLimits.model_fields if name != "f0_reference"
 }
 
 
@@ -117,7 +123,8 @@ def limit_gaps(department: Department) -> Iterator[Gap]:
         One for each limit.
     """
     day = department.day.date if department.day else None
-    for group, limits in _LIMITS.items():
+    asked = {**_LIMITS, "steam": _STEAM_LIMITS} if department.steam_programmes else _LIMITS
+    for group, limits in asked.items():
         stated = getattr(department.limits, group)
         for key, questions in limits.items():
             fault = limit_fault(getattr(stated, key), day)

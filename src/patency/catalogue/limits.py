@@ -17,6 +17,7 @@ from patency.catalogue.stated_limits import (
     TimeLimit,
     VelocityLimit,
 )
+from patency.catalogue.steam import SteamLimits
 
 
 class LoadLimits(Described):
@@ -100,3 +101,4 @@ class SiteLimits(Described):
     load: LoadLimits = LoadLimits()
     flow: FlowLimits = FlowLimits()
     cycle: CycleLimits = CycleLimits()
+    steam: SteamLimits = SteamLimits()

@@ -61,8 +61,9 @@ def _machines(department: Department, names: NamesAt) -> Iterator[Finding]:
         for place, carrier in enumerate(machine.docks):
             yield from unnamed((*path, "docks", place), carrier, names("carriers"), "a carrier")
         kind = department.machine_kinds.get(machine.kind)
+        sensors = kind.sensors if kind else {}
         for name in machine.sensor_offsets if kind else ():
-            others = {sensor for sensor, told in kind.sensors.items() if told.quantity != "pressure"}
+            others = {sensor for sensor, told in sensors.items() if told.quantity != "pressure"}
             pressures = names("machine_kinds", machine.kind, "sensors") - others
             yield from unnamed((*path, "sensor_offsets", name), name, pressures, "a pressure sensor of its kind")
         for name, whole_time_s in machine.programmes.items():

@@ -11,7 +11,7 @@ import click
 from patency.cli.answers import Answer, Outcome, PatencyGroup
 
 if TYPE_CHECKING:
-    from patency.evidence import Evidence
+    from patency.evidence import Evidence, SteamEvidence
 
 
 @click.group("evidence", cls=PatencyGroup)
@@ -76,19 +76,71 @@ def evidence_judge(
     return Answer(_words(judged), evidence_document(judged), outcome)
 
 
+@evidence.command("steam")
+@click.argument("record", metavar="RECORD", type=click.Path(path_type=Path))
+@click.option("--description", required=True, type=click.Path(path_type=Path), help="What the record's columns mean.")
+@click.option("--site", "folder", required=True, type=click.Path(path_type=Path), help="The department's folder.")
+@click.option("--programme", help="Key of the steam programme that should have run.")
+@click.option("--leakage", is_flag=True, help="The record is that of an air-leakage test.")
+@click.option(
+    "--checks", type=click.Path(path_type=Path), help="The machine's tests and the look at the load, as entered."
+)
+@click.option("--on", type=click.DateTime(["%Y-%m-%d"]), help="Day on which limits have to hold; today if left out.")
+@click.option("--out", type=click.Path(file_okay=False, path_type=Path), help="Write the load file there.")
+def evidence_steam(
+    *,
+    record: Path,
+    description: Path,
+    folder: Path,
+    programme: str | None,
+    leakage: bool,
+    checks: Path | None,
+    on: datetime | None,
+    out: Path | None,
+) -> Answer:
+    """Judge the record RECORD of a steam sterilizer: a cycle, or an air-leakage test.
+
+    A cycle is judged by air removal, plateau, saturation, drying and the tests entered. Ends with 0 when the verdict
+    is met, with 1 when a criterion is missed or not evaluated. The verdict is no release.
+    """
+    from patency.evidence import steam_document
+    from patency.steps import RecordFiles, judge_steam_cycle, judge_steam_leakage, read_site, read_text, write_all
+
+    if leakage == (programme is not None) or (leakage and (out is not None or checks is not None)):
+        raise click.UsageError("give either --programme, with --checks and --out as you like, or --leakage")
+    files = RecordFiles(read_text(record), read_text(description), str(record), str(description))
+    day = on.date() if on else _today()
+    department = read_site(folder).department
+    if programme is None:
+        judged = judge_steam_leakage(files, department, day)
+    else:
+        entered = (read_text(checks), str(checks)) if checks else None
+        cycle = judge_steam_cycle(files, department, programme, day, name=record.stem, checks=entered)
+        judged = cycle.evidence
+        if out is not None:
+            write_all(out, cycle.files(datetime.now(UTC)))
+    outcome = Outcome.ACCEPTABLE if judged.verdict.value == "met" else Outcome.FALLS_SHORT
+    lethality = [f"F0 ({name}): {value / 60:.1f} min, told only" for name, value in judged.f0_s.items()]
+    return Answer("\n".join([*lethality, *_criteria_words(judged)]), steam_document(judged), outcome)
+
+
 def _today() -> date:
     return datetime.now().astimezone().date()
 
 
 def _words(judged: Evidence) -> str:
+    lines = [f"A0 ({name}): {value:.0f} s from the raw values" for name, value in judged.a0_s.items()]
+    return "\n".join([*lines, *_criteria_words(judged)])
+
+
+def _criteria_words(judged: Evidence | SteamEvidence) -> list[str]:
     from patency.texts import people_quantity
 
     order = {"not met": 0, "not evaluated": 1, "met": 2}
-    lines = [f"A0 ({name}): {value:.0f} s from the raw values" for name, value in judged.a0_s.items()]
+    lines = []
     for one in sorted(judged.criteria, key=lambda criterion: order[criterion.state.value]):
         of = ", ".join(word for word in (one.stage, one.sensor) if word)
         value = "" if one.value is None else f" {people_quantity(one.value, one.unit)}"
         lines.append(f"{one.state.value:<14}{one.name}{f' ({of})' if of else ''}:{value} - {one.why}")
     lines += [f"noticed       {finding.text}" for finding in judged.findings]
-    lines += [f"verdict: {judged.verdict.value}. Release is the decision of a qualified person."]
-    return "\n".join(lines)
+    return [*lines, f"verdict: {judged.verdict.value}. Release is the decision of a qualified person."]

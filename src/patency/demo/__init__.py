@@ -8,6 +8,7 @@ from patency.demo.cycle_records import larkmere_record
 from patency.demo.day import DemoDay, run_demo_day
 from patency.demo.simulator import (
     FAULTS,
+    STEAM_FAULTS,
     ArmStuck,
     ClockStep,
     Course,
@@ -24,17 +25,21 @@ from patency.demo.simulator import (
     ShortHold,
     SimulatedCycle,
     SimulatedSensor,
+    SimulatedSteam,
     SwappedChannels,
     dip_leaving,
     run_cycle,
     sensors_of,
     simulate,
+    simulate_leakage,
     simulate_one,
+    simulate_steam,
 )
 from patency.demo.summary import summary_data, summary_text
 
 __all__ = [
     "FAULTS",
+    "STEAM_FAULTS",
     "ArmStuck",
     "ClockStep",
     "Course",
@@ -52,6 +57,7 @@ __all__ = [
     "ShortHold",
     "SimulatedCycle",
     "SimulatedSensor",
+    "SimulatedSteam",
     "SwappedChannels",
     "dip_leaving",
     "larkmere_record",
@@ -60,7 +66,9 @@ __all__ = [
     "run_demo_day",
     "sensors_of",
     "simulate",
+    "simulate_leakage",
     "simulate_one",
+    "simulate_steam",
     "summary_data",
     "summary_text",
 ]

@@ -16,6 +16,16 @@ from patency.evidence.reading import read_record
 from patency.evidence.record import CycleRecord, Trace
 from patency.evidence.stage_readings import ArmRead, PressureRead, StagesRead, read_stages
 from patency.evidence.stages import find_stages
+from patency.evidence.steam import (
+    EnteredChecks,
+    SteamEvidence,
+    f0_s,
+    judge_leakage,
+    judge_steam,
+    read_entered,
+    steam_document,
+    steam_schema,
+)
 from patency.evidence.timing import Spacing, TimeAxis
 from patency.evidence.verdict import Evidence, StageTold, evidence_document, evidence_schema, judge, judge_alone
 
@@ -25,6 +35,7 @@ __all__ = [
     "Criterion",
     "CriterionState",
     "CycleRecord",
+    "EnteredChecks",
     "Evidence",
     "EyeCheck",
     "Finding",
@@ -44,17 +55,24 @@ __all__ = [
     "StageTold",
     "StagesFound",
     "StagesRead",
+    "SteamEvidence",
     "TimeAxis",
     "Trace",
     "a0",
     "description_schema",
     "evidence_document",
     "evidence_schema",
+    "f0_s",
     "find_stages",
     "judge",
     "judge_alone",
+    "judge_leakage",
+    "judge_steam",
     "lethal_rate",
     "read_description",
+    "read_entered",
     "read_record",
     "read_stages",
+    "steam_document",
+    "steam_schema",
 ]

@@ -12,7 +12,11 @@ from patency.evidence.running import stretches
 from patency.evidence.timing import Spacing
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from patency.evidence.case import BareCase, Case
+    from patency.evidence.record import CycleRecord, Trace
+    from patency.quantities import Limit
 
 _NO_MACHINE = "which machine the load was planned for was not given"
 
@@ -138,16 +142,38 @@ def completeness_criterion(case: BareCase) -> Criterion:
     Criterion
         With the longest time without a sample, or without a value of a sensor that is judged.
     """
+    judged = [*case.thermometers, *case.record.of("pressure", "circulation")]
+    return gap_criterion(case.record, case.limits.longest_gap, case.on, judged)
+
+
+def gap_criterion(record: CycleRecord, limit: Limit | None, on: date, judged: list[Trace]) -> Criterion:
+    """Judge the longest time without a sample, or without a value of a sensor that is judged.
+
+    Parameters
+    ----------
+    record
+        The record.
+    limit
+        The site's limit.
+    on
+        The day on which it must hold.
+    judged
+        The sensors that are judged.
+
+    Returns
+    -------
+    Criterion
+        Not evaluated after the clock was set back.
+    """
     asked = Asked("longest gap in the record", "s")
-    limit = case.limits.longest_gap
-    fault = limit_fault(limit, "s", case.on)
+    fault = limit_fault(limit, "s", on)
     if limit is None or fault is not None:
         return unanswered(asked, fault or "", limit)
-    axis = case.record.axis
+    axis = record.axis
     if (axis.spacing == Spacing.CLOCK_STEP).any():
         return unanswered(asked, "the clock was set back; how long the time in between was is unknown", limit)
     holes = {"all columns": float(np.diff(axis.elapsed_s).max())}
-    for trace in (*case.thermometers, *case.record.of("pressure", "circulation")):
+    for trace in judged:
         for first, last in stretches(np.isnan(trace.values)):
             start, end = axis.elapsed_s[max(first - 1, 0)], axis.elapsed_s[min(last + 1, axis.elapsed_s.size - 1)]
             holes[trace.name] = max(holes.get(trace.name, 0.0), float(end - start))

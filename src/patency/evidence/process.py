@@ -16,6 +16,7 @@ from patency.evidence.criteria import (
     unanswered,
 )
 from patency.evidence.meters import meter_of
+from patency.evidence.running import long_enough
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -46,7 +47,7 @@ def part_of(case: Case, trace: Trace, span: StageSpan, share: tuple[float, float
     """
     first, last = span.first, span.last
     if span.stage.kind.wet and case.found.running is not None:
-        on = np.flatnonzero(case.found.running[first : last + 1])
+        on = np.flatnonzero(long_enough(case.found.running, first, last)[first : last + 1])
         first, last = (first + int(on[0]), first + int(on[-1])) if on.size else (first, last)
     time = case.record.time_s[first : last + 1]
     start, end = time[0] + (time[-1] - time[0]) * np.array(share)

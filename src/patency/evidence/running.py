@@ -16,6 +16,9 @@ if TYPE_CHECKING:
 # percentile): low enough for the slowest pump of a programme, far above the noise of a sensor at rest. A choice of
 # method: from 0.1 to 0.5 the same stages are found within seconds (tests/demo/test_cycle_truth.py).
 _SHARE_OF_HIGH_LEVEL = 0.25
+# A burst of the pump shorter than this share of the longest stretch beside it is no stage. A choice of
+# method: from 0.05 to 0.5 the same stages are found (tests/demo/test_cycle_truth.py).
+_BURST_SHARE = 0.1
 
 Stretch = tuple[int, int]
 
@@ -67,6 +70,32 @@ def pauses(mask: NDArray[np.bool_], first: int, last: int) -> list[Stretch]:
     """
     on = stretches(mask[first : last + 1])
     return [(first + before[1] + 1, first + after[0] - 1) for before, after in pairwise(on)]
+
+
+def long_enough(on: NDArray[np.bool_], first: int, last: int) -> NDArray[np.bool_]:
+    """Leave out short bursts of the pump within a part: running down after the word changed, priming while filling.
+
+    Parameters
+    ----------
+    on
+        When the pump ran, shape (n,).
+    first
+        First position of the part.
+    last
+        Last position of the part.
+
+    Returns
+    -------
+    numpy.ndarray
+        Shape (n,); outside the part False.
+    """
+    bursts = stretches(on[first : last + 1])
+    longest = max((end - start for start, end in bursts), default=0)
+    ran = np.zeros_like(on)
+    for start, end in bursts:
+        if end - start >= _BURST_SHARE * longest:
+            ran[first + start : first + end + 1] = True
+    return ran
 
 
 def running(record: CycleRecord, share: float | None = None) -> NDArray[np.bool_] | None:

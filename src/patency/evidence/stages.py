@@ -12,7 +12,7 @@ from patency.evidence.by_signals import find_by_signals
 from patency.evidence.findings import Finding, FindingKind
 from patency.evidence.found_stages import Origin, StagesFound, StageSpan
 from patency.evidence.moist import Moist, filled_words, find_moist
-from patency.evidence.running import Stretch, pauses, stretches
+from patency.evidence.running import Stretch, long_enough, pauses, stretches
 from patency.evidence.stage_calls import stage_calls
 
 if TYPE_CHECKING:
@@ -21,9 +21,6 @@ if TYPE_CHECKING:
     from patency.catalogue import Programme
     from patency.evidence.record import CycleRecord
 
-# A burst of the pump shorter than this share of the longest stretch beside it is no stage. A choice of
-# method: from 0.05 to 0.5 the same stages are found (tests/demo/test_cycle_truth.py).
-_BURST_SHARE = 0.1
 _WORDS_TOLD = 12
 
 
@@ -146,23 +143,12 @@ def _split(first: int, last: int, parts: int, on: NDArray[np.bool_] | None) -> l
         return [(first, last)]
     if on is None:
         return None
-    ran = _long_enough(on, first, last)
+    ran = long_enough(on, first, last)
     between = sorted(pauses(ran, first, last), key=lambda pause: pause[0] - pause[1])[: parts - 1]
     if len(between) < parts - 1:
         return None
     cuts = sorted((start + end) // 2 for start, end in between)
     return list(zip([first, *(cut + 1 for cut in cuts)], [*cuts, last], strict=True))
-
-
-def _long_enough(on: NDArray[np.bool_], first: int, last: int) -> NDArray[np.bool_]:
-    """Leave out short bursts of the pump within a run: running down after the word changed, priming while filling."""
-    bursts = stretches(on[first : last + 1])
-    longest = max((end - start for start, end in bursts), default=0)
-    ran = np.zeros_like(on)
-    for start, end in bursts:
-        if end - start >= _BURST_SHARE * longest:
-            ran[first + start : first + end + 1] = True
-    return ran
 
 
 def _checked(found: StagesFound) -> StagesFound:

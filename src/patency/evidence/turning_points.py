@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 _COST_OF_NEXT = 3.0
 _SPREAD_S = 3.0
 _BEFORE_S = 10.0
+_SHARP = 50.0
+_SHARP_WITHIN_S = 2.0
 _FEWEST = 4
 
 
@@ -58,13 +60,20 @@ def turning_points(
         drained_s = longest_s / 2
     own = np.array([float(after[int(np.argmin(cost))]) if np.ptp(cost) > 0 else drained_s for after, cost in costs])
     # A turn that comes much later than the earliest ones began too gently to be seen; one before them is a stray one.
-    trusted = np.abs(own - drained_s) <= 2 * _SPREAD_S
-    usual_s = float(np.median(own[trusted])) if trusted.any() else drained_s
-    turns_s = np.where(np.abs(own - usual_s) <= _SPREAD_S, own, usual_s)
+    sharp = np.array([_sharp(after, cost) for after, cost in costs]) & (np.abs(own - drained_s) <= 2 * _SPREAD_S)
+    usual_s = float(np.median(own[sharp])) if sharp.any() else drained_s
+    turns_s = np.where(sharp & (np.abs(own - usual_s) <= _SPREAD_S), own, usual_s)
     return [
         first + int(np.argmin(np.abs(after - turn_s)))
         for (first, _), (after, _), turn_s in zip(pauses, costs, turns_s, strict=True)
     ]
+
+
+def _sharp(after_s: NDArray[np.float64], cost: NDArray[np.float64]) -> bool:
+    """Tell whether a turn is so sharp that its moment can be trusted: leaving it out for a moment costs much."""
+    own = int(np.argmin(cost))
+    later = np.flatnonzero(after_s >= after_s[own] + _SHARP_WITHIN_S)
+    return bool(later.size and cost[later[0]] > cost[own] + _SHARP)
 
 
 def _cost_of_each(

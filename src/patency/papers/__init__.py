@@ -10,6 +10,7 @@ from patency.papers.files import (
     load_file_pdf,
     load_file_pictures,
     plot_record,
+    steam_file,
 )
 from patency.papers.report import Report, report_pdf, report_text
 from patency.papers.sheets import (
@@ -43,4 +44,5 @@ __all__ = [
     "report_pdf",
     "report_text",
     "set_letters",
+    "steam_file",
 ]

@@ -27,6 +27,7 @@ from patency.steps.self_checking import published_checks, self_check, self_check
 from patency.steps.sheet_printing import print_sheets, sheet_of_load
 from patency.steps.site_checking import SiteCheck, check_site
 from patency.steps.site_reading import read_site
+from patency.steps.steam_judging import SteamJudged, judge_steam_cycle, judge_steam_leakage
 
 __all__ = [
     "CycleDiagnosed",
@@ -37,6 +38,7 @@ __all__ = [
     "PlanCheck",
     "RecordFiles",
     "SiteCheck",
+    "SteamJudged",
     "answer_counts",
     "answers_document",
     "answers_of_load",
@@ -48,6 +50,8 @@ __all__ = [
     "fit_bench",
     "judge_cycle",
     "judge_record",
+    "judge_steam_cycle",
+    "judge_steam_leakage",
     "load_of_plan",
     "lumen_words",
     "margin_words",

@@ -17,10 +17,12 @@ from patency.demo.simulator.faults import (
 from patency.demo.simulator.fleet import FAULTS, SimulatedCycle, simulate_one
 from patency.demo.simulator.machine import Course, MachineModel, run_cycle
 from patency.demo.simulator.sensing import Recorder, SimulatedSensor, sensors_of, simulate, write_down
+from patency.demo.simulator.steam import STEAM_FAULTS, SimulatedSteam, simulate_leakage, simulate_steam
 from patency.demo.simulator.tuning import dip_leaving
 
 __all__ = [
     "FAULTS",
+    "STEAM_FAULTS",
     "ArmStuck",
     "ClockStep",
     "Course",
@@ -37,11 +39,14 @@ __all__ = [
     "ShortHold",
     "SimulatedCycle",
     "SimulatedSensor",
+    "SimulatedSteam",
     "SwappedChannels",
     "dip_leaving",
     "run_cycle",
     "sensors_of",
     "simulate",
+    "simulate_leakage",
     "simulate_one",
+    "simulate_steam",
     "write_down",
 ]

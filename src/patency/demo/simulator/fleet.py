@@ -103,7 +103,7 @@ def simulate_one(
         The record and its truth.
     """
     pressures = {
-        stage.name: float(rng.uniform(17000.0, 26000.0)) * stage.pump_speed**2
+        stage.name: float(rng.uniform(17000.0, 26000.0)) * (stage.pump_speed or 1.0) ** 2
         for stage in prescription.stages
         if stage.kind.wet
     }
@@ -165,7 +165,7 @@ def _harmless_pause(prescription: Programme, rng: np.random.Generator) -> Fault:
 
 def _short_hold(prescription: Programme, _: object, rng: np.random.Generator) -> list[Fault]:
     name, _hold_s = _held(prescription, rng, StageKind.DISINFECT, StageKind.CLEAN)
-    return [ShortHold(name, float(rng.uniform(0.2, 0.8)))]
+    return [ShortHold(name, float(rng.uniform(0.2, 0.65)))]
 
 
 def _low(column: str, low: float, high: float) -> Callable[..., list[Fault]]:

@@ -1,6 +1,6 @@
 """The load file: what is known about one load, for the person who decides."""
 
-from patency.papers.files.content import CriterionLine, LoadFile, LumenLine, load_file
+from patency.papers.files.content import CriterionLine, LoadFile, LumenLine, load_file, steam_file
 from patency.papers.files.printing import load_file_html, load_file_pdf, load_file_pictures
 from patency.papers.files.record_plot import plot_record
 
@@ -13,4 +13,5 @@ __all__ = [
     "load_file_pdf",
     "load_file_pictures",
     "plot_record",
+    "steam_file",
 ]

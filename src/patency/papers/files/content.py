@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from patency.catalogue import Department
-    from patency.evidence import Criterion, Evidence, FixedWindow
+    from patency.evidence import Criterion, Evidence, FixedWindow, SteamEvidence
     from patency.load import Load
 
 _VERDICT_WORDS = {
@@ -162,6 +162,54 @@ def load_file(
         comparisons=_comparisons(evidence.fixed_pressure_windows),
         findings=tuple(finding.text for finding in evidence.findings),
         relied_on=_relied_on(evidence),
+    )
+
+
+def steam_file(department: Department, name: str, evidence: SteamEvidence, machine: str, plot_svg: str) -> LoadFile:
+    """Work out the load file of a cycle of a steam sterilizer.
+
+    Parameters
+    ----------
+    department
+        The department.
+    name
+        What the load is called.
+    evidence
+        What its cycle record proves.
+    machine
+        The machine the record names.
+    plot_svg
+        The record over time.
+
+    Returns
+    -------
+    LoadFile
+        All that is to be set on paper or screen; F0 stands among what was relied on, as it decides nothing.
+    """
+    ordered = sorted(evidence.criteria, key=lambda criterion: _WORST_FIRST.index(criterion.state))
+    reference = f"at {evidence.f0_reference_c:g} °C, no more than saturation credited; told, it decides nothing"
+    lethality = tuple(f"F0 ({sensor}) {value / 60:.1f} min {reference}" for sensor, value in evidence.f0_s.items())
+    return LoadFile(
+        load_id=name,
+        site=department.site,
+        day=f"{evidence.on:%Y-%m-%d}",
+        carrier="Steam load",
+        machine=machine,
+        programme=f"{evidence.programme}, version {evidence.programme_version}",
+        sets=("not entered",),
+        qr_svg=qr_svg(f"load:{name}"),
+        verdict=evidence.verdict.value,
+        verdict_words=_VERDICT_WORDS[evidence.verdict],
+        criteria=tuple(_criterion_line(criterion) for criterion in ordered),
+        plot_svg=plot_svg,
+        lumens=(),
+        comparisons=(),
+        findings=tuple(finding.text for finding in evidence.findings),
+        relied_on=(
+            f"record with SHA-256 {evidence.record_sha256}",
+            *lethality,
+            f"limits as in force on {evidence.on:%Y-%m-%d}",
+        ),
     )
 
 

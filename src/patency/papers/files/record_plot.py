@@ -12,7 +12,7 @@ from patency.papers.drawing.svg import FONT, Picture
 from patency.papers.fonts import fonts_folder
 
 if TYPE_CHECKING:
-    from patency.evidence import CycleRecord, Evidence, Trace
+    from patency.evidence import CycleRecord, Evidence, SteamEvidence, Trace
 
 _WIDTH_MM = 186.0
 _STYLE: Any = {
@@ -36,7 +36,7 @@ _LIMIT_UNITS = {"temperature": "degC", "conductivity": "uS/cm", "rotation": "rpm
 _FACTORS = {"pressure": 1e-2, "dosed volume": 1e6}
 
 
-def plot_record(record: CycleRecord, evidence: Evidence) -> str:
+def plot_record(record: CycleRecord, evidence: Evidence | SteamEvidence) -> str:
     """Draw a record.
 
     Parameters
@@ -88,7 +88,7 @@ def _numbered(svg: str) -> str:
     return svg
 
 
-def _draw_panel(panel: Any, quantity: str, record: CycleRecord, evidence: Evidence) -> None:  # noqa: ANN401 - matplotlib
+def _draw_panel(panel: Any, quantity: str, record: CycleRecord, evidence: Evidence | SteamEvidence) -> None:  # noqa: ANN401 - matplotlib
     for place, trace in enumerate(record.of(quantity)):
         panel.plot(
             record.time_s / 60,
@@ -110,7 +110,7 @@ def _draw_panel(panel: Any, quantity: str, record: CycleRecord, evidence: Eviden
         panel.legend(loc="center left", bbox_to_anchor=(1.0, 0.5), frameon=False, fontsize=7.5)
 
 
-def _draw_limits(panel: Any, quantity: str, evidence: Evidence) -> None:  # noqa: ANN401 - matplotlib
+def _draw_limits(panel: Any, quantity: str, evidence: Evidence | SteamEvidence) -> None:  # noqa: ANN401 - matplotlib
     """Draw the limits of criteria that ask a sensor something in one stage, over that stage."""
     spans = _spans(evidence)
     label: str | None = "limit"
@@ -128,7 +128,7 @@ def _trace_words(trace: Trace) -> str:
     return f"{trace.name}: {trace.quantity},\n{trace.place}"
 
 
-def _draw_predictions(panel: Any, evidence: Evidence) -> None:  # noqa: ANN401 - matplotlib
+def _draw_predictions(panel: Any, evidence: Evidence | SteamEvidence) -> None:  # noqa: ANN401 - matplotlib
     """Draw what each sensor at the circulation should show in each stage of this load."""
     spans = _spans(evidence)
     bands = [
@@ -148,12 +148,12 @@ def _draw_predictions(panel: Any, evidence: Evidence) -> None:  # noqa: ANN401 -
     panel.legend(loc="center left", bbox_to_anchor=(1.0, 0.5), frameon=False, fontsize=7.5)
 
 
-def _spans(evidence: Evidence) -> dict[str, tuple[float, float]]:
+def _spans(evidence: Evidence | SteamEvidence) -> dict[str, tuple[float, float]]:
     """Return where each stage lies [min], by what it is called; no two are called the same."""
     return {stage.name: (stage.start_s / 60, stage.end_s / 60) for stage in evidence.stages}
 
 
-def _name_stages(panel: Any, evidence: Evidence) -> None:  # noqa: ANN401 - matplotlib
+def _name_stages(panel: Any, evidence: Evidence | SteamEvidence) -> None:  # noqa: ANN401 - matplotlib
     for stage in evidence.stages:
         panel.annotate(
             stage.name,

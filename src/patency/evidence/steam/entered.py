@@ -1,0 +1,142 @@
+"""What people entered beside the record: the machine's tests of the day and the look at the load."""
+
+from __future__ import annotations
+
+from datetime import datetime, time, timedelta
+from enum import StrEnum
+from typing import TYPE_CHECKING, Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from patency.catalogue import LocalTime, read_described
+from patency.evidence.criteria import Asked, Criterion, CriterionState, limit_fault, shown, unanswered
+from patency.evidence.description import Word
+
+if TYPE_CHECKING:
+    from patency.evidence.steam.case import SteamCase
+    from patency.quantities import Limit
+
+
+class Result(StrEnum):
+    """How a test came out."""
+
+    PASSED = "passed"
+    FAILED = "failed"
+
+
+class _Entered(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, use_attribute_docstrings=True)
+
+
+class EnteredCheck(_Entered):
+    """One test or look, as entered."""
+
+    result: Annotated[Result, Field(strict=False)]
+    at: LocalTime
+    """When it was done, local time."""
+    by: Word
+    """Who did it."""
+
+
+class EnteredChecks(_Entered):
+    """The tests that stand behind a cycle, as entered; one left out was not entered."""
+
+    format: Literal["patency-steam-checks/1"]
+    machine: Word
+    """The machine they were done on."""
+    steam_penetration: EnteredCheck | None = None
+    """The daily steam-penetration test."""
+    hollow_load: EnteredCheck | None = None
+    air_leakage: EnteredCheck | None = None
+    load_dryness: EnteredCheck | None = None
+    """Whether the load of this cycle was seen to be dry."""
+
+
+def read_entered(text: str, name: str = "checks") -> EnteredChecks:
+    """Read what was entered.
+
+    Parameters
+    ----------
+    text
+        The YAML text.
+    name
+        What the text is called in messages.
+
+    Returns
+    -------
+    EnteredChecks
+        The checks.
+
+    Raises
+    ------
+    InputErrors
+        With every fault at once.
+    """
+    return read_described(EnteredChecks, text, name)
+
+
+def entered_criteria(case: SteamCase, entered: EnteredChecks | None) -> list[Criterion]:
+    """Judge the tests of the machine by their results and their age, and the load by the look at it.
+
+    Parameters
+    ----------
+    case
+        The case.
+    entered
+        What was entered; None where nothing was.
+
+    Returns
+    -------
+    list
+        One criterion for each; not evaluated where it was not entered or is of another machine.
+    """
+    limits = case.limits
+    return [
+        _aged(case, entered, "steam_penetration", limits.penetration_interval),
+        _aged(case, entered, "hollow_load", limits.hollow_interval),
+        _aged(case, entered, "air_leakage", limits.leakage_interval),
+        _dryness(case, entered),
+    ]
+
+
+def _of_this_machine(case: SteamCase, entered: EnteredChecks | None, name: str) -> EnteredCheck | str:
+    check: EnteredCheck | None = getattr(entered, name) if entered else None
+    if entered is None or check is None:
+        return "nobody has entered it"
+    if case.record.description.machine != entered.machine:
+        return f"it was entered for {entered.machine!r}, the record names {case.record.description.machine!r}"
+    if check.at.date() > case.on:
+        return f"it was entered for {check.at.isoformat(' ', 'minutes')}, after the day of the decision"
+    return check
+
+
+def _told(asked: Asked, check: EnteredCheck, state: CriterionState, source: str, why: str) -> Criterion:
+    done = f"{check.result.value}, {check.by} at {check.at.isoformat(' ', 'minutes')}"
+    return Criterion(asked.name, None, "", None, source, None, state, f"{done}{why}")
+
+
+def _aged(case: SteamCase, entered: EnteredChecks | None, name: str, limit: Limit | None) -> Criterion:
+    asked = Asked(f"{name.replace('_', '-')} test", "")
+    check = _of_this_machine(case, entered, name)
+    if isinstance(check, str):
+        return unanswered(asked, check)
+    source = "" if limit is None else limit.source
+    if check.result is Result.FAILED:
+        return _told(asked, check, CriterionState.NOT_MET, source, "")
+    fault = limit_fault(limit, "s", case.on)
+    if limit is None or fault is not None:
+        return _told(asked, check, CriterionState.NOT_EVALUATED, source, f"; how long it counts: {fault}")
+    # The cycle may have run at any time of the day of the decision: its end is the worst case.
+    age_s = (datetime.combine(case.on + timedelta(days=1), time.min) - check.at).total_seconds()
+    old = age_s > limit.value
+    words = f"; {shown(age_s / 3600, 'h')} before the end of {case.on}, counts for {shown(limit.value / 3600, 'h')}"
+    return _told(asked, check, CriterionState.NOT_MET if old else CriterionState.MET, source, words)
+
+
+def _dryness(case: SteamCase, entered: EnteredChecks | None) -> Criterion:
+    asked = Asked("load seen to be dry")
+    check = _of_this_machine(case, entered, "load_dryness")
+    if isinstance(check, str):
+        return unanswered(asked, check)
+    state = CriterionState.MET if check.result is Result.PASSED else CriterionState.NOT_MET
+    return _told(asked, check, state, "common practice; no record shows that a load is dry", "")

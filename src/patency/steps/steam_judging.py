@@ -1,0 +1,127 @@
+"""Judges the record of a steam sterilizer: a cycle, or an air-leakage test."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from patency.errors import InputError
+from patency.evidence import judge_leakage, judge_steam, read_entered, steam_document
+from patency.papers import load_file_html, load_file_pdf, plot_record, steam_file
+
+if TYPE_CHECKING:
+    from datetime import date, datetime
+
+    from patency.catalogue import Department
+    from patency.evidence import SteamEvidence
+    from patency.papers import LoadFile
+    from patency.steps.cycle_judging import RecordFiles
+
+
+@dataclass(frozen=True, slots=True)
+class SteamJudged:
+    """What came of judging a record of a steam sterilizer.
+
+    Parameters
+    ----------
+    evidence
+        Every criterion with its state.
+    file
+        The load file as people read it.
+    """
+
+    evidence: SteamEvidence
+    file: LoadFile
+
+    def files(self, printed: datetime) -> dict[str, bytes]:
+        """Set the load file on paper, as a page and as data.
+
+        Parameters
+        ----------
+        printed
+            When, with its zone.
+
+        Returns
+        -------
+        dict[str, bytes]
+            File name to content.
+        """
+        name = f"steam-{self.file.load_id}-file"
+        document = json.dumps(steam_document(self.evidence), indent=2, ensure_ascii=False, allow_nan=False)
+        return {
+            f"{name}.pdf": load_file_pdf(self.file, printed),
+            f"{name}.html": load_file_html(self.file).encode(),
+            f"{name}.json": document.encode(),
+        }
+
+
+def judge_steam_cycle(
+    files: RecordFiles,
+    department: Department,
+    programme: str,
+    on: date,
+    *,
+    name: str,
+    checks: tuple[str, str] | None = None,
+) -> SteamJudged:
+    """Judge the record of a cycle of a steam sterilizer against its programme and the site's limits.
+
+    Parameters
+    ----------
+    files
+        The record.
+    department
+        The department.
+    programme
+        Key of the programme that should have run.
+    on
+        The day of the decision.
+    name
+        What the load is called.
+    checks
+        Text of the tests and looks as entered, and what it is called in messages; None where nothing was entered.
+
+    Returns
+    -------
+    SteamJudged
+        The evidence and the load file.
+
+    Raises
+    ------
+    InputError
+        When the department has no such programme.
+    InputErrors
+        With every fault of description, record or checks.
+    """
+    prescribed = department.steam_programmes.get(programme)
+    if prescribed is None:
+        known = ", ".join(department.steam_programmes) or "none described"
+        raise InputError("--programme", f"no steam programme {programme!r}", f"one of: {known}")
+    entered = read_entered(*checks) if checks else None
+    record = files.read()
+    limits = department.limits.steam
+    evidence = judge_steam(record, prescribed, limits, on=on, programme_key=programme, entered=entered)
+    plot = plot_record(record, evidence)
+    machine = record.description.machine or "a machine the record does not name"
+    return SteamJudged(evidence, steam_file(department, name, evidence, machine, plot))
+
+
+def judge_steam_leakage(files: RecordFiles, department: Department, on: date) -> SteamEvidence:
+    """Judge the record of an air-leakage test against the site's limits.
+
+    Parameters
+    ----------
+    files
+        The record of the test alone.
+    department
+        The department.
+    on
+        The day of the decision.
+
+    Returns
+    -------
+    SteamEvidence
+        Start and rise of the pressure.
+    """
+    return judge_leakage(files.read(), department.limits.steam, on=on)
