@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 # Words of a fixed vocabulary in the format, and what a plan says about itself.
-FIXED = {"placing", "way_up", "states", "format", "day", "starts", "ends", "objective", "bound"}
+FIXED = {"placing", "way_up", "leans", "states", "format", "day", "starts", "ends", "objective", "bound"}
 Path = tuple[str | int, ...]
 
 
