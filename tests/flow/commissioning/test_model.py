@@ -9,7 +9,7 @@ import pytest
 
 from patency.catalogue import Measurements, read_described
 from patency.errors import InputError
-from patency.flow import Kernel, solve_compiled
+from patency.flow import Kernel, Orifice, solve_compiled
 from patency.flow.commissioning.bench import draw_bench
 from patency.flow.commissioning.model import BenchModel
 from patency.flow.commissioning.parameters import Factors, described_parameters, updated_by
@@ -87,8 +87,25 @@ def test_half_the_stated_tolerance_is_the_spread_before_anything_is_measured() -
     assert spread["pump head"] == pytest.approx(0.025)  # pump_tolerance: 5 %
     assert spread["dock"] == pytest.approx(math.hypot(0.15, 5 * 0.02 / 2))  # loss_tolerance 30 %, bore_tolerance 2 %
     assert spread["port H1"] == pytest.approx(5 * 0.02 / 2)
+    opening = 0.30 * (1 / 0.8**2 - 1) * 0.8**2 / 2  # of 1/C²: what it loses beyond the jet's own head is in doubt
+    assert spread["arm lower"] == pytest.approx(math.hypot(opening, 4 * 0.02 / 2))
     assert "injector nozzle 6 mm" in factors.names
     assert "port H2" in factors.names
+
+
+def test_a_loss_nobody_states_is_as_doubtful_as_its_default() -> None:
+    site = changed(
+        SMALL_SITE, "default_loss: {value: 0, source: invented}", "default_loss: {value: 4, source: invented}"
+    )
+    department = small_department(site)
+    model = BenchModel(department, small_bench()[1])
+    factors = described_parameters(list(model.benches.values()), department.limits.flow)
+    spread = dict(zip(factors.names, factors.spread, strict=True))
+    stretch = next(one for one in model.benches["A"].stretches if "hose ports of 3 mm" in one.fitted_as)
+    assert not isinstance(stretch.segment, Orifice)
+    share = stretch.loss_doubt / stretch.segment.minor_loss
+    assert share > 0.4
+    assert spread["hose ports of 3 mm"] == pytest.approx(math.hypot(share / 2, 5 * 0.02 / 2))
 
 
 def test_where_no_tolerance_is_stated_a_factor_of_e_counts_as_possible() -> None:

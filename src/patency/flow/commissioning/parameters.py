@@ -106,8 +106,17 @@ def _bore_share(stretch: Stretch, limits: FlowLimits) -> float:
 
 
 def _kind(stretch: Stretch, limits: FlowLimits) -> float:
-    losses = _NOTHING_STATED if limits.loss_tolerance is None else limits.loss_tolerance.value / 2.0
-    return math.hypot(losses, _bore_share(stretch, limits))
+    return math.hypot(_loss_share(stretch, limits), _bore_share(stretch, limits))
+
+
+def _loss_share(stretch: Stretch, limits: FlowLimits) -> float:
+    """What the tolerance of its losses makes of a stretch's resistance, as a standard deviation."""
+    if limits.loss_tolerance is None:
+        return _NOTHING_STATED
+    if isinstance(stretch.segment, Orifice):
+        return stretch.loss_doubt * stretch.segment.discharge_coefficient**2 / 2.0
+    loss = stretch.segment.minor_loss
+    return max(limits.loss_tolerance.value, stretch.loss_doubt / loss if loss > 0.0 else 0.0) / 2.0
 
 
 def _single(stretch: Stretch, limits: FlowLimits) -> float:

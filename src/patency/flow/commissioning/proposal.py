@@ -168,7 +168,7 @@ def _tap_m(machine: MachineKind) -> float | None:
     return taps[0] if taps else None
 
 
-def _everything(
+def everything_to_read(
     department: Department,
     carrier_key: str,
     machine_kind: str,
@@ -176,7 +176,33 @@ def _everything(
     gauges: Sequence[str],
     temperature_c: float,
 ) -> Measurements:
-    """Everything that could be read in set-ups that let water run."""
+    """List everything that could be read.
+
+    Parameters
+    ----------
+    department
+        The department.
+    carrier_key
+        Key of the carrier.
+    machine_kind
+        Key of the kind of machine.
+    instruments
+        What is at hand.
+    gauges
+        Where the pressure can be read.
+    temperature_c
+        Temperature of the water on the bench [°C].
+
+    Returns
+    -------
+    Measurements
+        All set-ups that let water run, with every reading that can be made in them.
+
+    Raises
+    ------
+    InputError
+        If something named does not exist, or no set-up lets water run.
+    """
     setups = possible_setups(department, carrier_key, machine_kind, temperature_c)
     if not setups:
         raise InputError(f"carrier {carrier_key}", "every set-up drives the pump beyond its curve", "a longer curve")
@@ -232,7 +258,7 @@ def propose_readings(
     InputError
         If something named does not exist, or no set-up lets water run.
     """
-    every = _everything(department, carrier_key, machine_kind, instruments, gauges, temperature_c)
+    every = everything_to_read(department, carrier_key, machine_kind, instruments, gauges, temperature_c)
     model = BenchModel(department, every)
     known = fit_in_force(department, carrier_key, machine_kind)
     before = updated_by(described_parameters(list(model.benches.values()), department.limits.flow), known)

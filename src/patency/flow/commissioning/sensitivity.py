@@ -48,10 +48,12 @@ def tangent(compiled: CompiledNetwork, flow: CompiledFlow) -> Tangent:
     Tangent
         The straight lines.
     """
-    slope = np.array([chain_loss(compiled.chains, k, float(q))[1] for k, q in enumerate(flow.flow_m3_s)])
-    slope[0] -= pump_head(compiled.ends, float(flow.flow_m3_s[0]))[1]
     first = flow.flow_m3_s.size - compiled.outlets.is_open.size
     runs = (compiled.outlets.is_open == 1) & (flow.flow_m3_s[first:] > 0.0)
+    slope = np.zeros(flow.flow_m3_s.size)  # that of outlets which give nothing is never asked for
+    for chain in [*range(first), *(first + np.flatnonzero(runs))]:
+        slope[chain] = chain_loss(compiled.chains, int(chain), float(flow.flow_m3_s[chain]))[1]
+    slope[0] -= pump_head(compiled.ends, float(flow.flow_m3_s[0]))[1]
     return Tangent(compiled, flow, slope, runs)
 
 
