@@ -11,6 +11,7 @@ from patency.cli.demonstration import demo_command
 from patency.cli.diagnosis import diagnose_command
 from patency.cli.envelope import envelope_command
 from patency.cli.evidence import evidence
+from patency.cli.faults import faults_command
 from patency.cli.flow import flow_command
 from patency.cli.margin import margin_command
 from patency.cli.planning import plan_command, sheet_command
@@ -34,6 +35,7 @@ main.add_command(commission)
 main.add_command(diagnose_command)
 main.add_command(envelope_command)
 main.add_command(evidence)
+main.add_command(faults_command)
 main.add_command(flow_command)
 main.add_command(margin_command)
 main.add_command(plan_command)

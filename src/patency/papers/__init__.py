@@ -2,6 +2,7 @@
 
 from patency.papers.bench.comparison import plot_comparison
 from patency.papers.bench.form import BenchForm, bench_form, bench_form_pdf, bench_form_pictures
+from patency.papers.faults.matrix import plot_faults
 from patency.papers.files import (
     LoadFile,
     LumenLine,
@@ -15,6 +16,8 @@ from patency.papers.files import (
 from patency.papers.report import Report, report_pdf, report_text
 from patency.papers.sheets import (
     LoadSheet,
+    LookLine,
+    SheetWatch,
     load_sheet,
     load_sheet_html,
     load_sheet_pdf,
@@ -26,8 +29,10 @@ __all__ = [
     "BenchForm",
     "LoadFile",
     "LoadSheet",
+    "LookLine",
     "LumenLine",
     "Report",
+    "SheetWatch",
     "bench_form",
     "bench_form_pdf",
     "bench_form_pictures",
@@ -40,6 +45,7 @@ __all__ = [
     "load_sheet_pdf",
     "load_sheet_pictures",
     "plot_comparison",
+    "plot_faults",
     "plot_record",
     "report_pdf",
     "report_text",

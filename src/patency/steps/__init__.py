@@ -17,6 +17,14 @@ from patency.steps.envelope_checking import (
     lumen_words,
     proposal_lines,
 )
+from patency.steps.fault_finding import (
+    LoadFaults,
+    fault_pictures,
+    faults_document,
+    faults_of_plan,
+    loss_of_others,
+    with_advice,
+)
 from patency.steps.files import read_text, write_all
 from patency.steps.load_planning import plan_site, read_planned
 from patency.steps.margin_sampling import MarginCheck, margin_words, sample_margins
@@ -34,6 +42,7 @@ __all__ = [
     "CycleJudged",
     "EnvelopeCheck",
     "FittedBench",
+    "LoadFaults",
     "MarginCheck",
     "PlanCheck",
     "RecordFiles",
@@ -47,12 +56,16 @@ __all__ = [
     "check_site",
     "diagnose_cycle",
     "envelope_summary",
+    "fault_pictures",
+    "faults_document",
+    "faults_of_plan",
     "fit_bench",
     "judge_cycle",
     "judge_record",
     "judge_steam_cycle",
     "judge_steam_leakage",
     "load_of_plan",
+    "loss_of_others",
     "lumen_words",
     "margin_words",
     "plan_site",
@@ -72,5 +85,6 @@ __all__ = [
     "sheet_of_load",
     "solve_network",
     "watch_bench",
+    "with_advice",
     "write_all",
 ]

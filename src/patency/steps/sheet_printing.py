@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from patency.flow import fed, flow_of_load
 from patency.papers import load_sheet, load_sheet_html, load_sheet_pdf, set_letters
+from patency.steps.eye_check_words import sheet_watch
 from patency.steps.weakest import weakest_lumens
 
 if TYPE_CHECKING:
@@ -20,7 +21,7 @@ _LOOK_FIRST = 5
 
 
 def sheet_of_load(department: Department, plan: Plan, load: Load) -> LoadSheet:
-    """Work out the sheet of one load, the weakest lumens as computed for this very load included.
+    """Work out the sheet of one load, with its weakest lumens and the glances that its faults need.
 
     Parameters
     ----------
@@ -41,7 +42,8 @@ def sheet_of_load(department: Department, plan: Plan, load: Load) -> LoadSheet:
     weakest = weakest_lumens(department, load, load_flow, replies, _LOOK_FIRST)
     letters = set_letters(load)
     look_first = [f"{line.port}, set {letters[line.set]}: {line.piece}, wall shear {line.shear}" for line in weakest]
-    return load_sheet(department, load, f"{plan.day:%A %d %B %Y}", look_first)
+    watch = sheet_watch(department, plan, load)
+    return load_sheet(department, load, f"{plan.day:%A %d %B %Y}", look_first, watch)
 
 
 def print_sheets(

@@ -7,8 +7,10 @@ from patency.texts.words import (
     QUESTION_WORDS,
     UNLOADING_LOOK,
     WAY_UP_WORDS,
+    harm_words,
     leans_words,
     loading_checks,
+    look_words,
     people_flow,
     people_length,
     people_pressure,
@@ -17,6 +19,7 @@ from patency.texts.words import (
     people_time,
     stands_in_words,
     state_words,
+    unseen_words,
 )
 
 __all__ = [
@@ -26,8 +29,10 @@ __all__ = [
     "QUESTION_WORDS",
     "UNLOADING_LOOK",
     "WAY_UP_WORDS",
+    "harm_words",
     "leans_words",
     "loading_checks",
+    "look_words",
     "people_flow",
     "people_length",
     "people_pressure",
@@ -36,4 +41,5 @@ __all__ = [
     "people_time",
     "stands_in_words",
     "state_words",
+    "unseen_words",
 ]

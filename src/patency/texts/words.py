@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Sequence
+
 QUESTION_WORDS: dict[str, str] = {
     "fits": "Does a chain of connectors and the place fit?",
     "fed": "Does water run through every lumen?",
@@ -89,24 +94,134 @@ def leans_words(side: str) -> str:
     return f"leaning to the {side}"
 
 
-def loading_checks() -> tuple[str, ...]:
+# What is looked at before the door closes, in the order of the walk, and the glances that ask the same more exactly.
+_LOADING_CHECKS: tuple[tuple[str, set[str]], ...] = (
+    ("Every hose pushed home and every sleeve over its tube? Pull gently.", {"CONNECTIONS"}),
+    ("No hose kinked, crossed or stretched?", set()),
+    ("Every unused port closed as listed?", {"CAPS", "PORTS"}),
+    ("Jaws, ratchets and taps open; seals and caps off?", set()),
+    ("Hollows look down; nothing lies on anything else?", set()),
+    ("Light pieces under a net; pods lidded and labelled; nothing through the mesh?", set()),
+    ("Turn every spray arm by hand: does it pass freely?", {"ARMS"}),
+    ("Carrier docked? Carrier, machine and programme as on this sheet?", set()),
+)
+
+
+def loading_checks(looked_at: Collection[str] = ()) -> tuple[str, ...]:
     """List what is looked at before the door closes, in the order of the walk.
+
+    Parameters
+    ----------
+    looked_at
+        Glances the load asks for by themselves; what they ask is not asked twice.
 
     Returns
     -------
     tuple[str, ...]
         Short questions to tick (common practice).
     """
-    return (
-        "Every hose pushed home and every sleeve over its tube? Pull gently.",
-        "No hose kinked, crossed or stretched?",
-        "Every unused port closed as listed?",
-        "Jaws, ratchets and taps open; seals and caps off?",
-        "Hollows look down; nothing lies on anything else?",
-        "Light pieces under a net; pods lidded and labelled; nothing through the mesh?",
-        "Turn every spray arm by hand: does it pass freely?",
-        "Carrier docked? Carrier, machine and programme as on this sheet?",
-    )
+    return tuple(check for check, looks in _LOADING_CHECKS if not looks & set(looked_at))
+
+
+_LOOK_WORDS: dict[str, tuple[str, str]] = {
+    # What is looked at: when loading, and when unloading.
+    "LUMENS": ("Hold each piece{of_set} against the light: is every lumen open?", ""),
+    "NOZZLES": ("Before the pieces go on{on_level}: are the right nozzles on, and is every opening free?", ""),
+    "OVER_NOZZLES": (
+        "Does every piece{on_level} stand over its nozzle?",
+        "Does every piece{on_level} still stand over its nozzle?",
+    ),
+    "PORTS": (
+        "Along the ports{on_level}: is there a hose, a piece or a cap on every one?",
+        "Along the ports{on_level}: is there a hose, a piece or a cap on every one?",
+    ),
+    "CONNECTIONS": (
+        "Along the hoses and sleeves{of_set}{on_level}: are they pushed home at both ends? Pull gently.",
+        "Along the hoses and sleeves{of_set}{on_level}: are they still on at both ends?",
+    ),
+    "STRAINERS": ("Are the strainers{on_level} free of debris?", "Are the strainers{on_level} free of debris?"),
+    "CAPS": ("All caps: is none left over of those you fetched?", "All caps: as many taken off as were put on?"),
+    "ARMS": ("Turn every spray arm by hand: is it there, does it pass freely?", "Are all arms in their place?"),
+    "SIEVE": ("Is the sieve in the sump free of debris?", "Is the sieve in the sump free of debris?"),
+}
+
+
+def look_words(look: str, when: str, letter: str = "", level: str = "") -> str:
+    """Say what a person looks at in one glance.
+
+    Parameters
+    ----------
+    look
+        Name of what is looked at.
+    when
+        ``LOADING`` or ``UNLOADING``.
+    letter
+        Letter of the set it is about; empty for none.
+    level
+        Name of the carrier's level it is about; empty where that goes without saying.
+
+    Returns
+    -------
+    str
+        A question to tick.
+
+    Examples
+    --------
+    >>> look_words("CAPS", "LOADING")
+    'All caps: is none left over of those you fetched?'
+    >>> look_words("CONNECTIONS", "UNLOADING", "A", "upper level")
+    'Along the hoses and sleeves of set A on upper level: are they still on at both ends?'
+    """
+    words = _LOOK_WORDS[look][("LOADING", "UNLOADING").index(when)]
+    return words.format(of_set=f" of set {letter}" if letter else "", on_level=f" on {level}" if level else "")
+
+
+def unseen_words(kind: str, places: Sequence[str]) -> str:
+    """Say that neither sensor nor glance shows a fault.
+
+    Parameters
+    ----------
+    kind
+        The fault in the trade's words.
+    places
+        Where it can be.
+
+    Returns
+    -------
+    str
+        One line.
+
+    Examples
+    --------
+    >>> unseen_words("insert rod lying on the wall", ["H1", "H2"])
+    'insert rod lying on the wall: H1, H2'
+    """
+    return f"{kind}: {', '.join(places)}"
+
+
+def harm_words(others_short: int, largest_loss: float) -> str:
+    """Say what losing a connection does to other lumens.
+
+    Parameters
+    ----------
+    others_short
+        How many other lumens fall below their need.
+    largest_loss
+        Largest share of its flow that another lumen loses [-].
+
+    Returns
+    -------
+    str
+        A few words.
+
+    Examples
+    --------
+    >>> harm_words(2, 0.3), harm_words(0, 0.036)
+    ('lost, it starves 2 others', 'lost, it takes 4 % from another')
+    """
+    if others_short:
+        return f"lost, it starves {others_short} other{'s' if others_short > 1 else ''}"
+    return f"lost, it takes {largest_loss * 100:.0f} % from another"
 
 
 def people_length(length_m: float) -> str:

@@ -12,6 +12,7 @@ from patency.papers.codes import qr_svg
 from patency.papers.drawing.carrier import PlaceMark, draw_legend, draw_level
 from patency.papers.drawing.oblique import draw_oblique
 from patency.papers.sheets.steps import PlaceStep, PortStep, place_steps, port_steps
+from patency.papers.sheets.watch import SheetWatch
 from patency.texts import CAUTIONS, LOOK_FIRST_WHY, UNLOADING_LOOK, loading_checks
 
 if TYPE_CHECKING:
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 # What a level may take up on paper, across and down: the ports fill page 1 below the sets, three basket levels a row.
 _PORTS_MM = (150.0, 186.0)
 _BASKETS_MM = (58.0, 66.0)
+NOTHING_TO_WATCH = SheetWatch()
 _VIEW_MM = (184.0, 116.0)
 
 
@@ -113,7 +115,11 @@ class LoadSheet:
     open_ports
         Ports left open because no cap is left.
     checks_before_start, unloading_look, unloading_ports
-        The eye checks, and each connected port once for the look when unloading.
+        What is looked at in any load, and each connected port once for the look when unloading.
+    watch
+        The glances this very load needs, and what nobody sees of it.
+    unloading_rest
+        Connected ports that no glance when unloading names.
     look_first, look_first_why
         What the clean side looks at first, and why.
     cautions
@@ -139,6 +145,8 @@ class LoadSheet:
     caps: tuple[CapLine, ...]
     open_ports: tuple[str, ...]
     unloading_ports: tuple[str, ...]
+    unloading_rest: tuple[str, ...] = ()
+    watch: SheetWatch = NOTHING_TO_WATCH
     look_first: tuple[str, ...] = ()
     checks_before_start: tuple[str, ...] = field(default_factory=loading_checks)
     unloading_look: str = UNLOADING_LOOK
@@ -146,7 +154,13 @@ class LoadSheet:
     cautions: tuple[str, ...] = CAUTIONS
 
 
-def load_sheet(department: Department, load: Load, day: str, look_first: Sequence[str] = ()) -> LoadSheet:
+def load_sheet(
+    department: Department,
+    load: Load,
+    day: str,
+    look_first: Sequence[str] = (),
+    watch: SheetWatch = NOTHING_TO_WATCH,
+) -> LoadSheet:
     """Work out the sheet of one load.
 
     Parameters
@@ -159,6 +173,8 @@ def load_sheet(department: Department, load: Load, day: str, look_first: Sequenc
         The day as people write it.
     look_first
         Sentences that name the connections most worth a look on the clean side.
+    watch
+        What people watch in this load.
 
     Returns
     -------
@@ -168,7 +184,9 @@ def load_sheet(department: Department, load: Load, day: str, look_first: Sequenc
     carrier = department.carriers[load.carrier]
     letters = set_letters(load)
     marks = _marks(load, letters)
-    on_ports = port_steps(department, load, letters)
+    on_ports = port_steps(department, load, letters, watch.harms)
+    connected = tuple(port for port in carrier.ports if marks.get(port, PlaceMark()).tag)
+    named = {place for line in watch.unloading for place in line.places}
     return LoadSheet(
         load_id=load.id,
         site=department.site,
@@ -188,7 +206,10 @@ def load_sheet(department: Department, load: Load, day: str, look_first: Sequenc
         place_steps=place_steps(department, load, letters, len(on_ports) + 1),
         caps=_caps(department, load, carrier),
         open_ports=load.open_ports,
-        unloading_ports=tuple(port for port in carrier.ports if marks.get(port, PlaceMark()).tag),
+        unloading_ports=connected,
+        unloading_rest=tuple(port for port in connected if port not in named),
+        watch=watch,
+        checks_before_start=loading_checks(watch.looks),
         look_first=tuple(look_first),
     )
 

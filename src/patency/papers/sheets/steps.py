@@ -47,6 +47,8 @@ class PortStep:
         Way up, depth of a nozzle, what is open, released or off.
     warning
         ``sharp`` where a person can be hurt, else empty.
+    harm
+        What losing this connection does to other lumens, where it is among those that harm most; else empty.
     """
 
     number: int
@@ -58,6 +60,7 @@ class PortStep:
     connect: tuple[str, ...]
     set_up: tuple[str, ...]
     warning: str
+    harm: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +113,9 @@ class PlaceStep:
     notes: tuple[str, ...]
 
 
-def port_steps(department: Department, load: Load, letters: Mapping[str, str]) -> tuple[PortStep, ...]:
+def port_steps(
+    department: Department, load: Load, letters: Mapping[str, str], harms: Mapping[str, str] | None = None
+) -> tuple[PortStep, ...]:
     """List the pieces that go on ports, in the order of the walk: near to far.
 
     Parameters
@@ -121,6 +126,8 @@ def port_steps(department: Department, load: Load, letters: Mapping[str, str]) -
         The load.
     letters
         Set to the letter that stands for it.
+    harms
+        Port to what losing its connection does to other lumens; None marks none.
 
     Returns
     -------
@@ -147,6 +154,7 @@ def port_steps(department: Department, load: Load, letters: Mapping[str, str]) -
                 connect=_connect_words(department, carrier, placed),
                 set_up=_set_up(placed),
                 warning=_warning(piece),
+                harm=next((harms[one.port] for one in placed.lumens if one.port in harms), "") if harms else "",
             )
         )
     return tuple(steps)

@@ -1,0 +1,118 @@
+"""``patency faults``."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from patency.cli.answers import Answer, Outcome, PatencyCommand
+from patency.cli.progress import tell
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from patency.flow import Advice, Option, SensorAdvice
+    from patency.steps import LoadFaults
+
+
+@click.command("faults", cls=PatencyCommand)
+@click.argument("plan", metavar="PLAN", type=click.Path(path_type=Path))
+@click.option("--site", "folder", required=True, type=click.Path(path_type=Path), help="The department's folder.")
+@click.option("--load", "load_id", help="One load only; all where left out.")
+@click.option(
+    "--out", type=click.Path(file_okay=False, path_type=Path), help="Write a fault matrix for each load there."
+)
+@click.option("--false-alarms", default=0.01, show_default=True, help="Share of cycles without fault that may alarm.")
+@click.option(
+    "--least", default=0.99, show_default=True, help="Probability of an alarm from which a fault counts as seen."
+)
+@click.option("--same-load", is_flag=True, help="Hold readings against earlier cycles of the same load, not the model.")
+@click.option("--sensors", is_flag=True, help="Try which further sensors, or orifices, would show most.")
+def faults_command(
+    plan: Path,
+    folder: Path,
+    load_id: str | None,
+    out: Path | None,
+    false_alarms: float,
+    least: float,
+    same_load: bool,  # noqa: FBT001 - a flag of the command line
+    sensors: bool,  # noqa: FBT001
+) -> Answer:
+    """Work out every single fault of the loads of the plan file PLAN: a hose off, a lumen blocked, a cap missing.
+
+    For each: how many lumens fall below their need, the most of its flow that it takes from another lumen, and how
+    likely the sensors raise an alarm, held against the computed value and against the same load before; then the
+    fewest glances that show what no sensor sees. Ends with 1 when neither a sensor nor a glance shows some fault.
+    """
+    from patency.flow import AGAINST_THE_MODEL, AGAINST_THE_SAME_LOAD, Alarm
+    from patency.steps import (
+        fault_pictures,
+        faults_document,
+        faults_of_plan,
+        read_planned,
+        with_advice,
+        write_all,
+    )
+
+    department, read = read_planned(plan, folder)
+    comparison = AGAINST_THE_SAME_LOAD if same_load else AGAINST_THE_MODEL
+    found = faults_of_plan(department, read, Alarm(false_alarms, least), load_id, comparison.name, tell)
+    if sensors:
+        tell("trying further sensors")
+        found = [with_advice(department, one) for one in found]
+    tell("")
+    lines = [line for one in found for line in _words(one)]
+    if out is not None:
+        lines += [str(path) for path in write_all(out, fault_pictures(found))]
+    outcome = Outcome.FALLS_SHORT if any(one.spots.unseen for one in found) else Outcome.ACCEPTABLE
+    return Answer("\n".join(lines), faults_document(read, found), outcome)
+
+
+def _words(one: LoadFaults) -> Iterator[str]:
+    from patency.steps import loss_of_others
+
+    effects, spots, load = one.effects, one.spots, one.load.id
+    seen = len(spots.faults) - len(spots.blind)
+    yield (
+        f"load {load}: {len(spots.faults)} single faults; the sensors see {seen} "
+        f"({spots.comparison}, {spots.alarm.false_alarms * 100:g} % false alarms)"
+    )
+    yield f"{'fault':<66}{'short':>6}{'taken':>8}{'alarm':>8}{'same load':>11}"
+    model, same = spots.probability.values()
+    for row, fault in enumerate(effects.faults):
+        others = f"{100.0 * max(loss_of_others(effects, row), 0.0):.1f} %"
+        short = f"{int(effects.falls_short[row].sum())}"
+        yield f"{fault.name:<66}{short:>6}{others:>8}{model[row] * 100:>6.0f} %{same[row] * 100:>9.0f} %"
+    yield from (
+        f"load {load}: beyond the pump's run-out: {effects.faults[k].name}" for k in effects.beyond_run_out.nonzero()[0]
+    )
+    yield from (f"load {load}: not computed: {words}" for words in effects.not_computed)
+    proof = "no list is shorter" if len(spots.checks) == spots.least_checks else f"at least {spots.least_checks}"
+    yield f"load {load}: {len(spots.checks)} glances show what no sensor sees ({proof}):"
+    for check in spots.checks:
+        of_what = ", ".join(part for part in (check.level, check.set, check.piece) if part)
+        yield f"  {check.when}: {check.look}{f' ({of_what})' if of_what else ''}: {', '.join(check.places)}"
+    yield from (f"load {load}: seen by no sensor and by no glance: {spots.faults[k].name}" for k in spots.unseen)
+    if one.advice is not None:
+        yield from _advice_words(load, one.advice)
+
+
+def _advice_words(load: str, advice: SensorAdvice) -> Iterator[str]:
+    for built, by_comparison in (("as built", advice.as_built), ("with orifices", advice.with_orifices)):
+        for name, choice in by_comparison.items():
+            yield f"load {load}, {built}, {name}: of {choice.faults} faults"
+            yield from (f"  {words}" for words in _choice_words(choice))
+    bores = ", ".join(f"{name} {bore * 1e3:.1f} mm" for name, bore in advice.orifice_bores_m.items())
+    yield f"load {load}: orifices: {bores}; they cost a lumen up to {advice.largest_flow_loss * 100:.0f} % of its flow"
+
+
+def _choice_words(choice: Advice) -> Iterator[str]:
+    def words(option: Option) -> str:
+        return f"{option.seen} seen with {' and '.join(option.sensors) or 'the fitted sensors'}"
+
+    yield words(choice.as_fitted)
+    yield f"best one further: {words(choice.best_one)}"
+    yield f"best two further: {words(choice.best_two)}; one after the other: {words(choice.greedy_two)}"
+    yield f"a pressure sensor at every place: {choice.all_pressures.seen} seen"
