@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from patency.flow import FaultEffects, FaultKind, FaultNetwork, effects_of_faults, fed, flow_of_load
-from patency.flow.faults.effects import run_faults
+from patency.flow.faults.effects import FaultRun
 from patency.flow.faults.fault import NetworkChange
 from patency.flow.faults.listing import faults_of_load
 from patency.flow.faults.margins import MarginScale, limits_of_lumens
@@ -58,7 +58,7 @@ def test_every_fault_is_what_solving_it_from_scratch_gives(name: str) -> None:
     )
     keys = list(solved.network.lumens)
     scale = MarginScale(solved, limits_of_lumens(department, load, keys, DAY))
-    effects = run_faults(solved, faults, points, scale, set(keys))
+    effects = FaultRun(solved, faults, points, scale, set(keys)).effects()
     last = len(solved.stages) - 1  # the hottest, with the least viscous water; one stage is enough
     stage = list(solved.stages.values())[last]
     every = 1 if name != "Larkmere" else 3

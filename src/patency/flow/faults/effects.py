@@ -134,7 +134,7 @@ def effects_of_faults(department: Department, load: Load, day: date) -> FaultEff
     asked = np.isfinite(limits[Measure.PRESSURE]) | np.isfinite(limits[Measure.HIGHEST_PRESSURE])
     with_pressure = {key for key, one in zip(keys, asked, strict=True) if one}
     sensors = fitted_sensors(department, load)
-    return run_faults(solved, fault_list, sensors, MarginScale(solved, limits), with_pressure)
+    return FaultRun(solved, fault_list, sensors, MarginScale(solved, limits), with_pressure).effects()
 
 
 def shown_in_faults(solved: SolvedLoad, fault_list: FaultList, sensors: Sequence[SensorPoint]) -> tuple[Floats, Floats]:
@@ -165,14 +165,8 @@ def shown_in_faults(solved: SolvedLoad, fault_list: FaultList, sensors: Sequence
     return seen[:, 0], seen[:, 1:]
 
 
-def run_faults(
-    solved: SolvedLoad,
-    fault_list: FaultList,
-    sensors: Sequence[SensorPoint],
-    scale: MarginScale,
-    with_pressure: Collection[LumenKey],
-) -> FaultEffects:
-    """Solve every fault in every stage and read it.
+class FaultRun:
+    """Everything that can be made ready before the faults of a load are solved.
 
     Parameters
     ----------
@@ -186,41 +180,52 @@ def run_faults(
         Turns numbers into margins.
     with_pressure
         Lumens that are held against a pressure.
-
-    Returns
-    -------
-    FaultEffects
-        The effects.
     """
-    network = FaultNetwork(fault_list)
-    changes = [NetworkChange(), *(case.change for case in fault_list.cases)]
-    table = network.table(changes)
-    reader = FaultReader(network, solved.network, changes, with_pressure)
-    readings: dict[str, LumenReadings] = {}
-    shown = []
-    beyond = np.zeros(len(changes), dtype=bool)
-    for name, solution in solved.stages.items():
-        stage = network.stage(solution)
-        flows = network.solve(stage, table)
-        readings[name] = reader.read(stage, flows)
-        shown.append(shown_by(sensors, stage.compiled, flows))
-        beyond |= ~flows.solved
-    flow, margin, seen = (
-        np.array([one.flow_m3_s for one in readings.values()]),
-        scale.margins(readings),
-        np.array(shown),
-    )
-    return FaultEffects(
-        faults=fault_list.faults,
-        lumens=tuple(solved.network.lumens),
-        stages=tuple(solved.stages),
-        sensors=tuple(sensors),
-        flow_m3_s=flow[:, 1:],
-        planned_flow_m3_s=flow[:, 0],
-        margin=margin[1:],
-        planned_margin=margin[0],
-        shown=seen[:, 1:],
-        planned_shown=seen[:, 0],
-        beyond_run_out=beyond[1:],
-        not_computed=fault_list.not_computed,
-    )
+
+    def __init__(
+        self,
+        solved: SolvedLoad,
+        fault_list: FaultList,
+        sensors: Sequence[SensorPoint],
+        scale: MarginScale,
+        with_pressure: Collection[LumenKey],
+    ) -> None:
+        self._solved, self._fault_list, self._sensors, self._scale = solved, fault_list, sensors, scale
+        self._network = FaultNetwork(fault_list)
+        changes = [NetworkChange(), *(case.change for case in fault_list.cases)]
+        self._table = self._network.table(changes)
+        self._reader = FaultReader(self._network, solved.network, changes, with_pressure)
+        self._stages = {name: self._network.stage(solution) for name, solution in solved.stages.items()}
+
+    def effects(self) -> FaultEffects:
+        """Solve every fault in every stage and read it.
+
+        Returns
+        -------
+        FaultEffects
+            The effects.
+        """
+        readings: dict[str, LumenReadings] = {}
+        shown = []
+        beyond = np.zeros(self._table.resized.size, dtype=bool)
+        for name, stage in self._stages.items():
+            flows = self._network.solve(stage, self._table)
+            readings[name] = self._reader.read(stage, flows)
+            shown.append(shown_by(self._sensors, stage.compiled, flows))
+            beyond |= ~flows.solved
+        flow = np.array([one.flow_m3_s for one in readings.values()])
+        margin, seen = self._scale.margins(readings), np.array(shown)
+        return FaultEffects(
+            faults=self._fault_list.faults,
+            lumens=tuple(self._solved.network.lumens),
+            stages=tuple(self._stages),
+            sensors=tuple(self._sensors),
+            flow_m3_s=flow[:, 1:],
+            planned_flow_m3_s=flow[:, 0],
+            margin=margin[1:],
+            planned_margin=margin[0],
+            shown=seen[:, 1:],
+            planned_shown=seen[:, 0],
+            beyond_run_out=beyond[1:],
+            not_computed=self._fault_list.not_computed,
+        )

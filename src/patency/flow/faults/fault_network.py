@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from patency.flow.faults.fault import NetworkChange
     from patency.flow.faults.listing import FaultList
     from patency.flow.network import Segment
+    from patency.flow.solver import CompiledFlow
     from patency.flow.stage_solution import StageSolution
 
     Floats = NDArray[np.float64]
@@ -44,10 +45,13 @@ class FaultStage:
     reynolds
         Shape (segments,): Reynolds numbers that decide about laminar and turbulent flow, as planned; 0 where nothing
         flows [-].
+    flow
+        Its flows as planned, from which every fault is solved.
     """
 
     compiled: CompiledNetwork
     reynolds: Floats
+    flow: CompiledFlow
 
 
 class ChangeTable(NamedTuple):
@@ -147,7 +151,7 @@ class FaultNetwork:
             pump=planned.pump,
             water=planned.water,
         )
-        return FaultStage(compiled, reynolds)
+        return FaultStage(compiled, reynolds, solve_compiled(compiled))
 
     def table(self, changes: Sequence[NetworkChange]) -> ChangeTable:
         """Write changes as arrays, once for all stages.
@@ -195,7 +199,6 @@ class FaultNetwork:
         ManyFlows
             One row for each; what has no solution is a state, not an error.
         """
-        start = solve_compiled(stage.compiled)
         answer = ManyFlows(
             np.empty((table.resized.size, len(self.compiled.chain_names))),
             np.empty((table.resized.size, len(self.compiled.node_names))),
@@ -204,15 +207,30 @@ class FaultNetwork:
         # Most faults only open and close; arrays of sizes are written for the others alone.
         for group in (np.flatnonzero(~table.resized), np.flatnonzero(table.resized)):
             if group.size:
-                found = solve_many(stage.compiled, _scenarios(stage, table, group), start=start)
+                found = solve_many(stage.compiled, scenarios_of(stage, table, group), start=stage.flow)
                 for whole, part in ((answer.flow_m3_s, found.flow_m3_s), (answer.head_m, found.head_m)):
                     whole[group] = part
                 answer.state[group] = found.state
         return answer
 
 
-def _scenarios(stage: FaultStage, table: ChangeTable, group: Integers) -> Scenarios:
-    """Write some changes as scenarios of a stage; a field that none of them touches stays None."""
+def scenarios_of(stage: FaultStage, table: ChangeTable, group: Integers) -> Scenarios:
+    """Write some changes as scenarios of a stage.
+
+    Parameters
+    ----------
+    stage
+        The stage.
+    table
+        The changes.
+    group
+        Which of them.
+
+    Returns
+    -------
+    Scenarios
+        One for each; a field that none of them touches is None.
+    """
     compiled = stage.compiled
     place = {int(scenario): k for k, scenario in enumerate(group)}
     fields: dict[str, Any] = {}

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from patency.load import Load
 
     Floats = NDArray[np.float64]
+    Integers = NDArray[np.int64]
     Limits = Mapping[Measure, Floats]
 
 _WITH_ENDS = ("flow_m3_s", "velocity_m_s", "shear_pa", "pressure_pa")
@@ -104,9 +105,7 @@ class MarginScale:
             jet its rise over what it has to climb; the least of them [-]. Below 1 the lumen falls short, 0 is dry,
             not-a-number is not judged.
         """
-        ends = [
-            (self._ends[name].lower(one), self._ends[name].highest_pressure_pa(one)) for name, one in readings.items()
-        ]
+        ends = [self._ends[name].ends(one) for name, one in readings.items()]
         lowest = LumenReadings(*(np.minimum.reduce(values) for values in zip(*(low for low, _ in ends), strict=True)))
         limits = self._limits
         ratios = [
@@ -145,30 +144,36 @@ class _Ends:
         self._low = {field: _shares(low, nominal, field) for field in _WITH_ENDS}
         self._high = _shares(high, nominal, "pressure_pa")
 
-    def lower(self, readings: LumenReadings) -> LumenReadings:
-        """Work out the lower ends of what was read."""
-        ends: dict[str, Any] = {
-            field: np.maximum(getattr(readings, field) * self._share(self._low[field], readings), 0.0)
-            for field in _WITH_ENDS
+    def ends(self, readings: LumenReadings) -> tuple[LumenReadings, Floats]:
+        """Work out the lower ends of what was read, and the upper end of the pressure at the connection."""
+        below, above, weight = self._between(readings)
+
+        def share(shares: Floats) -> Floats:
+            lumens = np.arange(shares.shape[1])
+            return np.asarray((1.0 - weight) * shares[below, lumens] + weight * shares[above, lumens])
+
+        lower: dict[str, Any] = {
+            field: np.maximum(getattr(readings, field) * share(self._low[field]), 0.0) for field in _WITH_ENDS
         }
-        return readings._replace(**ends)
+        return readings._replace(**lower), readings.pressure_pa * share(self._high)
 
-    def highest_pressure_pa(self, readings: LumenReadings) -> Floats:
-        """Work out the upper end of the pressure at the connection."""
-        return readings.pressure_pa * self._share(self._high, readings)
-
-    def _share(self, shares: Floats, readings: LumenReadings) -> Floats:
-        """Find each lumen's share at the flow it has, from the speeds at which the same of its segments are unsure."""
-        found = np.empty(readings.flow_m3_s.shape)
+    def _between(self, readings: LumenReadings) -> tuple[Integers, Integers, Floats]:
+        """Find between which speeds each lumen has its flow, of those at which the same of its segments are unsure."""
+        below = np.empty(readings.unsure.shape, dtype=np.int64)
+        above, weight = np.empty_like(below), np.empty(below.shape)
         for lumen in range(self._flow.shape[1]):
-            for unsure in np.unique(readings.unsure[:, lumen]):
-                rows = readings.unsure[:, lumen] == unsure
-                speeds = self._unsure[:, lumen] == unsure
-                if not speeds.any():
-                    speeds[:] = True
-                flow, share = self._flow[speeds, lumen][::-1], shares[speeds, lumen][::-1]
-                found[rows, lumen] = np.interp(readings.flow_m3_s[rows, lumen], flow, share)
-        return found
+            unsure = readings.unsure[:, lumen]
+            for state in np.unique(unsure):
+                rows = np.flatnonzero(unsure == state)
+                speeds = np.flatnonzero(self._unsure[:, lumen] == state)[::-1]
+                speeds = speeds if speeds.size else np.arange(self._flow.shape[0])[::-1]
+                flow = self._flow[speeds, lumen]
+                place = np.interp(readings.flow_m3_s[rows, lumen], flow, np.arange(speeds.size))
+                whole = np.nan_to_num(place).astype(np.int64)
+                below[rows, lumen] = speeds[whole]
+                above[rows, lumen] = speeds[np.minimum(whole + 1, speeds.size - 1)]
+                weight[rows, lumen] = place - whole
+        return below, above, weight
 
 
 def _shares(ends: Sequence[Readings], nominal: Sequence[Readings], field: str) -> Floats:
