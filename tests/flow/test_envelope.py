@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from functools import cache
 from typing import TYPE_CHECKING, Any
@@ -217,6 +218,28 @@ def test_blind_branches_count_by_the_deepest() -> None:
     assert lumen.nearest is not None
     (difference,) = lumen.nearest.differences
     assert (difference.planned, difference.validated) == (0.005, 0.004)
+
+
+def test_blind_branches_nobody_has_looked_for_leave_it_unknown() -> None:
+    got = shown(instrument="other", flow=limit("1 mL/min"), shear=limit("1 Pa"))
+    same = connected(bore("1 mm"), inlet=INLET, dead_ends=[])
+    for lumen, other in (
+        (planned(dead_ends=None), same),
+        (planned(dead_ends=["5 mm"]), {**same, "dead_ends": None}),
+    ):
+        found = only(held(department(reference(got), lumen=lumen, other=other)))
+        assert points(found) == [(PointCompared.BLIND, Standing.UNKNOWN)]
+    none = only(held(department(reference(got), lumen=planned(dead_ends=[]), other={**same, "dead_ends": None})))
+    assert points(none) == []
+
+
+def test_a_shear_that_is_not_known_of_the_planned_lumen_leaves_it_unknown() -> None:
+    site, load = department(reference()), one_load()
+    load_flow = flow_of_load(site, load)
+    key = ("One", "thing/1/tube", "bore")
+    unknown = replace(load_flow.lumens[key], shear_pa=None)
+    envelope = envelope_of_load(site, load, replace(load_flow, lumens={key: unknown}), DAY)
+    assert points(only(envelope)) == [(PointCompared.SHEAR, Standing.UNKNOWN)]
 
 
 def test_exchanges_are_those_of_the_reference_s_own_volume() -> None:

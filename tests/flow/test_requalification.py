@@ -12,7 +12,7 @@ from patency.flow.envelope.requalification import ProbeMeasure
 from patency.load import Load
 from tests.demo.larkmere import hand_made_load, larkmere
 from tests.small_plan import LOAD, PLAN_OF_TWO, TUBE
-from tests.small_site import small_department
+from tests.small_site import SMALL_SITE, small_department
 
 LOADS = ("L1", "L3", "D1")
 
@@ -100,6 +100,15 @@ def test_of_lumens_that_stand_for_each_other_one_is_proposed() -> None:
     (double,) = propose_requalification(larkmere(), [(load, load_flow), (twin, load_flow)])
     assert [lumen.place for lumen in double.lumens] == [lumen.place for lumen in single.lumens]
     assert all(("twin", *lumen.place[1:]) in lumen.stands_for for lumen in double.lumens)
+
+
+def test_lumens_of_one_type_stand_for_each_other_even_where_their_blind_branches_are_not_described() -> None:
+    texts = {name: text.replace("            dead_ends: []\n", "") for name, text in SMALL_SITE.items()}
+    assert texts != dict(SMALL_SITE)
+    undescribed = small_department(texts)
+    (unknown,) = propose_requalification(undescribed, [(LOAD, flow_of_load(undescribed, LOAD))])
+    types = [lumen.place[2].split("/")[0] for lumen in unknown.lumens]
+    assert len(types) == len(set(types)) == 3
 
 
 def test_a_lumen_without_a_port_is_named_apart() -> None:

@@ -7,6 +7,7 @@ import io
 import re
 from dataclasses import replace
 from functools import cache
+from html import escape
 from importlib import resources
 from typing import TYPE_CHECKING, Any
 from xml.etree import ElementTree as ET
@@ -39,12 +40,13 @@ if TYPE_CHECKING:
 LUMEN = LumenLine(
     "Morning", "tube – modular forceps", "H1", "480 mL/min (410–530)", "7.1 Pa (5.2–8.0)", "yes", "enough"
 )
+ENVELOPE = "outside of what was validated, lumens: 2 inside, 1 outside, 2 unknown; nearest reference load: PQ <1>"
 
 
 def file_of(cycle: Cycle, prediction: PressurePrediction | None = PREDICTION, **judging: object) -> LoadFile:
     evidence = cycle.judged(prediction=prediction, **judging)  # type: ignore[arg-type]
     plot = plot_record(cycle.record(), evidence)
-    return load_file(SMALL, SMALL_LOAD, evidence, [LUMEN], plot)
+    return load_file(SMALL, SMALL_LOAD, evidence, [LUMEN], plot, ENVELOPE)
 
 
 @cache
@@ -326,3 +328,9 @@ def test_what_a_fixed_window_would_have_said_is_shown_for_comparison() -> None:
 
     objected = file_of(good_cycle().with_column("P1", low)).comparisons
     assert any("would have objected: cold rinse (P1) 100 mbar in 160 to 240 mbar" in line for line in objected)
+
+
+def test_how_the_load_stands_to_what_was_validated_is_on_paper_and_on_the_page() -> None:
+    assert squeezed(ENVELOPE) in squeezed(text_of(load_file_pdf(good_file(), PRINTED)))
+    page = load_file_html(good_file())
+    assert f"<b>Against the validated reference loads:</b> {escape(ENVELOPE)}." in page

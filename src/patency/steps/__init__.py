@@ -10,13 +10,8 @@ from patency.steps.commissioning import (
 )
 from patency.steps.cycle_diagnosing import CycleDiagnosed, diagnose_cycle
 from patency.steps.cycle_judging import CycleJudged, RecordFiles, judge_cycle, judge_record, load_of_plan
-from patency.steps.envelope_checking import (
-    EnvelopeCheck,
-    check_envelope,
-    envelope_summary,
-    lumen_words,
-    proposal_lines,
-)
+from patency.steps.envelope_checking import EnvelopeCheck, check_envelope
+from patency.steps.envelope_words import envelope_summary, lumen_words, proposal_lines
 from patency.steps.fault_finding import (
     LoadFaults,
     fault_pictures,

@@ -17,8 +17,9 @@ from patency.evidence import (
     read_description,
     read_record,
 )
-from patency.flow import fed, flow_of_load
+from patency.flow import envelope_of_load, fed, flow_of_load
 from patency.papers import load_file, load_file_html, load_file_pdf, plot_record
+from patency.steps.envelope_words import envelope_summary
 from patency.steps.weakest import weakest_lumens
 
 if TYPE_CHECKING:
@@ -163,7 +164,8 @@ def judge_cycle(
     replies = fed(department, load, load_flow, on)
     lumens = weakest_lumens(department, load, load_flow, replies, _WEAKEST_SHOWN)
     plot = plot_record(record, evidence)
-    return CycleJudged(evidence, load_file(department, load, evidence, lumens, plot))
+    envelope = envelope_summary(envelope_of_load(department, load, load_flow, on))
+    return CycleJudged(evidence, load_file(department, load, evidence, lumens, plot, envelope))
 
 
 def machine_of(department: Department, load: Load) -> LoadMachine:

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from patency.errors import InputError
+from patency.flow.blind_spots.chance import chance_above
 from patency.flow.diagnosis.causes import AS_PLANNED
-from patency.flow.diagnosis.chance import chi_square_above, power_of
+from patency.flow.diagnosis.chance import power_of
 from patency.flow.diagnosis.grouping import Grouping
 from patency.flow.diagnosis.rates import Rates
 from patency.flow.diagnosis.signatures import CauseModel, signatures_of
@@ -32,6 +33,7 @@ NEVER_SHOWN = (
 _ALWAYS, _NEVER = 0.99, 0.1
 _LEAST_TOLD = 1e-3
 _MISFIT = 1e-3
+_NO_DISTANCE = 1e-12  # readings just as something shows: the test needs a number above 0
 
 
 class Visibility(StrEnum):
@@ -199,13 +201,13 @@ def diagnosis_of(model: CauseModel, load_id: str, observed: Observation) -> Diag
     posterior = weighing.posterior(point, standing)
     explanations = explanations_of(weighing, Grouping(weighing, posterior), posterior)
     told = tuple(one for one in explanations if one.probability >= _LEAST_TOLD)
-    nearest = float(((weighing.hypotheses.points - point) ** 2).sum(axis=1).min())
+    nearest = max(float(((weighing.hypotheses.points - point) ** 2).sum(axis=1).min()), _NO_DISTANCE)
     return Diagnosis(
         load_id=load_id,
         readings=len(readings),
         explanations=told,
         others=max(0.0, 1.0 - sum(one.probability for one in told)),
-        fits=chi_square_above(nearest, len(readings)) > _MISFIT,
+        fits=chance_above(nearest, len(readings)) > _MISFIT,
         detectability=tuple(_detectabilities(weighing)),
         not_computed=signatures.not_computed,
         assumed=model.rates.source,

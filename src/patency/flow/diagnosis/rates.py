@@ -49,7 +49,8 @@ class Rates:
     repeatability
         Standard deviation of a stage's reading over its value that has nothing to do with other stages [-].
     tolerance_over_deviation
-        How many standard deviations the half width of a tolerance is [-].
+        How many standard deviations the half width of a tolerance is [-]; that of a rectangular distribution, as
+        nothing more is known (JCGM 100:2008, 4.3.7).
     source
         Where the numbers come from.
     """
@@ -61,5 +62,5 @@ class Rates:
     sensor_offset: float = 5e-3
     arm_misread: float = 5e-3
     repeatability: float = 2e-3
-    tolerance_over_deviation: float = 2.0
+    tolerance_over_deviation: float = 3.0**0.5
     source: str = NO_SOURCE

@@ -139,7 +139,8 @@ class _Candidate:
 
     def stands_for(self, other: _Candidate) -> bool:
         """Tell whether this one is at least as hard and gets at most as much."""
-        if any(harder_points(hardness_of(other.planned.described), hardness_of(self.planned.described))):
+        alike = self.planned.type == other.planned.type
+        if not alike and any(harder_points(hardness_of(other.planned.described), hardness_of(self.planned.described))):
             return False
         own, others = self.lows, other.lows
         return own.keys() == others.keys() and all(own[measure] <= others[measure] for measure in own)

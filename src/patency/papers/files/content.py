@@ -96,6 +96,8 @@ class LoadFile:
         Digest of the record, versions, how the stages were found.
     cautions
         The standing cautions.
+    envelope
+        How the load stands to what was validated; empty where nobody asked.
     """
 
     load_id: str
@@ -115,6 +117,7 @@ class LoadFile:
     findings: tuple[str, ...]
     relied_on: tuple[str, ...]
     cautions: tuple[str, ...] = CAUTIONS
+    envelope: str = ""
 
 
 def load_file(
@@ -123,6 +126,7 @@ def load_file(
     evidence: Evidence,
     lumens: Sequence[LumenLine],
     plot_svg: str,
+    envelope: str,
 ) -> LoadFile:
     """Work out the load file of one load.
 
@@ -138,6 +142,8 @@ def load_file(
         The weakest lumens as predicted, weakest first.
     plot_svg
         The record over time.
+    envelope
+        How the load stands to what was validated, in one sentence.
 
     Returns
     -------
@@ -162,6 +168,7 @@ def load_file(
         comparisons=_comparisons(evidence.fixed_pressure_windows),
         findings=tuple(finding.text for finding in evidence.findings),
         relied_on=_relied_on(evidence),
+        envelope=envelope,
     )
 
 
