@@ -42,3 +42,14 @@ def test_a_folder_that_is_a_file_is_refused(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="taken"):
         write_all(tmp_path / "taken", {"a.txt": b"1"})
     assert (tmp_path / "taken").read_text(encoding="utf-8") == "here first"
+
+
+def test_a_file_larger_than_one_cycle_or_plan_can_be_is_refused_before_it_is_read(tmp_path: Path) -> None:
+    huge = tmp_path / "huge.csv"
+    with huge.open("wb") as file:
+        file.truncate(1_200_000_000)  # a hole: it takes no room
+    with pytest.raises(
+        InputError, match=r"huge\.csv: 1144 MiB, which is more than one cycle or plan can hold"
+    ) as refused:
+        read_text(huge)
+    assert refused.value.expected == "at most 64 MiB, one cycle or test in a file"

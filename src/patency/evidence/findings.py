@@ -21,6 +21,7 @@ class FindingKind(StrEnum):
     CUT_SHORT = "last line cut short"
     UNKNOWN_COLUMN = "column without description"
     BYTE_ORDER_MARK = "byte order mark"
+    UNIT_DOUBT = "unit doubtful"
     STAGE = "stage"
     INTERRUPTION = "circulation interrupted"
 

@@ -15,6 +15,7 @@ from patency.evidence.findings import Finding, FindingKind
 from patency.evidence.record import CycleRecord, Trace
 from patency.evidence.table import Table, read_table
 from patency.evidence.timing import Spacing, TimeAxis, lay_out_time
+from patency.evidence.unit_doubts import unit_doubt
 from patency.evidence.units import to_inside
 
 if TYPE_CHECKING:
@@ -183,6 +184,8 @@ def _traces(
         uncertainty = None if column.uncertainty is None else column.uncertainty * factor
         gauge = not isinstance(column, PressureColumn) or column.reference == "gauge"
         traces[name] = Trace(name, column.quantity, column.place, values, uncertainty, gauge)
+        doubt = unit_doubt(traces[name], column.unit, raw.values[name][axis.kept])
+        findings += [doubt] if doubt else []
     return traces, findings
 
 

@@ -11,6 +11,11 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 
+# A cycle of two hours with twenty columns at one sample a second is 1 MB. The whole text is held in memory with its
+# cells: at this size about 2 GB (measured).
+LARGEST_BYTES = 64 * 2**20
+
+
 def read_text(path: Path) -> str:
     """Read a text file.
 
@@ -27,9 +32,13 @@ def read_text(path: Path) -> str:
     Raises
     ------
     InputError
-        When it cannot be read or is not UTF-8.
+        When it cannot be read, is larger than 64 MiB or is not UTF-8.
     """
     try:
+        size = path.stat().st_size
+        if size > LARGEST_BYTES:
+            what = f"{size / 2**20:.0f} MiB, which is more than one cycle or plan can hold"
+            raise InputError(str(path), what, f"at most {LARGEST_BYTES // 2**20} MiB, one cycle or test in a file")
         return path.read_bytes().decode("utf-8-sig")
     except OSError as fault:
         raise InputError(str(path), fault.strerror or "cannot be read", "a readable file") from fault
