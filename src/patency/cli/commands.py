@@ -13,6 +13,7 @@ from patency.cli.envelope import envelope_command
 from patency.cli.evidence import evidence
 from patency.cli.faults import faults_command
 from patency.cli.flow import flow_command
+from patency.cli.ledger import ledger
 from patency.cli.margin import margin_command
 from patency.cli.planning import plan_command, sheet_command
 from patency.cli.self_checking import self_check_command
@@ -37,6 +38,7 @@ main.add_command(envelope_command)
 main.add_command(evidence)
 main.add_command(faults_command)
 main.add_command(flow_command)
+main.add_command(ledger)
 main.add_command(margin_command)
 main.add_command(plan_command)
 main.add_command(self_check_command)

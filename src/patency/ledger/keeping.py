@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import and_, func, select
@@ -68,7 +69,7 @@ class Ledger:
             When it could not be written; then nothing was.
         """
         with self.store.writing() as connection:
-            batch = Batch(connection)
+            batch = Batch(connection, [around.command])
             outcome = batch.add(command, around)
             batch.write()
         return outcome
@@ -91,10 +92,10 @@ class Ledger:
         StoreError
             When they could not be written; then nothing was.
         """
-        done = []
+        done, asked = [], list(commands)
         with self.store.writing() as connection:
-            batch = Batch(connection)
-            for command, around in commands:
+            batch = Batch(connection, [around.command for _, around in asked])
+            for command, around in asked:
                 outcome = batch.add(command, around)
                 if isinstance(outcome, Refused):
                     return outcome
@@ -214,6 +215,28 @@ class Ledger:
             When the thing is not known or cannot be traced.
         """
         return trace(self.store, kind, key, direction, since=since, until=until, shared=shared)
+
+    def first_since(self, moment: datetime) -> int:
+        """Find the first event that was recorded at a moment or later.
+
+        Parameters
+        ----------
+        moment
+            With its offset.
+
+        Returns
+        -------
+        int
+            Its number; one more than the last where there is none.
+        """
+        low, high = 1, self.head().seq + 1
+        with self.store.reading() as connection:
+            while low < high:
+                middle = (low + high) // 2
+                body = connection.execute(select(EVENTS.c.body).where(EVENTS.c.seq == middle)).scalar_one()
+                earlier = datetime.fromisoformat(json.loads(body)["recorded"]) < moment
+                low, high = (middle + 1, high) if earlier else (low, middle)
+        return low
 
     def entries(self) -> Iterator[Entry]:
         """Walk through the events as they stand in the store, a page at a time.

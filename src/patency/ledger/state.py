@@ -62,8 +62,10 @@ class State:
         T or None
             None where there is none.
         """
-        self.want(kind, (key,))
-        found = self._known[NAMES[kind], key]
+        place = (NAMES[kind], key)
+        if place not in self._known:
+            self.want(kind, (key,))
+        found = self._known[place]
         return found if isinstance(found, kind) else None
 
     def get(self, kind: type[T], key: str) -> T:

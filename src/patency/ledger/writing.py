@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+import json
+from dataclasses import asdict, dataclass, replace
+from itertools import groupby
+from operator import attrgetter
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import select
@@ -20,7 +23,7 @@ from patency.ledger.things import THINGS as KINDS
 from patency.ledger.things import address
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from sqlalchemy import Connection, Table
 
@@ -28,6 +31,9 @@ if TYPE_CHECKING:
     from patency.ledger.fields import Circumstances
     from patency.ledger.rows import Row
     from patency.ledger.things import Thing
+
+
+_MANY = 500
 
 
 @dataclass(frozen=True)
@@ -125,15 +131,17 @@ class Batch:
     ----------
     connection
         To the store, in a transaction that writes.
+    commands
+        The keys of the commands to come; those that brought about events before are looked up at once.
     """
 
-    def __init__(self, connection: Connection) -> None:
+    def __init__(self, connection: Connection, commands: Iterable[str]) -> None:
         self._connection = connection
         self._head = read_head(connection)
         self._state = State(lambda places: fetch_things(connection, places))
         self._events: list[dict[str, Any]] = []
         self._rows: dict[tuple[type[Row], tuple[object, ...]], Row] = {}
-        self._keys: dict[str, tuple[str, Appended]] = {}
+        self._keys = dict(_known(connection, list(commands)))
 
     def add(self, command: Command, around: Circumstances) -> Appended | Refused:
         """Decide one command.
@@ -151,14 +159,14 @@ class Batch:
             What will be written; or why nothing of it will be.
         """
         asked = asked_for(command, around)
-        before = self._before(around.command)
+        before = self._keys.get(around.command)
         if before is not None:
             known, appended = before
             if known != asked:
                 return Refused.because(
                     f"command {around.command}", "asked for something else before", "a key of its own"
                 )
-            return Appended(appended.first, appended.last, appended.head, repeated=True)
+            return replace(appended, repeated=True)
         decided = decide(self._state, command, around, events_so_far=self._head.seq)
         if isinstance(decided, Refused):
             return decided
@@ -168,16 +176,6 @@ class Batch:
         appended = Appended(first, self._head.seq, self._head.digest)
         self._keys[around.command] = asked, appended
         return appended
-
-    def _before(self, key: str) -> tuple[str, Appended] | None:
-        """Look for events that the same key brought about."""
-        if key in self._keys:
-            return self._keys[key]
-        query = select(EVENTS.c.seq, EVENTS.c.body, EVENTS.c.digest).where(EVENTS.c.command == key)
-        rows = self._connection.execute(query.order_by(EVENTS.c.seq)).all()
-        if not rows:
-            return None
-        return asked_in(rows[0].body), Appended(rows[0].seq, rows[-1].seq, rows[-1].digest)
 
     def _take(self, event: Event) -> None:
         body = canonical(event.as_data())
@@ -200,25 +198,19 @@ class Batch:
         if self._events:
             self._connection.execute(EVENTS.insert(), self._events)
         write_read_models(self._connection, self._state.take_changes(), self._rows.values())
-        self._events, self._rows, self._keys = [], {}, {}
+        self._events, self._rows = [], {}
 
 
-def asked_in(body: str) -> str:
-    """Return the digest of what was asked from an event's canonical text.
-
-    Parameters
-    ----------
-    body
-        The text.
-
-    Returns
-    -------
-    str
-        64 hexadecimal digits.
-    """
-    import json
-
-    return str(json.loads(body)["asked"])
+def _known(connection: Connection, commands: list[str]) -> Iterator[tuple[str, tuple[str, Appended]]]:
+    """Look for commands that brought about events before: the digest of what was asked, and the events."""
+    for start in range(0, len(commands), _MANY):
+        some = commands[start : start + _MANY]
+        query = select(EVENTS.c.command, EVENTS.c.seq, EVENTS.c.body, EVENTS.c.digest).where(EVENTS.c.command.in_(some))
+        rows = connection.execute(query.order_by(EVENTS.c.seq)).all()
+        for key, events in groupby(rows, key=attrgetter("command")):
+            first, *rest = events
+            last = rest[-1] if rest else first
+            yield key, (str(json.loads(first.body)["asked"]), Appended(first.seq, last.seq, last.digest))
 
 
 def thing_row(thing: Thing, seq: int) -> dict[str, Any]:

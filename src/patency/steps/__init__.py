@@ -21,6 +21,7 @@ from patency.steps.fault_finding import (
     with_advice,
 )
 from patency.steps.files import read_text, write_all
+from patency.steps.ledger_reading import LedgerCheck, export_events, rebuild_ledger, trace_thing, verify_ledger
 from patency.steps.load_planning import plan_site, read_planned
 from patency.steps.margin_sampling import MarginCheck, margin_words, sample_margins
 from patency.steps.network_solving import solve_network
@@ -37,6 +38,7 @@ __all__ = [
     "CycleJudged",
     "EnvelopeCheck",
     "FittedBench",
+    "LedgerCheck",
     "LoadFaults",
     "MarginCheck",
     "PlanCheck",
@@ -51,6 +53,7 @@ __all__ = [
     "check_site",
     "diagnose_cycle",
     "envelope_summary",
+    "export_events",
     "fault_pictures",
     "faults_document",
     "faults_of_plan",
@@ -73,12 +76,15 @@ __all__ = [
     "read_planned",
     "read_site",
     "read_text",
+    "rebuild_ledger",
     "sample_margins",
     "self_check",
     "self_check_data",
     "self_check_report",
     "sheet_of_load",
     "solve_network",
+    "trace_thing",
+    "verify_ledger",
     "watch_bench",
     "with_advice",
     "write_all",

@@ -106,6 +106,7 @@ class _Asking:
             names = frozenset(run.load for run in suspects.runs)
             kind = suspects.runs[0].kind if suspects.runs else None
             followed = Followed(reader, Rule(kind, names, shared))
+            reader.warm(names)
             for run in suspects.runs:
                 why = (*suspects.why, f"load {run.load} ran on {run.machine} (event {run.started})")
                 followed.items.add(Item(Kind.LOAD, run.load, run.started, Strength.SCANNED, 0, why))
@@ -185,6 +186,7 @@ class _Asking:
         if isinstance(thing, Load | Machine | Sample):
             suspects = self._suspects(thing)
             scope = (*suspects.why, *scope)
+            reader.warm(run.load for run in suspects.runs)
             for run in suspects.runs:
                 for way in reader.sets_in(run.load):
                     why = (*suspects.why, f"set {way.set_key} was in load {run.load} (event {way.seq})")

@@ -138,7 +138,9 @@ def look_into(looked: Looked, reader: Reader, way: Way, asked: Asked) -> None:
         From when, and why.
     """
     looked.items.add(Item(Kind.SET, way.set_key, way.seq, asked.strength, asked.distance, asked.why))
-    for stay in reader.pieces_at(way.set_key, way.seq):
+    inside = reader.pieces_at(way.set_key, way.seq)
+    reader.stays_of(stay.piece for stay in inside)
+    for stay in inside:
         marked = bool(stay.marked)
         stays = reader.stays_of([stay.piece])[stay.piece]
         sure = min(asked.strength, _strength(way, stay.piece, stays, marked=marked))

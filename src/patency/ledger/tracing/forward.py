@@ -197,7 +197,9 @@ def expose_set(followed: Followed, reader: Reader, way: Way, exposed: Exposed) -
     exposed
         Why and from when.
     """
-    for stay in reader.pieces_at(way.set_key, way.seq):
+    inside = reader.pieces_at(way.set_key, way.seq)
+    reader.stays_of(stay.piece for stay in inside)
+    for stay in inside:
         marked = bool(stay.marked)
         others = [one for one in reader.stays_of([stay.piece])[stay.piece] if one != stay]
         certain = stay.first <= way.seq and not any(lies(one, way.seq) for one in others)

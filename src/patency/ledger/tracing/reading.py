@@ -13,7 +13,7 @@ from patency.ledger.rows import Stay
 from patency.ledger.tables import EVENTS, PASSAGES, RUNS, STAYS, TOUCHES, USES
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Iterator
 
     from sqlalchemy import Connection, Select
 
@@ -39,7 +39,7 @@ class Way:
     released
         The event of the release from a load, or of the use in a case; None where there was none.
     scanned
-        The pieces whose mark was read in the count before, as JSON.
+        The pieces whose mark was read in the count before.
     """
 
     seq: int
@@ -47,7 +47,7 @@ class Way:
     key: str
     kind: str
     released: int | None
-    scanned: str
+    scanned: frozenset[str]
 
     @property
     def words(self) -> str:
@@ -72,7 +72,7 @@ class Way:
         Strength
             Scanned only where it lay there for certain and its mark was read in the count before.
         """
-        scanned = certain and marked and piece in self.scanned and piece in json.loads(self.scanned)
+        scanned = certain and marked and piece in self.scanned
         return strength_of("a mark" if marked else None, scanned=scanned)
 
 
@@ -84,6 +84,15 @@ class Ran:
     machine: str
     kind: str
     started: int
+
+
+def _keys(text: str) -> frozenset[str]:
+    return frozenset(json.loads(text))
+
+
+def _chunks(keys: list[str]) -> Iterator[list[str]]:
+    """Part keys into as many as one statement takes."""
+    yield from (keys[start : start + _MANY] for start in range(0, len(keys), _MANY))
 
 
 class Reader:
@@ -111,6 +120,28 @@ class Reader:
     def _stays(self, query: Select[Any]) -> list[Stay]:
         return [Stay(**row) for row in self._connection.execute(query).mappings()]
 
+    def warm(self, loads: Iterable[str]) -> None:
+        """Read at once all that a trace of many loads will ask for one after the other.
+
+        Parameters
+        ----------
+        loads
+            Their keys.
+        """
+        new = [key for key in dict.fromkeys(loads) if key not in self._of_load]
+        self._of_load.update((key, []) for key in new)
+        for some in _chunks(new):
+            query = select(PASSAGES).where(PASSAGES.c.load.in_(some)).order_by(PASSAGES.c.set_key, PASSAGES.c.seq)
+            for way in self._passages(query):
+                self._of_load[way.key].append(way)
+        sets = list(dict.fromkeys(way.set_key for key in new for way in self._of_load[key]))
+        for some in _chunks([key for key in sets if key not in self._in_set]):
+            self._in_set.update((key, []) for key in some)
+            query = select(STAYS).where(STAYS.c.set_key.in_(some)).order_by(STAYS.c.piece, STAYS.c.first)
+            for stay in self._stays(query):
+                self._in_set[stay.set_key].append(stay)
+        self.stays_of(stay.piece for key in sets for stay in self._in_set[key])
+
     def stays_of(self, pieces: Iterable[str]) -> dict[str, list[Stay]]:
         """Return where pieces lay, in order.
 
@@ -126,8 +157,7 @@ class Reader:
         """
         wanted = list(dict.fromkeys(pieces))
         new = [key for key in wanted if key not in self._of_piece]
-        for start in range(0, len(new), _MANY):
-            some = new[start : start + _MANY]
+        for some in _chunks(new):
             self._of_piece.update((key, []) for key in some)
             for stay in self._stays(select(STAYS).where(STAYS.c.piece.in_(some)).order_by(STAYS.c.first)):
                 self._of_piece[stay.piece].append(stay)
@@ -170,13 +200,13 @@ class Reader:
 
     def _passages(self, query: Select[Any]) -> list[Way]:
         return [
-            Way(row.seq, row.set_key, row.load, row.kind, row.released, row.scanned)
+            Way(row.seq, row.set_key, row.load, row.kind, row.released, _keys(row.scanned))
             for row in self._connection.execute(query.where(PASSAGES.c.withdrawn.is_(None)))
         ]
 
     def _uses(self, query: Select[Any]) -> list[Way]:
         return [
-            Way(row.seq, row.set_key, row.case_key, "case", row.opened, row.scanned)
+            Way(row.seq, row.set_key, row.case_key, "case", row.opened, _keys(row.scanned))
             for row in self._connection.execute(query.where(USES.c.withdrawn.is_(None)))
         ]
 
