@@ -16,7 +16,7 @@ import numpy as np
 
 from patency.errors import InputError
 from patency.flow.friction import annulus_constant
-from patency.flow.kernels import Chains, Ends, Tree
+from patency.flow.kernels import Chains, Ends, Tree, pump_head
 from patency.flow.network import Annulus, Orifice, PumpPoints
 from patency.flow.network_check import check_network
 from patency.flow.tree_order import tree_order
@@ -119,6 +119,13 @@ class CompiledNetwork:
     def ends(self) -> Ends:
         """What the kernels read of pump and outlets."""
         return Ends(self.pump.sump_level_m, *_pump_arrays(self.pump), self.outlets.elevation_m, self.outlets.is_open)
+
+    @cached_property
+    def greatest_head_m(self) -> float:
+        """What pump and deepest open outlet can pull together: the size against which digits are counted [m]."""
+        shutoff, _ = pump_head(self.ends, 0.0)
+        depths = -self.outlets.elevation_m[self.outlets.is_open == 1]
+        return float(shutoff + abs(self.pump.sump_level_m) + max(depths.max(initial=0.0), 0.0))
 
     def rows(self, name: str) -> slice:
         """Where the segments of a link or an outlet stand in the arrays of `geometry`.
@@ -302,9 +309,11 @@ def _chains(compiled: CompiledNetwork) -> Chains:
     last = start[1:] - 1
     exits = last[-compiled.outlets.exit_loss.size :]
     fixed[-exits.size :] += np.where(rubs[exits], compiled.outlets.exit_loss, 0.0) * per_head[exits]
+    reynolds_per_flow = diameter * equivalent / (area * compiled.water.kinematic_viscosity_m2_s)
     return Chains(
         start=start,
-        reynolds_per_flow=diameter * equivalent / (area * compiled.water.kinematic_viscosity_m2_s),
+        reynolds_per_flow=reynolds_per_flow,
+        reynolds_power=reynolds_per_flow**-0.9,
         friction=np.where(rubs, geometry.length_m / diameter * per_head, 0.0),
         roughness=geometry.roughness_m / diameter,
         fixed=fixed,

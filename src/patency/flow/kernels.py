@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 LAMINAR_TO = 2000.0  # Reynolds numbers between which the law interpolates
 TURBULENT_FROM = 4000.0
 _TWO_OVER_LN10 = 2.0 / math.log(10.0)
+_TERM_AT_4000 = 5.74 * TURBULENT_FROM**-0.9
 _SMALLEST_FLOW_M3_S = 1e-13  # far below a microlitre per minute: what counts as no change of a flow
 _SMALLEST_SLOPE = 1e-9  # of a chain's slope at 1 m/s: keeps a step finite where nothing flows
 _NARROW_GAP = 0.01  # of an annulus: below this 1 - k the closed form loses digits and its series takes over
@@ -37,6 +38,7 @@ class Chains(NamedTuple):
 
     start: Integers  # [chain + 1] where the segments of each chain begin
     reynolds_per_flow: Floats  # [segment] laminar-equivalent Reynolds number over flow, s/m3
+    reynolds_power: Floats  # [segment] the same^-0.9
     friction: Floats  # [segment] R, so that the friction head is f R q|q|, s2/m5
     roughness: Floats  # [segment] relative roughness
     fixed: Floats  # [chain] M, the sum of all losses that do not depend on the Reynolds number, s2/m5
@@ -79,12 +81,16 @@ def friction_factor_and_slope(reynolds: float, relative_roughness: float) -> tup
     if reynolds <= LAMINAR_TO:
         laminar = 64.0 / reynolds
         return laminar, -laminar
-    at = max(reynolds, TURBULENT_FROM)
-    term = 5.74 / at**0.9
+    return rough_factor_and_slope(reynolds, reynolds**-0.9, relative_roughness)
+
+
+def rough_factor_and_slope(reynolds: float, power: float, relative_roughness: float) -> tuple[float, float]:
+    """The same above the laminar region, with the Reynolds number to the power of -0.9 known."""
+    term = 5.74 * power if reynolds >= TURBULENT_FROM else _TERM_AT_4000
     inside = relative_roughness / 3.7 + term
-    root = -_TWO_OVER_LN10 * math.log(inside)
-    factor = 1.0 / (root * root)
-    slope = -1.8 * factor * _TWO_OVER_LN10 * term / (inside * root)
+    over_root = 1.0 / (-_TWO_OVER_LN10 * math.log(inside))
+    factor = over_root * over_root
+    slope = -1.8 * factor * _TWO_OVER_LN10 * term * over_root / inside
     if reynolds >= TURBULENT_FROM:
         return factor, slope
     r = reynolds / 2000.0
@@ -107,20 +113,56 @@ def laminar_constant(diameter_ratio: float) -> float:
 
 def chain_loss(chains: Chains, chain: int, flow: float) -> tuple[float, float]:
     """Head lost along a chain, and its derivative with the flow."""
-    size = abs(flow)
-    loss = chains.fixed[chain] * size
-    slope = 2.0 * loss
-    for segment in range(chains.start[chain], chains.start[chain + 1]):
-        reynolds = chains.reynolds_per_flow[segment] * size
-        if reynolds <= LAMINAR_TO:
-            linear = 64.0 * chains.friction[segment] / chains.reynolds_per_flow[segment]
-            loss += linear
-            slope += linear
-        else:
-            factor, steep = friction_factor_and_slope(reynolds, chains.roughness[segment])
-            loss += factor * chains.friction[segment] * size
-            slope += (2.0 * factor + steep) * chains.friction[segment] * size
-    return loss * flow, slope
+    alone = np.array([chains.start[chain], chains.start[chain + 1]])
+    found = np.empty((2, 1))
+    own = Chains(
+        alone,
+        chains.reynolds_per_flow,
+        chains.reynolds_power,
+        chains.friction,
+        chains.roughness,
+        chains.fixed[chain : chain + 1],
+        chains.usual_flow[chain : chain + 1],
+    )
+    chain_losses(own, np.array([flow]), found[0], found[1])
+    return found[0, 0], found[1, 0]
+
+
+def chain_losses(chains: Chains, flows: Floats, losses: Floats, slopes: Floats) -> None:
+    """Head lost along every chain, and its derivative with the flow."""
+    start, per_flow, power = chains.start, chains.reynolds_per_flow, chains.reynolds_power
+    friction, roughness, fixed = chains.friction, chains.roughness, chains.fixed
+    for chain in range(flows.size):
+        size = abs(flows[chain])
+        loss = fixed[chain] * size
+        slope = 2.0 * loss
+        size_power = 0.0  # one power for all segments of the chain
+        for segment in range(start[chain], start[chain + 1]):
+            if friction[segment] == 0.0:
+                continue
+            reynolds = per_flow[segment] * size
+            if reynolds <= LAMINAR_TO:
+                linear = 64.0 * friction[segment] / per_flow[segment]
+                loss += linear
+                slope += linear
+                continue
+            if size_power == 0.0:
+                size_power = size**-0.9
+            factor, steep = rough_factor_and_slope(reynolds, power[segment] * size_power, roughness[segment])
+            loss += factor * friction[segment] * size
+            slope += (2.0 * factor + steep) * friction[segment] * size
+        losses[chain] = loss * flows[chain]
+        slopes[chain] = slope
+
+
+def bent(step: float, flow: float, loss: float, slope: float) -> float:
+    """Bend a straight step as a loss bends that goes with a power of the flow: to the third order."""
+    if flow * loss == 0.0:
+        return step
+    inverse = 1.0 / (flow * loss)
+    share, power = step * inverse * loss, slope * flow * inverse * flow
+    longer = 1.0 + 0.5 * share * (1.0 - power) * (1.0 + share * (1.0 - 2.0 * power) * (1.0 / 3.0))
+    return step * longer if (abs(share) < 0.3) & (power < 4.0) else step
 
 
 def pump_head(ends: Ends, flow: float) -> tuple[float, float]:
@@ -153,9 +195,8 @@ def evaluate(chains: Chains, tree: Tree, ends: Ends, state: State) -> float:
     """Fill the state from its free flows; the largest head left over where water runs or should run."""
     nodes, chords = tree.parent.size, tree.chord_from.size
     spread(tree, state.flow)
-    for chain in range(state.flow.size):
-        loss, slope = chain_loss(chains, chain, state.flow[chain])
-        state.loss[chain], state.slope[chain] = loss, max(slope, _SMALLEST_SLOPE * state.usual_slope[chain])
+    chain_losses(chains, state.flow, state.loss, state.slope)
+    state.slope[:] = np.maximum(state.slope, _SMALLEST_SLOPE * state.usual_slope)
     head, slope = pump_head(ends, state.flow[0])
     state.loss[0] -= head
     state.slope[0] -= slope
@@ -219,7 +260,10 @@ def aim(chains: Chains, tree: Tree, ends: Ends, state: State, target: Floats) ->
         free = chords + outlet
         target[free] = state.flow[nodes + free]
         if ends.is_open[outlet] and (state.flow[nodes + free] > 0.0 or state.residual[free] > 0.0):
-            target[free] += (rise[tree.outlet_node[outlet]] + state.residual[free]) / state.slope[nodes + free]
+            move = (rise[tree.outlet_node[outlet]] + state.residual[free]) / state.slope[nodes + free]
+            if state.flow[nodes + free] > 0.0:
+                move = bent(move, state.flow[nodes + free], state.loss[nodes + free], state.slope[nodes + free])
+            target[free] += move
 
 
 def chord_changes(chains: Chains, tree: Tree, ends: Ends, state: State, rise: Floats) -> Floats:
@@ -245,9 +289,8 @@ def chord_changes(chains: Chains, tree: Tree, ends: Ends, state: State, rise: Fl
 def begin(chains: Chains, tree: Tree, ends: Ends, state: State) -> None:
     """Prepare the first step: every chain as a straight line through rest and its flow at 1 m/s."""
     nodes, chords = tree.parent.size, tree.chord_from.size
-    for chain in range(state.flow.size):
-        usual_flow = chains.usual_flow[chain]
-        state.usual_slope[chain] = chain_loss(chains, chain, usual_flow)[0] / usual_flow
+    chain_losses(chains, chains.usual_flow, state.loss, state.slope)
+    state.usual_slope[:] = state.loss / chains.usual_flow
     shutoff = pump_head(ends, 0.0)[0]
     total = 0.0
     for outlet in range(tree.outlet_node.size):

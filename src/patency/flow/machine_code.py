@@ -19,7 +19,9 @@ if TYPE_CHECKING:
 
 _INNER = (
     kernels.friction_factor_and_slope,
-    kernels.chain_loss,
+    kernels.rough_factor_and_slope,
+    kernels.chain_losses,
+    kernels.bent,
     kernels.pump_head,
     kernels.spread,
     kernels.evaluate,
@@ -30,6 +32,8 @@ _INNER = (
     kernels.step,
     kernels.laminar_constant,
 )
+# Sums may be fused and divisions turned round; their order stays, and not-a-number stays one.
+_OPTIONS: dict[str, Any] = {"fastmath": {"contract", "arcp", "nsz"}, "error_model": "numpy"}
 
 
 class Kernel(Enum):
@@ -90,8 +94,6 @@ def laminar_gains(kernel: Kernel) -> Callable[..., Any]:
 def compiled_for_threads(function: Callable[..., Any], inner: tuple[Callable[..., Any], ...]) -> Callable[..., Any]:
     """Compile a function of another module that may call the kernels; other threads run while it does.
 
-    Sums may be fused and divisions turned round; their order stays, and not-a-number stays one.
-
     Parameters
     ----------
     function
@@ -108,10 +110,9 @@ def compiled_for_threads(function: Callable[..., Any], inner: tuple[Callable[...
     from numba.extending import register_jitable
 
     _make_compilable()
-    options: dict[str, Any] = {"fastmath": {"contract", "arcp", "nsz"}, "error_model": "numpy"}
     for one in inner:
-        register_jitable(**options)(one)
-    return njit(cache=True, nogil=True, **options)(function)  # type: ignore[no-any-return]
+        register_jitable(**_OPTIONS)(one)
+    return njit(cache=True, nogil=True, **_OPTIONS)(function)  # type: ignore[no-any-return]
 
 
 def stamp(*modules: ModuleType) -> int:
@@ -160,7 +161,7 @@ def _compiled() -> tuple[Callable[..., Any], Callable[..., Any], Callable[..., A
 
     _make_compilable()
     return (
-        njit(cache=True)(kernels.newton),
+        njit(cache=True, **_OPTIONS)(kernels.newton),
         njit(cache=True)(kernels.friction_factors),
         njit(cache=True)(kernels.laminar_gains),
     )

@@ -104,6 +104,7 @@ def many_friction_factors(reynolds: Floats, roughness: Floats) -> Floats:
     chains = Chains(  # to the kernel each is a chain of its own, with a flow of 1
         start=np.arange(reynolds.size + 1),
         reynolds_per_flow=np.ascontiguousarray(reynolds).ravel(),
+        reynolds_power=nothing,
         friction=np.ones(reynolds.size),
         roughness=np.ascontiguousarray(roughness).ravel(),
         fixed=nothing,

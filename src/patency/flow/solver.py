@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -130,14 +131,14 @@ def solve_compiled(
     """
     nodes = compiled.tree.parent.size
     free = np.empty(0) if start is None else start.flow_m3_s[nodes:]
-    tolerance = max(_LEFT_OVER_M, _LEFT_OVER * _greatest_head(compiled))
+    tolerance = max(_LEFT_OVER_M, _LEFT_OVER * compiled.greatest_head_m)
     find = machine_code.newton(kernel)
     try:
         with np.errstate(all="ignore"):
             flow, head, steps, worst = find(compiled.chains, compiled.tree, compiled.ends, free, tolerance)
     except (ArithmeticError, ValueError) as error:
         raise _no_balance() from error
-    if not (worst <= tolerance and np.isfinite(flow).all()):
+    if not (worst <= tolerance and math.isfinite(float(flow.sum()))):
         raise _no_balance()
     _refuse_run_out(compiled, float(flow[0]))
     return CompiledFlow(flow, head, steps)
@@ -145,13 +146,6 @@ def solve_compiled(
 
 def _no_balance() -> PhysicsError:
     return PhysicsError("network", "no balance found: sizes too far apart to compute with", "sizes of real things")
-
-
-def _greatest_head(compiled: CompiledNetwork) -> float:
-    """What the pump and the deepest open outlet can pull together: the size against which digits are counted."""
-    shutoff, _ = pump_head(compiled.ends, 0.0)
-    depths = -compiled.outlets.elevation_m[compiled.outlets.is_open == 1]
-    return float(shutoff + abs(compiled.pump.sump_level_m) + max(depths.max(initial=0.0), 0.0))
 
 
 def _refuse_run_out(compiled: CompiledNetwork, flow_m3_s: float) -> None:

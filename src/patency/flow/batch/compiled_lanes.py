@@ -39,7 +39,6 @@ _INNER: tuple[Callable[..., Any], ...] = (
     lanes.add_pump,
     lanes.take_heads,
     lanes.fold_lanes,
-    lanes.bent,
     lanes.move_lanes,
     lanes.solve_block,
     lanes.run_out,

@@ -38,7 +38,7 @@ from patency.flow.batch.lane_layout import (
 )
 from patency.flow.batch.lane_losses import losses, losses_nearby
 from patency.flow.batch.lane_sizes import HUGE, read_block, reduce_block
-from patency.flow.kernels import pump_head
+from patency.flow.kernels import bent, pump_head
 
 if TYPE_CHECKING:
     from patency.flow.batch.lane_layout import Block, Bytes, Floats, Nominal, Sizes
@@ -140,14 +140,6 @@ def fold_lanes(nominal: Nominal, block: Block, lanes: np.uint64) -> None:
             share *= passed
             node[of + GIVES + lane] += node[row + GIVES + lane] * share
             node[of + YIELDS + lane] += node[row + YIELDS + lane] * share
-
-
-def bent(step: float, flow: float, loss: float, slope: float) -> float:
-    """Bend a straight step as a loss bends that goes with a power of the flow: to the third order."""
-    inverse = 1.0 / (flow * loss)
-    share, power = step * inverse * loss, slope * flow * inverse * flow
-    longer = 1.0 + 0.5 * share * (1.0 - power) * (1.0 + share * (1.0 - 2.0 * power) * (1.0 / 3.0))
-    return step * longer if (abs(share) < 0.3) & (power < 4.0) else step
 
 
 def move_lanes(nominal: Nominal, block: Block, lanes: np.uint64) -> bool:
