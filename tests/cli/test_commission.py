@@ -86,10 +86,20 @@ def test_a_fit_that_is_kept_is_in_force_and_the_next_follows_it(site: Path, tmp_
         f"Wren in front_loader: fit 1 of 2026-03-02 by J. Miller, 8 readings of 2026-03-02, id {entry.id[:12]}"
         in checked.stdout
     )
-    again = run("fit", site, bench, "--by", "K. Jones", "--keep")
+    later_on = filled({"injector nozzle 6 mm": 1.2, "hoses of 3 mm": 1.1}).replace("2026-03-02", "2026-06-02")
+    again = run("fit", site, written(tmp_path, later_on), "--by", "K. Jones", "--keep")
     assert again.exit_code == 0, again.output
     assert "after fit 1" in again.stdout
     assert [fit.number for fit in read_site(site).department.commissioned.values()] == [1, 2]
+
+
+def test_readings_are_counted_once(site: Path, tmp_path: Path) -> None:
+    bench = written(tmp_path, filled({}))
+    assert run("fit", site, bench, "--by", "J. Miller", "--keep").exit_code == 0
+    again = run("fit", site, bench, "--by", "J. Miller", "--keep")
+    assert (again.exit_code, again.stdout) == (2, "")
+    assert again.stderr == "readings: fit 1 was made from these very readings (expected: readings made since)\n"
+    assert [fit.number for fit in read_site(site).department.commissioned.values()] == [1]
 
 
 def test_the_readings_of_a_table_count_in_place_of_those_in_the_file(site: Path, tmp_path: Path) -> None:

@@ -176,6 +176,12 @@ def test_f0_is_told_from_the_raw_record_with_no_more_than_saturation_credited() 
     assert set(unknown.f0_guarded_s) == {"TD"}
 
 
+def test_superheat_counts_no_more_where_the_pressure_is_missing() -> None:
+    superheated = shifted("T1", 10.0, slice(420, 600))
+    hole = superheated.bent("P", lambda values: values[450:550].fill(np.nan))
+    assert 0.0 < hole.judged().f0_s["T1"] <= superheated.judged().f0_s["T1"] * (1.0 + 1e-9)
+
+
 def test_a_worse_sensor_never_makes_a_steam_verdict_less_strict() -> None:
     order = [MISSED, OPEN, MET]
     for cycle in (good_steam(), shifted("T1", -0.7), shifted("TD", 1.5), at_pressure_of(136.0)):

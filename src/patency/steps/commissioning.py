@@ -25,6 +25,7 @@ from patency.flow import (
     entry_of,
     fit_readings,
     propose_readings,
+    readings_id,
     updated_by,
     watch_ports,
 )
@@ -222,7 +223,7 @@ def fit_bench(folder: Path, path: Path, table: Path | None, by: str, fitted_on: 
     Raises
     ------
     InputError
-        If nobody answers for the fit, or nothing was read.
+        If nobody answers for the fit, nothing was read, or an earlier fit was made from these very readings.
     InputErrors
         With every fault of a file.
     """
@@ -231,6 +232,7 @@ def fit_bench(folder: Path, path: Path, table: Path | None, by: str, fitted_on: 
     measurements = read_measurements(path, table)
     department = _department_of(measurements, folder, path)
     model = BenchModel(department, measurements)
+    _stop_where_fitted(department, measurements)
     known = fit_in_force(department, measurements.carrier, measurements.machine_kind)
     described = described_parameters(list(model.benches.values()), department.limits.flow)
     fit = fit_readings(model, updated_by(described, known))
@@ -289,6 +291,14 @@ def _department_of(measurements: Measurements, folder: Path, path: Path) -> Depa
     if measurements.site != department.site:
         raise InputError(f"{path}: site", f"measurements of {measurements.site!r}", f"of {department.site!r}")
     return department
+
+
+def _stop_where_fitted(department: Department, measurements: Measurements) -> None:
+    """Stop where a fit was made from these very readings: counted again they would feign knowledge nobody has."""
+    data = readings_id(measurements)
+    for fit in department.commissioned.values():
+        if fit.data == data:
+            raise InputError("readings", f"fit {fit.number} was made from these very readings", "readings made since")
 
 
 def _slug(name: str) -> str:

@@ -176,10 +176,13 @@ def _stages(case: SteamCase) -> tuple[StageTold, ...]:
 
 
 def _f0(case: SteamCase, trace: Trace, subtract_k: float, reference_c: float) -> float:
-    """Integrate F0 up to the end of the holding time, crediting no more than saturation where the pressure is known."""
+    """Integrate F0 up to the end of the holding time, crediting no more than saturation where a pressure is measured.
+
+    A reading beside which the pressure is missing counts as missing: it may have been superheated.
+    """
     values = trace.values - subtract_k
     if not isinstance(case.pressure, str):
-        values = np.fmin(values, np.where(np.isnan(values), np.nan, saturation_c(case.pressure.pressure_pa)))
+        values = np.minimum(values, saturation_c(case.pressure.pressure_pa))
     counted = np.arange(values.size) <= (case.holding[1] if case.holding else -1)
     return f0_s(case.record.axis, values, counted, reference_c)
 
