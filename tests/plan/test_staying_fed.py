@@ -25,6 +25,7 @@ HOSES = frozenset({FaultKind.HOSE_OFF_PORT})
 CAPS = frozenset({FaultKind.CAP_MISSING})
 FORCEPS = {("Morning", "fix5/1/whole"), ("Noon", "fix5/1/whole")}
 ROW = "            segments:\n              - {shape: annulus, outer: 3.6 mm, inner: 2.6 mm, length: 330 mm}\n"
+NEED = "            need: {maximum_pressure: none}\n"
 
 
 @cache
@@ -33,7 +34,7 @@ def asking_of_the_forceps(shear_pa: float, highest_pa: float = 1e9) -> Departmen
     least = f"minimum_shear: {{value: {shear_pa:.9f} Pa, source: invented}}"
     most = f"maximum_pressure: {{value: {highest_pa:.9f} Pa, source: invented}}"
     need = f"            need: {{{least}, {most}}}\n"
-    return small_department(changed(SMALL_SITE, ROW, need + ROW))
+    return small_department(changed(SMALL_SITE, NEED + ROW, need + ROW))
 
 
 def shear_between(kind: FaultKind, load: Load) -> float:
@@ -127,6 +128,15 @@ def test_a_narrower_port_and_a_stronger_pump_are_enough_and_a_little_less_is_not
     assert starving(with_pump(department, factor - 0.05)) > 0
 
 
+def test_a_stronger_pump_is_found_though_one_of_twice_the_head_would_be_too_strong() -> None:
+    flow = flow_of_load(small_department(), BOTH).lumens["Noon", "fix5/1/whole", "shaft"]
+    shear_pa = shear_between(FaultKind.CAP_MISSING, BOTH)
+    department = asking_of_the_forceps(shear_pa, 1.5 * flow.highest_pressure_pa)
+    assert set(FlowJudge(with_pump(department, 2.0), DAY).thoroughly(BOTH).short) == FORCEPS
+    (stronger,) = (one for one in remedies_for(department, BOTH, DAY, CAPS).found if "pump" in one.what)
+    assert starving(with_pump(department, number(r"a circulation pump of ([\d.]+) times", stronger.what))) == 0
+
+
 def number(pattern: str, words: str) -> float:
     found = re.search(pattern, words)
     assert found, words
@@ -160,7 +170,7 @@ def test_what_no_change_mends_is_said() -> None:
     found = remedies_for(department, BOTH, DAY, frozenset({FaultKind.PUMP_AT_80}))
     assert found.found == ()
     (told,) = found.none_found
-    assert "pump at 80 % of its speed, machine: a pump of 2 times the head is not enough" in told
+    assert "pump at 80 % of its speed, machine: no pump of up to 2 times the head is enough" in told
 
 
 def test_a_plan_that_is_to_stay_fed_needs_a_fault_and_a_day() -> None:

@@ -104,16 +104,17 @@ def remedies_for(department: Department, load: Load, day: date, kinds: frozenset
     def tell(faults: list[Fault], remedy: str | None, tried: str) -> None:
         names = tuple(fault.name for fault in faults)
         if remedy is None:
-            none_found.append(f"load {load.id}, {', '.join(names)}: {tried} is not enough")
+            none_found.append(f"load {load.id}, {', '.join(names)}: {tried} is enough")
         else:
             found.append(Remedy(load.id, remedy, names))
 
     opening = [fault for fault in starving if fault.kind in _OPEN_A_PORT]
     for port in dict.fromkeys(fault.place for fault in opening):
         here = [fault for fault in opening if fault.place == port]
-        tell(here, _narrower_port(department, trial, port), f"a passage of {_NARROWEST_M * 1e3:g} mm in port {port}")
+        tried = f"no passage down to {_NARROWEST_M * 1e3:g} mm in port {port}"
+        tell(here, _narrower_port(department, trial, port), tried)
     if starving:
-        tell(starving, _stronger_pump(department, trial), f"a pump of {_STRONGEST:g} times the head")
+        tell(starving, _stronger_pump(department, trial), f"no pump of up to {_STRONGEST:g} times the head")
     return Remedies(tuple(found), tuple(none_found))
 
 
@@ -180,14 +181,5 @@ def _stronger_pump(department: Department, trial: _Trial) -> str | None:
 
 
 def _first_enough(steps: Sequence[float], enough: Callable[[float], bool]) -> float | None:
-    """Find by halving a step that is enough while the one before it is not."""
-    if not steps or not enough(steps[-1]):
-        return None
-    low, high = 0, len(steps) - 1
-    while low < high:
-        middle = (low + high) // 2
-        if enough(steps[middle]):
-            high = middle
-        else:
-            low = middle + 1
-    return steps[high]
+    """Find the smallest change that is enough; a larger one may be too much, as it harms the load as planned."""
+    return next((step for step in steps if enough(step)), None)
