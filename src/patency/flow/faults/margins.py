@@ -159,20 +159,19 @@ class _Ends:
 
     def _between(self, readings: LumenReadings) -> tuple[Integers, Integers, Floats]:
         """Find between which speeds each lumen has its flow, of those at which the same of its segments are unsure."""
-        below = np.empty(readings.unsure.shape, dtype=np.int64)
-        above, weight = np.empty_like(below), np.empty(below.shape)
-        for lumen in range(self._flow.shape[1]):
-            unsure = readings.unsure[:, lumen]
-            for state in np.unique(unsure):
-                rows = np.flatnonzero(unsure == state)
-                speeds = np.flatnonzero(self._unsure[:, lumen] == state)[::-1]
-                speeds = speeds if speeds.size else np.arange(self._flow.shape[0])[::-1]
-                flow = self._flow[speeds, lumen]
-                place = np.interp(readings.flow_m3_s[rows, lumen], flow, np.arange(speeds.size))
-                whole = np.nan_to_num(place).astype(np.int64)
-                below[rows, lumen] = speeds[whole]
-                above[rows, lumen] = speeds[np.minimum(whole + 1, speeds.size - 1)]
-                weight[rows, lumen] = place - whole
+        flow = readings.flow_m3_s
+        same = self._unsure[:, None, :] == readings.unsure
+        counts = same | ~same.any(axis=0)
+        below = np.full(flow.shape, -1)
+        above = np.full(flow.shape, -1)
+        for speed, at_speed in enumerate(self._flow):  # from the fastest on
+            above = np.where(counts[speed] & (at_speed >= flow), speed, above)
+            below = np.where(counts[speed] & (at_speed <= flow) & (below < 0), speed, below)
+        above, below = np.where(above < 0, below, above), np.where(below < 0, above, below)
+        lumens = np.arange(flow.shape[1])
+        lower, upper = self._flow[below, lumens], self._flow[above, lumens]
+        apart = upper > lower
+        weight = np.divide(flow - lower, upper - lower, out=np.zeros(flow.shape), where=apart)
         return below, above, weight
 
 
