@@ -128,6 +128,7 @@ docs: documented ## build the pages into docs/_build/html
 
 bench: $(TEST)/ready ## measure how flow and planning behave with size; takes minutes
 	$(BIN)/python -m benchmarks.flow_single
+	$(BIN)/python -m benchmarks.single_faults
 	$(BIN)/python -m benchmarks.plan_scale
 
 LOCK := uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate pyproject.toml

@@ -41,7 +41,7 @@ def flow_of_load(department: Department, load: Load) -> LoadFlow:
     Notes
     -----
     The intervals are of first order: every tolerance moved alone, the effects summed in quadrature; see
-    ``patency.flow.uncertainty``. About half a second for forty lumens and five stages.
+    ``patency.flow.uncertainty``. About two tenths of a second for forty lumens and five stages.
     """
     solved = solve_load(department, load)
     load_network = solved.network
