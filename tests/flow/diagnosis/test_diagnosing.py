@@ -7,12 +7,12 @@ from dataclasses import fields
 import numpy as np
 import pytest
 
-from patency.catalogue import Department
+from patency.catalogue import Department, Sensor
 from patency.errors import InputError
 from patency.flow import Diagnosis, Observation, Rates, StageReading, Visibility, diagnose
 from patency.flow.diagnosis.causes import AS_PLANNED
 from patency.flow.diagnosis.diagnosing import NEVER_SHOWN, diagnosis_of
-from patency.flow.diagnosis.signatures import CauseModel
+from patency.flow.diagnosis.signatures import CauseModel, signatures_of
 from tests.demo.larkmere import hand_made_load, larkmere
 from tests.flow.diagnosis.larkmere_model import model, signatures
 
@@ -128,3 +128,30 @@ def test_a_sensor_of_unknown_uncertainty_tells_nothing() -> None:
     unsure = CauseModel(site.model_copy(update={"machine_kinds": kinds}), hand_made_load("L3"), Rates())
     assert unsure.sensors == ()
     assert "sensor P1 tells nothing: its uncertainty is not stated" in unsure.not_computed
+
+
+def with_flow_meter() -> Department:
+    """Return the demo department with a good flow meter at the circulation of its lumen washers."""
+    site = larkmere()
+    kind = site.machine_kinds["four-arm lumen washer"]
+    meter = Sensor(quantity="flow", place="circulation", unit="L/min", uncertainty=1.0)
+    kinds = {"four-arm lumen washer": kind.model_copy(update={"sensors": {**kind.sensors, "F1": meter}})}
+    return site.model_copy(update={"machine_kinds": {**site.machine_kinds, **kinds}})
+
+
+def test_a_flow_meter_beside_the_pressure_shows_more_and_tells_a_worn_pump_from_an_open_port() -> None:
+    """More flow at less pressure is an open port, less of both a worn pump; the pressure alone tells them not apart."""
+    both = CauseModel(with_flow_meter(), hand_made_load("L3"), Rates())
+    read = [(stage, sensor.name) for stage in both.stages for sensor in both.sensors]
+    known = signatures_of(both, read)
+    cap = next(k for k, cause in enumerate(known.causes) if cause.name == "cap missing, T1")
+    shown = known.planned * known.shares[cap]
+    readings = tuple(StageReading(*column, float(value)) for column, value in zip(read, shown, strict=True))
+    found = diagnosis_of(both, "L3", Observation(readings, {"top arm": False}))
+    assert found.readings == 10
+    assert found.explanations[0].causes == ("cap missing, T1",)
+    assert found.explanations[0].probability > 0.7
+    alone = {one.cause: one.distance for one in said().detectability}
+    more = {one.cause: one.distance for one in found.detectability}
+    assert all(more[name] > alone[name] for name in alone if name.startswith(("hose off", "cap missing")))
+    assert known.shares[cap][[column[1] == "F1" for column in read]].min() > 1.0
