@@ -59,10 +59,23 @@ def test_programs_get_the_same_as_one_object_and_the_seed_repeats_it(folder: Pat
 def test_the_share_that_may_fall_short_decides_the_status(folder: Path) -> None:
     data = json.loads(margin(folder, "--json").stdout)
     lumens = data["loads"][0]["lumens"]
-    known = all(lumen["short_share"] is not None and not lumen["not_known"] for lumen in lumens)
+    known = all(
+        lumen["short_share"] is not None and not lumen["not_known"] and not lumen["left_open"] for lumen in lumens
+    )
     worst = max(lumen["short_share"] or 0.0 for lumen in lumens)
     assert margin(folder, "--accept", "1").exit_code == (0 if known else 1)
     assert margin(folder).exit_code == (0 if known and worst == 0.0 else 1)
+
+
+def test_what_leaves_fed_open_leaves_the_margin_open(folder: Path) -> None:
+    easy = ("--accept", "1")
+    whole = json.loads(margin(folder, "--json", *easy).stdout)["loads"][0]["lumens"]
+    assert all(lumen["left_open"] == [] for lumen in whole)
+    described = SMALL_SITE["instruments.yaml"]
+    (folder / "instruments.yaml").write_text(described.replace("            need: {maximum_pressure: none}\n", ""))
+    result = margin(folder, *easy)
+    assert result.exit_code == 1
+    assert "left open: whether there is a highest pressure for it is not stated" in result.stdout
 
 
 def test_too_few_samples_and_another_load_are_refused_in_one_line(folder: Path) -> None:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from patency.errors import InputError
-from patency.flow.gaps import gap_of_calculation, gap_of_lumen
+from patency.flow.gaps import gap_of_calculation, gap_of_lumen, gap_of_need
 from patency.flow.needs import Measure, criteria_for
 from patency.load import Figure, Question, Reply, pieces_of_set
 from patency.quantities import Answer, Interval, worst
@@ -111,9 +111,11 @@ def _reply(case: _Case, piece: PieceToPlace) -> Reply:
             continue
         criteria = criteria_for(case.department, case.load, piece, lumen, case.day)
         prefix = f"{lumen}: " if len(piece.lumens) > 1 else ""
-        gaps = [case.gaps, gap_of_lumen(case.load_flow, (piece.set, piece.key, lumen))]
-        if piece.lumens[lumen].need.maximum_pressure is None:
-            gaps.append("whether there is a highest pressure for it is not stated")
+        gaps = [
+            case.gaps,
+            gap_of_lumen(case.load_flow.network, (piece.set, piece.key, lumen)),
+            gap_of_need(piece.lumens[lumen].need),
+        ]
         judged.append(_judge(case, flow, criteria, gaps, prefix))
     if not judged:
         return Reply(Question.FED, Answer.YES, "has no lumen")

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from datetime import date
 
+    from patency.catalogue import Need
+    from patency.flow.from_load import LoadNetwork
     from patency.flow.load_flow import LoadFlow
     from patency.flow.lumen_paths import LumenKey
 
@@ -26,11 +28,27 @@ def gap_of_calculation(load_flow: LoadFlow, day: date) -> str:
     str
         The first gap in words; empty where it lacks nothing.
     """
-    if not load_flow.with_intervals:
-        return "intervals were not computed"
-    if load_flow.network.unstated.of_all:
-        return "; ".join(load_flow.network.unstated.of_all)
-    for name, limit in load_flow.defaults.items():
+    return gap_of_network(load_flow.network, day) if load_flow.with_intervals else "intervals were not computed"
+
+
+def gap_of_network(network: LoadNetwork, day: date) -> str:
+    """Say what leaves the water in every lumen of a load open.
+
+    Parameters
+    ----------
+    network
+        The load's network.
+    day
+        Day of the decision.
+
+    Returns
+    -------
+    str
+        The first gap in words; empty where there is none.
+    """
+    if network.unstated.of_all:
+        return "; ".join(network.unstated.of_all)
+    for name, limit in network.defaults.items():
         if limit is None:
             return f"the site states no {name.replace('_', ' ')}"
         if not limit.holds_on(day):
@@ -38,13 +56,13 @@ def gap_of_calculation(load_flow: LoadFlow, day: date) -> str:
     return ""
 
 
-def gap_of_lumen(load_flow: LoadFlow, key: LumenKey) -> str:
+def gap_of_lumen(network: LoadNetwork, key: LumenKey) -> str:
     """Say what the description of a lumen and its chain lacks. What is mated narrows the way to it.
 
     Parameters
     ----------
-    load_flow
-        The water in a load.
+    network
+        The load's network.
     key
         The lumen.
 
@@ -53,4 +71,20 @@ def gap_of_lumen(load_flow: LoadFlow, key: LumenKey) -> str:
     str
         The gap in words; empty where it lacks nothing, or where the lumen is not connected.
     """
-    return "; ".join(load_flow.network.unstated.of_lumens.get(key, ()))
+    return "; ".join(network.unstated.of_lumens.get(key, ()))
+
+
+def gap_of_need(need: Need) -> str:
+    """Say what a lumen's needs lack.
+
+    Parameters
+    ----------
+    need
+        What the lumen is described to need.
+
+    Returns
+    -------
+    str
+        The gap in words; empty where they lack nothing.
+    """
+    return "whether there is a highest pressure for it is not stated" if need.maximum_pressure is None else ""

@@ -211,7 +211,7 @@ def planned_lumens(department: Department, load: Load, load_flow: LoadFlow) -> d
         piece = pieces[placed.set, placed.piece]
         for lumen in piece.lumens:
             key = placed.set, placed.piece, lumen
-            found[key] = PlannedLumen(piece, lumen, load_flow.lumens.get(key), gap_of_lumen(load_flow, key))
+            found[key] = PlannedLumen(piece, lumen, load_flow.lumens.get(key), gap_of_lumen(load_flow.network, key))
     return found
 
 

@@ -11,10 +11,12 @@ import numpy as np
 from patency.errors import InputError
 from patency.flow.batch import Scenarios, solve_many
 from patency.flow.faults.margins import limits_of_lumens
-from patency.flow.needs import Measure
+from patency.flow.gaps import gap_of_lumen, gap_of_need, gap_of_network
+from patency.flow.needs import Measure, criteria_for
 from patency.flow.network import STANDARD_GRAVITY_M_S2
 from patency.flow.sampled.draws import Draws, FrictionDoubts, SizeDoubts
 from patency.flow.solved_load import solve_load
+from patency.load import pieces_of_set
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -78,6 +80,8 @@ class LumenMargin:
         The least share of its limit that 97.5 % of the samples reach [-], of the limiting measure; None with it.
     not_known
         Measures it is held against that nobody can compute: over a nozzle neither mean velocity nor shear.
+    left_open
+        What leaves open whether it is fed, however few samples fall short: what is not stated or out of date, in words.
     """
 
     key: LumenKey
@@ -90,6 +94,7 @@ class LumenMargin:
     limiting: Measure | None
     margin: float | None
     not_known: tuple[Measure, ...]
+    left_open: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,6 +161,7 @@ def sampled_margin(
         for measure, reached in _ratios(solved, readings, limits).items():
             ratio[measure][rows] = np.minimum(ratio[measure][rows], reached)
     names = list(solved.stages)
+    left_open = _left_open(department, load, solved, day)
     lumens = [
         _lumen_margin(
             key,
@@ -163,6 +169,7 @@ def sampled_margin(
             {name: shear[stage, :, row] for stage, name in enumerate(names)},
             {measure: ratio[measure][:, row] for measure in Measure if np.isfinite(limits[measure][row])},
             solved.network.lumens[key],
+            left_open[key],
         )
         for row, key in enumerate(keys)
     ]
@@ -204,12 +211,30 @@ def _ratios(solved: SolvedLoad, readings: Readings, limits: Mapping[Measure, Flo
     return {measure: np.nan_to_num(values, nan=0.0) for measure, values in ratios.items()}
 
 
+def _left_open(department: Department, load: Load, solved: SolvedLoad, day: date) -> dict[LumenKey, tuple[str, ...]]:
+    """Say of each lumen what makes ``fed`` answer that it is not known, apart from its numbers."""
+    pieces = {(piece.set, piece.key): piece for name in load.sets for piece in pieces_of_set(department, name)}
+    whole = gap_of_network(solved.network, day)
+    found = {}
+    for key in solved.network.lumens:
+        piece = pieces[key[0], key[1]]
+        points = [whole, gap_of_lumen(solved.network, key), gap_of_need(piece.lumens[key[2]].need)]
+        points += [
+            f"the limit of {criterion.measure} is out of date"
+            for criterion in criteria_for(department, load, piece, key[2], day)
+            if not criterion.limit.holds_on(day)
+        ]
+        found[key] = tuple(point for point in points if point)
+    return found
+
+
 def _lumen_margin(
     key: LumenKey,
     flow: dict[str, Floats],
     shear: dict[str, Floats],
     ratios: dict[Measure, Floats],
     path: LumenPath,
+    left_open: tuple[str, ...],
 ) -> LumenMargin:
     """Put one lumen's samples together."""
     over_nozzle = path.jet is not None
@@ -232,6 +257,7 @@ def _lumen_margin(
         limiting=limiting,
         margin=None if limiting is None else low[limiting],
         not_known=not_known,
+        left_open=left_open,
     )
 
 
