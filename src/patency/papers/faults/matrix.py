@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from patency.flow import BlindSpots, FaultEffects
 
 _CELL_MM = 3.4
-_NAMES_MM = 62.0
+_LETTER_MM = 1.3  # no letter of the typeface is wider at this size, on average over a name
 _HEAD_MM = 26.0
 _CHANCE_MM = 15.0
 _FOOT_MM = 12.0
@@ -38,12 +38,13 @@ def plot_faults(effects: FaultEffects, spots: BlindSpots) -> str:
     ports = {fault.lumen: fault.place for fault in effects.faults if fault.lumen is not None}
     names = [ports.get(key, key[2]) for key in effects.lumens]
     chances = list(spots.probability.items())
-    width = _NAMES_MM + len(names) * _CELL_MM + len(chances) * _CHANCE_MM + 2 * _MARGIN_MM
+    before = _LETTER_MM * max(len(fault.name) for fault in effects.faults)
+    width = before + len(names) * _CELL_MM + len(chances) * _CHANCE_MM + 2 * _MARGIN_MM
     height = _HEAD_MM + len(effects.faults) * _CELL_MM + _FOOT_MM + _MARGIN_MM
     picture = Picture(
         width, height, "each fault of the load, the flow it takes from each lumen, and how likely it shows"
     )
-    left = _MARGIN_MM + _NAMES_MM
+    left = _MARGIN_MM + before
     for column, name in enumerate(names):
         _upright(picture, left + (column + 0.75) * _CELL_MM, _HEAD_MM - 1.5, name)
     behind = left + len(names) * _CELL_MM
