@@ -7,12 +7,14 @@ from datetime import date
 import numpy as np
 import pytest
 
-from patency.flow import FaultKind, effects_of_faults
+from patency.flow import FaultKind, Observation, Rates, StageReading, effects_of_faults
 from patency.flow.diagnosis.causes import AS_PLANNED
-from patency.flow.diagnosis.signatures import change_in
+from patency.flow.diagnosis.diagnosing import diagnosis_of
+from patency.flow.diagnosis.signatures import CauseModel, change_in
 from patency.flow.faults.sensing import shown_by
 from tests.demo.larkmere import hand_made_load, larkmere
 from tests.flow.diagnosis.larkmere_model import model, read, signatures
+from tests.flow.one_port import SITE, bore, connected, one_load, one_port
 
 LOAD = "L3"
 
@@ -89,3 +91,13 @@ def test_the_covariance_is_what_moving_every_doubt_at_random_gives() -> None:
     drawn = np.cov(shown)
     assert np.sqrt(np.diag(found.covariance - own)) == pytest.approx(np.sqrt(np.diag(drawn)), rel=0.06)
     assert shown.mean(axis=1) == pytest.approx(found.planned, rel=2e-3)
+
+
+def test_a_fault_that_stops_all_the_water_a_sensor_measures_is_weighed_as_any_other() -> None:
+    meter = "sensors: {Q1: {quantity: flow, place: dock, unit: L/min, uncertainty: 0.02}}"
+    department = one_port(connected(bore("2 mm")), site=SITE.replace("sensors: {}", meter))
+    known = CauseModel(department, one_load(), Rates())
+    nothing = tuple(StageReading(stage, "Q1", 0.0) for stage in known.stages)
+    found = diagnosis_of(known, "L1", Observation(nothing, {}))
+    assert found.explanations[0].causes == ("lumen blocked, P",)
+    assert not [words for words in found.not_computed if "blocked" in words]

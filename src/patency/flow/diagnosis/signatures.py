@@ -29,9 +29,6 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-# A pair of causes shows what each shows alone, as shares of what is shown as planned; below this share it is unknown.
-_LEAST_SHARE = 1e-3
-
 
 @dataclass(frozen=True, slots=True)
 class Signatures:
@@ -209,7 +206,7 @@ def signatures_of(model: CauseModel, read: Sequence[tuple[str, str]]) -> Signatu
     all_shown = np.array([shown[stage][:, k] for (stage, _), k in zip(read, sensor_of, strict=True)]).T
     planned = all_shown[0]
     shares = all_shown / planned
-    computed = (shares > _LEAST_SHARE).all(axis=1)
+    computed = np.isfinite(shares).all(axis=1)
     causes = tuple(cause for cause, known in zip(model.causes, computed, strict=True) if known)
     offsets = np.array(
         [[cause.offset if cause.sensor == sensor else 0.0 for _, sensor in read] for cause in causes]
