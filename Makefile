@@ -130,6 +130,7 @@ bench: $(TEST)/ready ## measure how flow and planning behave with size; takes mi
 	$(BIN)/python -m benchmarks.flow_single
 	$(BIN)/python -m benchmarks.single_faults
 	$(BIN)/python -m benchmarks.plan_scale
+	$(BIN)/python -m benchmarks.commissioning --trials 100
 
 LOCK := uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate pyproject.toml
 
