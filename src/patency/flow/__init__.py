@@ -2,6 +2,7 @@
 
 from patency.flow.batch import (
     ManyFlows,
+    PortFaults,
     Scenarios,
     SolveState,
     scenario_network,
@@ -124,6 +125,7 @@ __all__ = [
     "Outlet",
     "Outlets",
     "PointCompared",
+    "PortFaults",
     "ProbeMeasure",
     "Proposal",
     "Pump",

@@ -10,7 +10,7 @@ import numpy as np
 from patency.errors import PhysicsError
 from patency.flow.batch import compiled_lanes
 from patency.flow.batch.lane_layout import Nominal, Sizes, new_block
-from patency.flow.batch.lanes import UNUSABLE
+from patency.flow.batch.lanes import UNUSABLE, run_out
 from patency.flow.batch.many_flows import ManyFlows, SolveState
 from patency.flow.batch.nominal import nominal_of
 from patency.flow.batch.scenarios import (
@@ -215,3 +215,19 @@ def _solve_one(
     else:
         answer.state[scenario] = SolveState.SOLVED
         answer.flow_m3_s[scenario], answer.head_m[scenario] = flow.flow_m3_s, flow.head_m
+
+
+def run_out_of(compiled: CompiledNetwork) -> float:
+    """Find the largest flow the pump's curve of a network knows.
+
+    Parameters
+    ----------
+    compiled
+        The network.
+
+    Returns
+    -------
+    float
+        The flow, with a little for rounding [m³/s]; infinite for a source of constant head.
+    """
+    return run_out(compiled.ends) * (1.0 + 1e-12)
