@@ -33,7 +33,6 @@ NEVER_SHOWN = (
 _ALWAYS, _NEVER = 0.99, 0.1
 _LEAST_TOLD = 1e-3
 _MISFIT = 1e-3
-_NO_DISTANCE = 1e-12  # readings just as something shows: the test needs a number above 0
 
 
 class Visibility(StrEnum):
@@ -201,7 +200,7 @@ def diagnosis_of(model: CauseModel, load_id: str, observed: Observation) -> Diag
     posterior = weighing.posterior(point, standing)
     explanations = explanations_of(weighing, Grouping(weighing, posterior), posterior)
     told = tuple(one for one in explanations if one.probability >= _LEAST_TOLD)
-    nearest = max(float(((weighing.hypotheses.points - point) ** 2).sum(axis=1).min()), _NO_DISTANCE)
+    nearest = float(((weighing.hypotheses.points - point) ** 2).sum(axis=1).min())
     return Diagnosis(
         load_id=load_id,
         readings=len(readings),

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from patency.load import Load
 
     Floats = NDArray[np.float64]
+    Bools = NDArray[np.bool_]
 
 _MOST_CAUSES = 2
 _FINE_STEPS = 101
@@ -49,7 +50,7 @@ class PlayedCycles(NamedTuple):
     causes: tuple[tuple[Cause, ...], ...]
     shown: Floats
     without_doubt: Floats
-    standing: NDArray[np.bool_]
+    standing: Bools
 
 
 class DiagnosisScore(NamedTuple):
@@ -68,9 +69,9 @@ class DiagnosisScore(NamedTuple):
     """
 
     said: Floats
-    was_so: NDArray[np.bool_]
+    was_so: Bools
     rank: NDArray[np.int64]
-    showed: NDArray[np.bool_]
+    showed: Bools
 
 
 def calibration(
