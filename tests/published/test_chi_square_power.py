@@ -73,3 +73,8 @@ def test_one_reading_is_the_two_sided_normal_test_of_every_textbook() -> None:
         expected = normal.sf(limit - distance) + normal.cdf(-limit - distance)
         assert chance_above(limit**2, 1, distance**2) == pytest.approx(expected, abs=1e-12)
     assert math.isclose(chance_above(9.0, 3, 1e6), 1.0)
+
+
+def test_every_sum_of_squares_exceeds_nothing() -> None:
+    for freedom in (1, 2, 5):
+        assert chance_above(0.0, freedom) == chance_above(0.0, freedom, 3.0) == 1.0

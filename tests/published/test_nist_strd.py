@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 import pytest
 
-from patency.flow.commissioning.least_squares import chi_squared_tail, least_squares
+from patency.flow.commissioning.least_squares import least_squares
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -172,11 +172,3 @@ def test_a_certified_regression_is_found_with_its_standard_deviations(name: str,
     assert found.values == pytest.approx(np.array(case.values), rel=1e-7)
     variance = squares / (measured.size - len(case.values))
     assert np.sqrt(variance * np.diag(found.covariance)) == pytest.approx(np.array(case.deviations), rel=1e-6)
-
-
-@pytest.mark.parametrize(
-    ("total", "freedom", "tail"), [(3.841, 1, 0.05), (18.307, 10, 0.05), (37.566, 20, 0.01), (1.145, 5, 0.95)]
-)
-def test_the_tail_of_chi_squared_is_that_of_the_tables(total: float, freedom: int, tail: float) -> None:
-    """NIST/SEMATECH e-Handbook of Statistical Methods (2012), table 1.3.6.7.4 (from memory, not verified)."""
-    assert chi_squared_tail(total, freedom) == pytest.approx(tail, rel=1e-3)

@@ -14,7 +14,7 @@ def chance_above(value: float, freedom: int, noncentrality: float = 0.0) -> floa
     Parameters
     ----------
     value
-        The value, above 0 [-].
+        The value, 0 or more [-].
     freedom
         How many numbers, at least one.
     noncentrality
@@ -35,7 +35,7 @@ def chance_above(value: float, freedom: int, noncentrality: float = 0.0) -> floa
     The central distribution by recurrence in its freedom (M. Abramowitz and I. A. Stegun, Handbook of Mathematical
     Functions, 1964, 26.4.4 and 26.4.5, in the form of 6.5.22); the noncentral one as its Poisson mixture (26.4.25).
     """
-    if math.sqrt(noncentrality) - math.sqrt(value) > _CERTAIN:
+    if value == 0.0 or math.sqrt(noncentrality) - math.sqrt(value) > _CERTAIN:
         return 1.0
     half = value / 2.0
     shape = freedom / 2.0

@@ -15,7 +15,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from patency.errors import InputError
-from patency.flow.commissioning.least_squares import chi_squared_tail, least_squares
+from patency.flow.blind_spots.chance import chance_above
+from patency.flow.commissioning.least_squares import least_squares
 from patency.flow.commissioning.parameters import Factors
 from patency.flow.commissioning.telling_apart import cannot_tell_apart
 
@@ -161,7 +162,7 @@ def fit_readings(model: BenchModel, before: Factors) -> BenchFit:
         confounded=cannot_tell_apart(
             *without_single_ports(found.jacobian[: rows.size], before), [names[k] for k in before.of_interest]
         ),
-        improbability=chi_squared_tail(float(np.sum(found.residuals**2)), rows.size),
+        improbability=chance_above(float(np.sum(found.residuals**2)), rows.size),
         pump_head_share=float(NORMAL_95 * doubts.max()),
     )
 

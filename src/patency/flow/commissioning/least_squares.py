@@ -1,4 +1,4 @@
-"""The one place in this room that calls scipy: nonlinear least squares, and the quantile of a chi-squared sum."""
+"""The one place in this room that calls scipy: nonlinear least squares."""
 
 from __future__ import annotations
 
@@ -73,23 +73,3 @@ def least_squares(residuals_and_jacobian: Callable[[Floats], tuple[Floats, Float
         gtol=_TOLERANCE,
     )
     return LeastSquares(found.x, found.jac, found.fun, int(found.nfev))
-
-
-def chi_squared_tail(total: float, freedom: int) -> float:
-    """How probable a sum of squares at least this large is, if the noise is as stated.
-
-    Parameters
-    ----------
-    total
-        Sum of squared standard normal numbers.
-    freedom
-        How many of them there are.
-
-    Returns
-    -------
-    float
-        Probability.
-    """
-    from scipy.stats import chi2
-
-    return float(chi2.sf(total, freedom))
