@@ -99,7 +99,7 @@ def main() -> None:
     ((_, solution),) = solved.stages.items()
     stage = network.stage(solution)
     table = network.table([case.change for case in faults.cases])
-    scenarios = scenarios_of(stage, table, np.arange(len(faults.cases)))
+    scenarios = scenarios_of(stage, table, np.arange(len(faults.cases)), stage.whole)
     together = best_ms(run.effects)
     alone = best_ms(lambda: solve_one_by_one(stage.compiled, scenarios), rounds=2)
     few = faults.cases[::25]

@@ -34,6 +34,29 @@ if TYPE_CHECKING:
     Integers = NDArray[np.int64]
 
 
+class Part(NamedTuple):
+    """A network to solve faults in, and where its rows stand in the one with everything faults would open.
+
+    Parameters
+    ----------
+    compiled
+        The network.
+    flow
+        Its flows as planned, from which every fault is solved.
+    chains, nodes, outlets
+        Rows of the whole network, in the order of this one's.
+    segments
+        Shape (segments of the whole network,): rows of this one; -1 for what it does not have.
+    """
+
+    compiled: CompiledNetwork
+    flow: CompiledFlow
+    chains: Integers
+    nodes: Integers
+    outlets: Integers
+    segments: Integers
+
+
 @dataclass(frozen=True, slots=True)
 class FaultStage:
     """One stage of a load as planned, with everything faults would open closed.
@@ -45,13 +68,16 @@ class FaultStage:
     reynolds
         Shape (segments,): Reynolds numbers that decide about laminar and turbulent flow, as planned; 0 where nothing
         flows [-].
-    flow
-        Its flows as planned, from which every fault is solved.
+    whole
+        The network, to solve any fault in.
+    as_planned
+        The network of the load alone, to solve the faults in that open nothing drawn for faults: it is much smaller.
     """
 
     compiled: CompiledNetwork
     reynolds: Floats
-    flow: CompiledFlow
+    whole: Part
+    as_planned: Part
 
 
 class ChangeTable(NamedTuple):
@@ -90,7 +116,8 @@ class FaultNetwork:
     def __init__(self, fault_list: FaultList) -> None:
         self.compiled = compile_network(fault_list.network)
         self._chain = {name: row for row, name in enumerate(self.compiled.chain_names)}
-        self._first_outlet = len(self.compiled.chain_names) - self.compiled.outlets.is_open.size
+        self._chains = len(self.compiled.chain_names)
+        self._first_outlet = self._chains - self.compiled.outlets.is_open.size
 
     def chain(self, name: str) -> int:
         """Find the row of a link or outlet.
@@ -137,21 +164,30 @@ class FaultNetwork:
         """
         planned, whole = solution.compiled, self.compiled
         losses, reynolds = whole.geometry.minor_loss.copy(), np.zeros(whole.geometry.minor_loss.size)
-        elevation = whole.outlets.elevation_m.copy()
-        start, first = planned.segment_start, len(planned.chain_names) - planned.outlets.elevation_m.size
+        elevation, segments = whole.outlets.elevation_m.copy(), np.full(losses.size, -1)
+        start = planned.segment_start
         for row, name in enumerate(planned.chain_names):
             here, there = slice(start[row], start[row + 1]), whole.rows(name)
             losses[there] = planned.geometry.minor_loss[here]
             reynolds[there] = solution.equivalent_reynolds[here]
-            if row >= first:
-                elevation[self._chain[name] - self._first_outlet] = planned.outlets.elevation_m[row - first]
+            segments[there] = np.arange(start[row], start[row + 1])
+        chains = np.array([self._chain[name] for name in planned.chain_names])
+        outlets = chains[len(chains) - planned.outlets.elevation_m.size :] - self._first_outlet
+        elevation[outlets] = planned.outlets.elevation_m
+        nodes = np.array([whole.node_names.index(name) for name in planned.node_names])
         compiled = whole.with_changes(
             geometry=whole.geometry._replace(minor_loss=losses),
             outlets=whole.outlets._replace(elevation_m=elevation),
             pump=planned.pump,
             water=planned.water,
         )
-        return FaultStage(compiled, reynolds, solve_compiled(compiled))
+        every = [np.arange(size) for size in (self._chains, len(whole.node_names), elevation.size, losses.size)]
+        return FaultStage(
+            compiled=compiled,
+            reynolds=reynolds,
+            whole=Part(compiled, solve_compiled(compiled), *every),
+            as_planned=Part(planned, solution.flow, chains, nodes, outlets, segments),
+        )
 
     def table(self, changes: Sequence[NetworkChange]) -> ChangeTable:
         """Write changes as arrays, once for all stages.
@@ -199,22 +235,29 @@ class FaultNetwork:
         ManyFlows
             One row for each; what has no solution is a state, not an error.
         """
+        count = table.resized.size
         answer = ManyFlows(
-            np.empty((table.resized.size, len(self.compiled.chain_names))),
-            np.empty((table.resized.size, len(self.compiled.node_names))),
-            np.empty(table.resized.size, dtype=np.uint8),
+            np.zeros((count, self._chains)),
+            np.full((count, len(self.compiled.node_names)), np.nan),
+            np.empty(count, dtype=np.uint8),
         )
+        drawn = np.ones(self.compiled.outlets.is_open.size, dtype=bool)
+        drawn[stage.as_planned.outlets] = False
+        opens_drawn = table.is_open[:, drawn].any(axis=1)
         # Most faults only open and close; arrays of sizes are written for the others alone.
-        for group in (np.flatnonzero(~table.resized), np.flatnonzero(table.resized)):
-            if group.size:
-                found = solve_many(stage.compiled, scenarios_of(stage, table, group), start=stage.flow)
-                for whole, part in ((answer.flow_m3_s, found.flow_m3_s), (answer.head_m, found.head_m)):
-                    whole[group] = part
-                answer.state[group] = found.state
+        for part, in_part in ((stage.as_planned, ~opens_drawn), (stage.whole, opens_drawn)):
+            for group in (np.flatnonzero(in_part & ~table.resized), np.flatnonzero(in_part & table.resized)):
+                if group.size:
+                    scenarios = scenarios_of(stage, table, group, part)
+                    found = solve_many(part.compiled, scenarios, start=part.flow)
+                    answer.flow_m3_s[np.ix_(group, part.chains)] = found.flow_m3_s
+                    answer.head_m[np.ix_(group, part.nodes)] = found.head_m
+                    answer.state[group] = found.state
+        answer.flow_m3_s[~answer.solved] = np.nan
         return answer
 
 
-def scenarios_of(stage: FaultStage, table: ChangeTable, group: Integers) -> Scenarios:
+def scenarios_of(stage: FaultStage, table: ChangeTable, group: Integers, part: Part) -> Scenarios:
     """Write some changes as scenarios of a stage.
 
     Parameters
@@ -225,13 +268,15 @@ def scenarios_of(stage: FaultStage, table: ChangeTable, group: Integers) -> Scen
         The changes.
     group
         Which of them.
+    part
+        The network they are to be solved in.
 
     Returns
     -------
     Scenarios
         One for each; a field that none of them touches is None.
     """
-    compiled = stage.compiled
+    compiled = part.compiled
     place = {int(scenario): k for k, scenario in enumerate(group)}
     fields: dict[str, Any] = {}
 
@@ -242,14 +287,14 @@ def scenarios_of(stage: FaultStage, table: ChangeTable, group: Integers) -> Scen
 
     for scenario, row, name, added in table.sizes:
         if scenario in place:
-            field(name)[place[scenario], row] += added  # what developing flow adds to a loss stays
+            field(name)[place[scenario], part.segments[row]] += added  # what developing flow adds to a loss stays
     for scenario, row in table.lying:
         if scenario in place:
-            factor = lying_rod_factor(float(stage.reynolds[row]), float(compiled.chains.roughness[row]))
-            field("length_m")[place[scenario], row] *= factor
+            factor = lying_rod_factor(float(stage.reynolds[row]), float(stage.compiled.chains.roughness[row]))
+            field("length_m")[place[scenario], part.segments[row]] *= factor
     if (table.speed[group] != 1.0).any():
         fields["relative_speed"] = compiled.pump.relative_speed * table.speed[group]
-    return Scenarios(count=group.size, is_open=table.is_open[group], **fields)
+    return Scenarios(count=group.size, is_open=table.is_open[np.ix_(group, part.outlets)], **fields)
 
 
 def _sizes_of(segment: Segment) -> dict[str, float]:

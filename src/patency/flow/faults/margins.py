@@ -30,7 +30,13 @@ if TYPE_CHECKING:
     Integers = NDArray[np.int64]
     Limits = Mapping[Measure, Floats]
 
-_WITH_ENDS = ("flow_m3_s", "velocity_m_s", "shear_pa", "pressure_pa")
+# Which limits each number is held against; one that is held against none needs no interval.
+_HELD = {
+    "flow_m3_s": {Measure.FLOW, Measure.EXCHANGES},
+    "velocity_m_s": {Measure.VELOCITY},
+    "shear_pa": {Measure.SHEAR},
+    "pressure_pa": {Measure.PRESSURE, Measure.HIGHEST_PRESSURE},
+}
 _SPEEDS = (1.02, 1.0, 0.96, 0.92, 0.87, 0.81, 0.74, 0.66)  # below the last its shares are kept
 
 
@@ -89,6 +95,10 @@ class MarginScale:
         self._per_min = np.array([60.0 / path.volume_m3 for path in paths])
         climbs = [0.0 if path.jet is None else path.jet.climb_m for path in paths]
         self._climb_m = np.array([climb if climb > 0.0 else np.nan for climb in climbs])
+        asked = {measure for measure, values in limits.items() if np.isfinite(values).any()}
+        self._held = [field for field, measures in _HELD.items() if asked & measures]
+        if np.isfinite(self._climb_m).any() and "velocity_m_s" not in self._held:
+            self._held.append("velocity_m_s")
 
     def margins(self, readings: Mapping[str, LumenReadings]) -> Floats:
         """Say how far each lumen is from falling short, in the stage that is worst for it.
@@ -105,7 +115,7 @@ class MarginScale:
             jet its rise over what it has to climb; the least of them [-]. Below 1 the lumen falls short, 0 is dry,
             not-a-number is not judged.
         """
-        ends = [self._ends[name].ends(one) for name, one in readings.items()]
+        ends = [self._ends[name].ends(one, self._held) for name, one in readings.items()]
         lowest = LumenReadings(*(np.minimum.reduce(values) for values in zip(*(low for low, _ in ends), strict=True)))
         limits = self._limits
         ratios = [
@@ -141,11 +151,11 @@ class _Ends:
             high.append(ends[1])
         self._flow = np.array([one.flow_m3_s for one in nominal])
         self._unsure = np.array(unsure)
-        self._low = {field: _shares(low, nominal, field) for field in _WITH_ENDS}
+        self._low = {field: _shares(low, nominal, field) for field in _HELD}
         self._high = _shares(high, nominal, "pressure_pa")
 
-    def ends(self, readings: LumenReadings) -> tuple[LumenReadings, Floats]:
-        """Work out the lower ends of what was read, and the upper end of the pressure at the connection."""
+    def ends(self, readings: LumenReadings, fields: Sequence[str]) -> tuple[LumenReadings, Floats]:
+        """Work out the lower ends of some of what was read, and the upper end of the pressure at the connection."""
         below, above, weight = self._between(readings)
 
         def share(shares: Floats) -> Floats:
@@ -153,9 +163,10 @@ class _Ends:
             return np.asarray((1.0 - weight) * shares[below, lumens] + weight * shares[above, lumens])
 
         lower: dict[str, Any] = {
-            field: np.maximum(getattr(readings, field) * share(self._low[field]), 0.0) for field in _WITH_ENDS
+            field: np.maximum(getattr(readings, field) * share(self._low[field]), 0.0) for field in fields
         }
-        return readings._replace(**lower), readings.pressure_pa * share(self._high)
+        highest = readings.pressure_pa * share(self._high) if "pressure_pa" in fields else readings.pressure_pa
+        return readings._replace(**lower), highest
 
     def _between(self, readings: LumenReadings) -> tuple[Integers, Integers, Floats]:
         """Find between which speeds each lumen has its flow, of those at which the same of its segments are unsure."""
