@@ -56,6 +56,24 @@ def gap_of_network(network: LoadNetwork, day: date) -> str:
     return ""
 
 
+def doubt_not_known(network: LoadNetwork) -> str:
+    """Say why nobody can tell how far readings of a load's sensors may be off without any fault.
+
+    Parameters
+    ----------
+    network
+        The load's network.
+
+    Returns
+    -------
+    str
+        What is not stated, in words; empty where everything is.
+    """
+    unstated = [*network.unstated.of_all, *(words for each in network.unstated.of_lumens.values() for words in each)]
+    missing = [f"the site states no {name.replace('_', ' ')}" for name, one in network.defaults.items() if one is None]
+    return "; ".join(dict.fromkeys((*unstated, *missing)))
+
+
 def gap_of_lumen(network: LoadNetwork, key: LumenKey) -> str:
     """Say what the description of a lumen and its chain lacks. What is mated narrows the way to it.
 

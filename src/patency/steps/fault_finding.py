@@ -208,6 +208,7 @@ def _load(one: LoadFaults) -> dict[str, Any]:
         "not_computed": list(effects.not_computed),
         "eye_checks": [_check(check) for check in spots.checks],
         "least_eye_checks": spots.least_checks,
+        "doubt_not_known": one.spots.not_known,
         "seen_by_nobody": [spots.faults[place].name for place in spots.unseen],
         "advice": None if one.advice is None else _advice(one.advice),
     }

@@ -145,6 +145,29 @@ def test_a_sensor_that_states_no_uncertainty_sees_nothing_but_what_turns() -> No
     }
 
 
+@pytest.mark.parametrize(
+    ("said", "unsaid", "why"),
+    [
+        ("pump_tolerance:", None, "the site states no pump tolerance"),
+        (
+            "inlet: [{shape: bore, bore: 25 mm, length: 300 mm, loss: 1.1}]",
+            "inlet: [{shape: bore, bore: 25 mm, length: 300 mm}]",
+            "a loss in the inlet of circuit riser is not stated",
+        ),
+    ],
+)
+def test_what_is_not_stated_makes_no_sensor_sharper(said: str, unsaid: str | None, why: str) -> None:
+    (line,) = [row for text in SMALL_SITE.values() for row in text.splitlines(keepends=True) if said in row]
+    site = changed(SMALL_SITE, line, "" if unsaid is None else line.replace(said, unsaid))
+    department = small_department(site)
+    effects = effects_of_faults(department, MORNING_LOAD, DAY)
+    spots = blind_spots_of_load(department, MORNING_LOAD, solve_load(department, MORNING_LOAD), effects, Alarm())
+    assert spots.not_known == why
+    assert set(morning().blind) < set(spots.blind)
+    turning = {K.ARM_STUCK}
+    assert {fault.kind for k, fault in enumerate(spots.faults) if k not in spots.blind} <= turning
+
+
 def test_what_repeated_cycles_show_shortens_the_list() -> None:
     effects = effects_in_larkmere()
     load = hand_made_load("L3")

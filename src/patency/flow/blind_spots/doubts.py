@@ -10,6 +10,7 @@ import numpy as np
 from patency.flow.batch import Scenarios, solve_many
 from patency.flow.compiled_network import water_state
 from patency.flow.faults.sensing import shown_by
+from patency.flow.gaps import doubt_not_known
 from patency.flow.network import Water
 from patency.flow.uncertainty import Side, Source, changes_within_doubts, solve_changes
 
@@ -90,7 +91,8 @@ class SensorDoubts(NamedTuple):
     temperature
         Shape (sensors,): the same of the water's temperature [Pa or m³/s].
     deviations
-        Shape (sensors,): standard deviation of one reading [Pa or m³/s]; infinite where nobody states it.
+        Shape (sensors,): standard deviation of one reading [Pa or m³/s]; infinite where nobody states it, and for all
+        where something is not stated that the water depends on: a doubt nobody states is no small one.
     stages
         How many readings, one for each stage, are averaged.
     """
@@ -154,11 +156,12 @@ def sensor_doubts(solved: SolvedLoad, points: Sequence[SensorPoint], temperature
             moved[key] = moved.get(key, np.zeros(len(points))) + share * (values - nominal)
         temperature += _shown_at(points, solution, solution.temperature_c - temperature_deviation_k) - nominal
     count = len(solved.stages)
+    own = [np.inf if point.deviation is None else point.deviation for point in points]
     return SensorDoubts(
         sources=tuple(source for source, _ in moved),
         shifts=np.array(list(moved.values())).reshape(len(moved), len(points)) / count,
         temperature=temperature / count,
-        deviations=np.array([np.inf if point.deviation is None else point.deviation for point in points]),
+        deviations=np.full(len(points), np.inf) if doubt_not_known(solved.network) else np.array(own),
         stages=count,
     )
 

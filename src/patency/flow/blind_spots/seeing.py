@@ -13,6 +13,7 @@ from patency.flow.blind_spots.detection import detection_probabilities
 from patency.flow.blind_spots.doubts import AGAINST_THE_MODEL, AGAINST_THE_SAME_LOAD, sensor_doubts
 from patency.flow.blind_spots.eye_checks import eye_checks, seen_by_nobody
 from patency.flow.faults.fault import FaultKind
+from patency.flow.gaps import doubt_not_known
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -71,6 +72,8 @@ class BlindSpots:
         No choice has fewer glances; equal to the number of checks where that is proven.
     unseen
         Places of the blind faults that no glance shows either.
+    not_known
+        What is not stated, so that pressures and flows count as showing nothing, in words; empty where nothing is.
     """
 
     faults: tuple[Fault, ...]
@@ -81,6 +84,7 @@ class BlindSpots:
     checks: tuple[EyeCheck, ...]
     least_checks: int
     unseen: tuple[int, ...]
+    not_known: str = ""
 
 
 def blind_spots_of_load(
@@ -141,6 +145,7 @@ def blind_spots_of_load(
         checks=tuple(checks[place] for place in chosen),
         least_checks=least,
         unseen=tuple(blind[place] for place in seen_by_nobody(looked_for)),
+        not_known=doubt_not_known(solved.network),
     )
 
 
