@@ -118,7 +118,14 @@ def test_staying_fed_in_a_fault_is_planned_for_and_its_cost_is_told(tmp_path: Pa
         "costs": [],
         "would_buy": [],
         "would_not_do": [],
+        "not_computed": [],
     }
+    open_question = call("plan", folder, "--stay-fed", "arm lost").stdout
+    assert "staying fed in every single fault (arm lost) costs nothing, as far as it can be computed" in open_question
+    assert (
+        "not known to stay fed: load L1: arm lost, lower: the feed it would leave open is not described"
+        in open_question
+    )
 
 
 def test_a_fault_of_no_kind_is_refused_in_one_line(tmp_path: Path) -> None:

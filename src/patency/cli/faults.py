@@ -79,6 +79,8 @@ def _words(one: LoadFaults) -> Iterator[str]:
         f"load {load}: {len(spots.faults)} single faults; the sensors see {seen} "
         f"({spots.comparison}, {spots.alarm.false_alarms * 100:g} % false alarms)"
     )
+    if spots.not_known:
+        yield f"load {load}: pressures and flows count as showing nothing: {spots.not_known}"
     yield f"{'fault':<66}{'short':>6}{'taken':>8}{'alarm':>8}{'same load':>11}"
     model, same = spots.probability.values()
     for row, fault in enumerate(effects.faults):

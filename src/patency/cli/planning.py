@@ -96,11 +96,13 @@ def _stays_fed(plan: Plan) -> list[str]:
     if asked is None:
         return []
     faults = ", ".join(asked.faults)
+    nothing = "nothing" if not asked.not_computed else "nothing, as far as it can be computed"
     return [
-        *([f"staying fed in every single fault ({faults}) costs nothing"] if not asked.costs else []),
+        *([f"staying fed in every single fault ({faults}) costs {nothing}"] if not asked.costs else []),
         *(f"staying fed in every single fault ({faults}) costs: {cost}" for cost in asked.costs),
         *(f"would buy it: {change}" for change in asked.would_buy),
         *(f"would not do: {change}" for change in asked.would_not_do),
+        *(f"not known to stay fed: {what}" for what in asked.not_computed),
     ]
 
 

@@ -92,6 +92,8 @@ class StaysFed(PlanPart):
     """Changes of the equipment with which the loads of that other plan would do, as computed."""
     would_not_do: tuple[str, ...] = ()
     """Faults for which no change that was tried is enough."""
+    not_computed: tuple[str, ...] = ()
+    """Faults of these kinds that cannot be computed and why: whether lumens stay fed in them is not known."""
 
 
 class Plan(PlanPart):

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from patency.errors import InputError
+from patency.errors import InputError, PhysicsError
+from patency.flow import effects_of_faults
 from patency.load import StaysFed
 from patency.plan.planner import MARGIN, plan_day
 from patency.plan.staying_fed.judge import StaysFedJudge
 from patency.plan.staying_fed.remedies import remedies_for
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection
+    from collections.abc import Callable, Collection, Iterator
+    from datetime import date
 
     from patency.catalogue import Day, Department
     from patency.flow import FaultKind
@@ -71,8 +73,19 @@ def plan_staying_fed(
         costs=costs,
         would_buy=tuple(one.told for each in remedies for one in each.found),
         would_not_do=tuple(line for each in remedies for line in each.none_found),
+        not_computed=tuple(_not_computed(department, staying, day.date, asked)),
     )
     return staying.model_copy(update={"stays_fed": stays_fed})
+
+
+def _not_computed(department: Department, plan: Plan, day: date, asked: frozenset[FaultKind]) -> Iterator[str]:
+    """Say which faults of chosen kinds cannot be computed, load by load."""
+    for load in plan.loads:
+        try:
+            missing = effects_of_faults(department, load, day).not_computed
+        except PhysicsError as fault:
+            missing = tuple(f"{kind}: {fault.line}" for kind in sorted(asked))
+        yield from (f"load {load.id}: {words}" for words in missing if words.startswith(tuple(asked)))
 
 
 def _costs(usual: Plan, staying: Plan) -> tuple[str, ...]:
