@@ -13,6 +13,10 @@ if TYPE_CHECKING:
     from patency.flow import Difference, LoadEnvelope, LumenStanding, PointCompared, Requalification
 
 
+# From here on three digits would be written with an exponent.
+_WHOLE_FROM = 999.5
+
+
 def envelope_summary(envelope: LoadEnvelope) -> str:
     """Say in one sentence how a load stands to what was validated.
 
@@ -85,7 +89,15 @@ def _value(what: PointCompared | ProbeMeasure, value: float | str, unit: str) ->
         return value
     if what.value == ProbeMeasure.SHEAR.value:
         return people_shear(value)
-    return f"{value:.3g}" if unit == "1" else people_quantity(value, unit)
+    return _plain(value) if unit == "1" else people_quantity(value, unit)
+
+
+def _plain(value: float) -> str:
+    return f"{value:.0f}" if value >= _WHOLE_FROM else f"{value:.3g}"
+
+
+def _stands_for(others: int) -> str:
+    return {0: "stands for itself alone", 1: "stands for 1 other"}.get(others, f"stands for {others} others")
 
 
 def proposal_lines(proposal: Requalification) -> list[str]:
@@ -109,7 +121,7 @@ def proposal_lines(proposal: Requalification) -> list[str]:
         gets = f"at least {people_quantity(lumen.flow_m3_s, 'm3/s')}, {shear}"
         lines.append(
             f"  {lumen.port}: load {', '.join(lumen.place)}: {gets}, "
-            f"{lumen.exchanges_per_min:.3g} exchanges a minute; stands for {len(lumen.stands_for)} others"
+            f"{_plain(lumen.exchanges_per_min)} exchanges a minute; {_stands_for(len(lumen.stands_for))}"
         )
     for probe in proposal.probes:
         stage = f" in {probe.stage}" if probe.stage else ""
