@@ -56,6 +56,12 @@ def test_programs_get_the_same_as_one_object_and_the_seed_repeats_it(folder: Pat
     assert margin(folder, "--json", "--seed", "5").stdout != result.stdout
 
 
+def test_a_share_above_one_is_refused(folder: Path) -> None:
+    result = margin(folder, "--accept", "5")
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert "'--accept': 5.0 is not in the range 0<=x<=1" in result.stderr
+
+
 def test_the_share_that_may_fall_short_decides_the_status(folder: Path) -> None:
     data = json.loads(margin(folder, "--json").stdout)
     lumens = data["loads"][0]["lumens"]

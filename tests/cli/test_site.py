@@ -33,6 +33,12 @@ def test_a_department_that_states_everything_ends_with_zero(tmp_path: Path) -> N
     assert last == "nothing is unknown"
 
 
+def test_defaults_that_stand_in_once_are_told_as_once(tmp_path: Path) -> None:
+    lines = check(tmp_path).stdout.splitlines()
+    assert sum(line.startswith("1 time no ") for line in lines) == 1
+    assert not any(line.startswith("1 times ") for line in lines)
+
+
 def test_a_missing_mass_ends_with_one_and_says_what_it_leaves_open(tmp_path: Path) -> None:
     result = check(tmp_path, MASS, "")
     assert result.exit_code == 1

@@ -13,14 +13,20 @@ if TYPE_CHECKING:
     from datetime import datetime
 
 
-@click.command("margin", cls=PatencyCommand)
+@click.command("margin", cls=PatencyCommand, short_help="Tell how likely lumens fall short.")
 @click.argument("plan", metavar="PLAN", type=click.Path(path_type=Path))
 @click.option("--site", "folder", required=True, type=click.Path(path_type=Path), help="The department's folder.")
 @click.option("--load", "load_id", help="This load alone.")
 @click.option("--on", type=click.DateTime(["%Y-%m-%d"]), help="Day on which reference loads have to be in date.")
 @click.option("--samples", default=10_000, show_default=True, help="How many samples of each load.")
 @click.option("--seed", default=1, show_default=True, type=click.IntRange(min=0), help="Same seed, same answer.")
-@click.option("--accept", default=0.0, show_default=True, help="Share of samples in which a lumen may fall short.")
+@click.option(
+    "--accept",
+    default=0.0,
+    show_default=True,
+    type=click.FloatRange(0, 1),
+    help="Share of samples in which a lumen may fall short.",
+)
 def margin_command(
     *, plan: Path, folder: Path, load_id: str | None, on: datetime | None, samples: int, seed: int, accept: float
 ) -> Answer:

@@ -9,12 +9,12 @@ import click
 from patency.cli.answers import Answer, Outcome, PatencyGroup
 
 
-@click.group(cls=PatencyGroup)
+@click.group(cls=PatencyGroup, short_help="Check the description of a department.")
 def site() -> None:
     """Look at the description of a department."""
 
 
-@site.command("check")
+@site.command("check", short_help="List what a department does not state.")
 @click.argument("folder", metavar="SITE", type=click.Path(path_type=Path))
 def site_check(folder: Path) -> Answer:
     """Read the folder SITE and list what it does not state, with the questions that leaves unanswered.
@@ -25,7 +25,10 @@ def site_check(folder: Path) -> Answer:
 
     found = check_site(folder)
     lines = [f"{found.site}: {', '.join(f'{count} {what}' for what, count in found.counts.items())}"]
-    lines += [f"{one.count} times no {one.what} is stated: {one.limit} is used" for one in found.defaults]
+    lines += [
+        f"{one.count} {'time' if one.count == 1 else 'times'} no {one.what} is stated: {one.limit} is used"
+        for one in found.defaults
+    ]
     lines += [f"{one.place}: {one.path}: {one.what} (open: {', '.join(one.questions)})" for one in found.unknowns]
     lines += [one.line for one in found.commissioned]
     lines += [f"{len(found.unknowns)} unknown; unknown counts as no" if found.unknowns else "nothing is unknown"]
