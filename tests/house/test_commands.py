@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 import pytest
+from click.testing import CliRunner
 
 from patency.cli import PatencyCommand, PatencyGroup, main
 from tests.house.source import ROOT, place, text_of
@@ -49,6 +50,14 @@ def test_every_command_and_option_says_what_it_does_and_answers_as_json() -> Non
         assert isinstance(command, PatencyCommand | PatencyGroup), path
         options = [option for option in command.params if isinstance(option, click.Option)]
         assert [option.name for option in options if not option.help] == [], path
+
+
+def test_the_lists_of_commands_say_whole_sentences() -> None:
+    groups = [("", main), *((path, one) for path, one in commands(main) if isinstance(one, click.Group))]
+    for path, group in groups:
+        shown = CliRunner().invoke(main, [*path.split(), "--help"], terminal_width=80).stdout.partition("Commands:")[2]
+        assert len(shown.strip().splitlines()) == len(group.commands), f"{path}: {shown}"
+        assert all(line.endswith(".") and not line.endswith("...") for line in shown.strip().splitlines()), shown
 
 
 def unknown_words(line: str, group: click.Group) -> str:

@@ -9,7 +9,7 @@ import click
 from patency.cli.answers import Answer, Outcome, PatencyCommand
 
 
-@click.command("check", cls=PatencyCommand)
+@click.command("check", cls=PatencyCommand, short_help="Check a plan a second time.")
 @click.argument("plan", metavar="PLAN", type=click.Path(path_type=Path))
 @click.option(
     "--site",

@@ -21,12 +21,12 @@ _MEASUREMENTS = click.argument("measurements", metavar="MEASUREMENTS", type=clic
 _TABLE = click.option("--csv", "table", type=click.Path(path_type=Path), help="Take the readings from this table.")
 
 
-@click.group(cls=PatencyGroup)
+@click.group(cls=PatencyGroup, short_help="Fit flow to bench measurements.")
 def commission() -> None:
     """Measure on the bench and fit pump and resistances: propose, form, fit, watch."""
 
 
-@commission.command()
+@commission.command(short_help="Propose what to measure.")
 @_SITE
 @click.option("--carrier", required=True, help="The carrier to measure.")
 @click.option("--machine-kind", required=True, help="The kind of machine it stands in.")
@@ -96,7 +96,7 @@ def _proposed(proposal: Proposal) -> list[str]:
     return [*lines, *(group.words for group in proposal.confounded)]
 
 
-@commission.command()
+@commission.command(short_help="Print the form for the bench.")
 @_SITE
 @_MEASUREMENTS
 @click.option("--out", required=True, type=click.Path(path_type=Path), help="The PDF to write.")
@@ -109,7 +109,7 @@ def form(folder: Path, measurements: Path, out: Path) -> Answer:
     return Answer("\n".join(written), {"format": "patency-written/1", "written": written})
 
 
-@commission.command()
+@commission.command(short_help="Fit pump and resistances to readings.")
 @_SITE
 @_MEASUREMENTS
 @_TABLE
@@ -195,7 +195,7 @@ def _fit_data(found: FittedBench, written: list[str]) -> dict[str, object]:
     }
 
 
-@commission.command()
+@commission.command(short_help="Flag ports that slowly clog.")
 @_SITE
 @_MEASUREMENTS
 @_TABLE

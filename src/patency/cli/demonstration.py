@@ -13,7 +13,7 @@ from patency.cli.progress import tell
 _SEED = 20260512
 
 
-@click.command("demo", cls=PatencyCommand)
+@click.command("demo", cls=PatencyCommand, short_help="Do the main job for an invented department.")
 @click.option("--out", required=True, type=click.Path(file_okay=False, path_type=Path), help="Where to write.")
 def demo_command(out: Path) -> Answer:
     """Do the main job on the demo day of Larkmere, an invented department: plan, check, print, run, judge."""

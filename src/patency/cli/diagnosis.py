@@ -10,7 +10,7 @@ import click
 from patency.cli.answers import Answer, Outcome, PatencyCommand
 
 
-@click.command("diagnose", cls=PatencyCommand)
+@click.command("diagnose", cls=PatencyCommand, short_help="Rank what went wrong in a recorded cycle.")
 @click.argument("plan", metavar="PLAN", type=click.Path(path_type=Path))
 @click.argument("record", metavar="RECORD", type=click.Path(path_type=Path))
 @click.option("--description", required=True, type=click.Path(path_type=Path), help="What the record's columns mean.")

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 _DOUBTFUL_FIRST = ("outside", "unknown", "inside")
 
 
-@click.command("envelope", cls=PatencyCommand)
+@click.command("envelope", cls=PatencyCommand, short_help="Compare loads with what was validated.")
 @click.argument("plan", metavar="PLAN", type=click.Path(path_type=Path))
 @click.option("--site", "folder", required=True, type=click.Path(path_type=Path), help="The department's folder.")
 @click.option("--load", "load_id", help="This load alone.")

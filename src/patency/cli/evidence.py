@@ -14,12 +14,12 @@ if TYPE_CHECKING:
     from patency.evidence import Evidence, SteamEvidence
 
 
-@click.group("evidence", cls=PatencyGroup)
+@click.group("evidence", cls=PatencyGroup, short_help="Judge the record of a cycle.")
 def evidence() -> None:
     """Look at what a cycle record proves."""
 
 
-@evidence.command("judge")
+@evidence.command("judge", short_help="Judge a washer-disinfector's record.")
 @click.argument("record", metavar="RECORD", type=click.Path(path_type=Path))
 @click.option("--description", required=True, type=click.Path(path_type=Path), help="What the record's columns mean.")
 @click.option("--site", "folder", type=click.Path(path_type=Path), help="The department's folder: limits, programmes.")
@@ -76,7 +76,7 @@ def evidence_judge(
     return Answer(_words(judged), evidence_document(judged), outcome)
 
 
-@evidence.command("steam")
+@evidence.command("steam", short_help="Judge a steam sterilizer's record.")
 @click.argument("record", metavar="RECORD", type=click.Path(path_type=Path))
 @click.option("--description", required=True, type=click.Path(path_type=Path), help="What the record's columns mean.")
 @click.option("--site", "folder", required=True, type=click.Path(path_type=Path), help="The department's folder.")

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from patency.steps import LoadFaults
 
 
-@click.command("faults", cls=PatencyCommand)
+@click.command("faults", cls=PatencyCommand, short_help="Find single faults that no sensor sees.")
 @click.argument("plan", metavar="PLAN", type=click.Path(path_type=Path))
 @click.option("--site", "folder", required=True, type=click.Path(path_type=Path), help="The department's folder.")
 @click.option("--load", "load_id", help="One load only; all where left out.")

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from patency.flow import FlowResult
 
 
-@click.command("flow", cls=PatencyCommand)
+@click.command("flow", cls=PatencyCommand, short_help="Solve one network of pipes by itself.")
 @click.argument("network", metavar="NETWORK", type=click.Path(path_type=Path))
 def flow_command(network: Path) -> Answer:
     """Solve the network file NETWORK: the flow in every outlet, what happens in every segment.

@@ -16,12 +16,12 @@ if TYPE_CHECKING:
 _KINDS = ("piece", "set", "load", "machine", "sample", "case")
 
 
-@click.group("ledger", cls=PatencyGroup)
+@click.group("ledger", cls=PatencyGroup, short_help="Verify, export and trace a ledger.")
 def ledger() -> None:
     """Look into a ledger: the path of its file, or postgresql://user@host/database."""
 
 
-@ledger.command("verify")
+@ledger.command("verify", short_help="Follow the chain of events.")
 @click.argument("place", metavar="LEDGER")
 @click.option(
     "--head", help="Number and digest of an event known from elsewhere, as 120:3f5a..., to see a cut-off end."
@@ -56,7 +56,7 @@ def _outcome(*, short: bool) -> Outcome:
     return Outcome.FALLS_SHORT if short else Outcome.ACCEPTABLE
 
 
-@ledger.command("rebuild")
+@ledger.command("rebuild", short_help="Make again what follows from events.")
 @click.argument("place", metavar="LEDGER")
 def ledger_rebuild(place: str) -> Answer:
     """Make all that follows from the events of LEDGER again, compare it, and put right what was kept otherwise.
@@ -77,7 +77,7 @@ def ledger_rebuild(place: str) -> Answer:
     return Answer("\n".join(lines), data, _outcome(short=bool(check.breaks or differences)))
 
 
-@ledger.command("export")
+@ledger.command("export", short_help="Write events out with a check of them.")
 @click.argument("place", metavar="LEDGER")
 @click.option("--out", required=True, type=click.Path(file_okay=False, path_type=Path), help="Write the files there.")
 def ledger_export(place: str, out: Path) -> Answer:
@@ -89,7 +89,7 @@ def ledger_export(place: str, out: Path) -> Answer:
     return Answer(f"{count} events in {out}; to check them: {check}", {"events": count, "folder": str(out)})
 
 
-@ledger.command("trace")
+@ledger.command("trace", short_help="List what a piece or load touched.")
 @click.argument("place", metavar="LEDGER")
 @click.argument("kind", type=click.Choice(_KINDS))
 @click.argument("key", metavar="KEY")

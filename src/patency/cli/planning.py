@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from patency.load import PieceReplies, Plan
 
 
-@click.command("plan", cls=PatencyCommand)
+@click.command("plan", cls=PatencyCommand, short_help="Plan loads for the sets that wait.")
 @click.argument("folder", metavar="SITE", type=click.Path(path_type=Path))
 @click.option("--out", type=click.Path(file_okay=False, path_type=Path), help="Write plan.json and answers.json there.")
 @click.option("--seconds", default=60.0, show_default=True, help="Longest time to search for better plans and proofs.")
@@ -53,7 +53,7 @@ def plan_command(folder: Path, out: Path | None, seconds: float, stay_fed: tuple
     )
 
 
-@click.command("sheet", cls=PatencyCommand)
+@click.command("sheet", cls=PatencyCommand, short_help="Print the load sheets of a plan.")
 @click.argument("plan", metavar="PLAN", type=click.Path(path_type=Path))
 @click.option("--site", "folder", required=True, type=click.Path(path_type=Path), help="The department's folder.")
 @click.option("--out", required=True, type=click.Path(file_okay=False, path_type=Path), help="Where to write.")

@@ -10,7 +10,7 @@ import click
 from patency.cli.answers import Answer, Outcome, PatencyCommand
 
 
-@click.command("self-check", cls=PatencyCommand)
+@click.command("self-check", cls=PatencyCommand, short_help="Compare with published values.")
 @click.option("--pdf", type=click.Path(dir_okay=False, path_type=Path), help="Also write the table as PDF, to file it.")
 def self_check_command(pdf: Path | None) -> Answer:
     """Compare this installation with published values: what, source, expected, computed, tolerance, versions."""
