@@ -46,8 +46,8 @@ class PortFaults:
     What each outlet gives at the head of its node, and what each link loses at its flow, is tabulated with cubics
     between 2049 knots; Newton's method then works on the heads of the nodes alone. Answers agree with single solves
     within 1e-6 of a flow where a segment passes Reynolds 2000 or 4000 between two knots, else within about 1e-10.
-    Scenarios that leave the tables are solved by `solve_many`, and so are all where the network has loops or outlets
-    that would stay dry.
+    Scenarios that leave the tables are solved by `solve_many`, and so are all where the network has loops or open
+    outlets that stay dry.
 
     Parameters
     ----------
@@ -76,11 +76,13 @@ class PortFaults:
     def _tabulate(self) -> Tables | None:
         compiled, head = self._compiled, self._start.head_m
         tree, nodes, outlets = compiled.tree, compiled.tree.parent.size, compiled.tree.outlet_node.size
-        level = np.full(nodes, np.inf)
-        np.minimum.at(level, tree.outlet_node, -compiled.outlets.elevation_m)
-        level = np.where(np.isfinite(level), -level, head.min() - 1.0)
-        if tree.chord_from.size or (head <= level).any():
+        elevation, is_open = compiled.outlets.elevation_m, compiled.outlets.is_open
+        usable = elevation < head[tree.outlet_node] - _LITTLE
+        if tree.chord_from.size or (is_open > usable).any():
             return None
+        level = np.full(nodes, -np.inf)
+        np.maximum.at(level, tree.outlet_node[usable], elevation[usable])
+        level = np.where(np.isfinite(level), level, head.min() - 1.0)
         single = solve_many(
             compiled,
             Scenarios(count=outlets, is_open=compiled.outlets.is_open != np.eye(outlets, dtype=bool)),
@@ -102,6 +104,7 @@ class PortFaults:
             lowest=roots[0],
             per_root=(_KNOTS - 1) / (roots[1] - roots[0]),
             per_flow=(_KNOTS - 1) / reach,
+            usable=usable.astype(np.uint8),
         )
         fill_outlets, fill_links, _ = _kernels(self._kernel)
         if not fill_outlets(compiled.chains, tree, compiled.ends, tables, compiled.chains.usual_flow[nodes:].copy()):

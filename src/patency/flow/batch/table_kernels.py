@@ -38,6 +38,7 @@ class Tables(NamedTuple):
     lowest: Floats  # [node] root at the first knot
     per_root: Floats  # [node] knots over root
     per_flow: Floats  # [node] knots over the link's flow, s/m3
+    usable: Bytes  # [outlet] 0 for one so high that it would stay dry
 
 
 def interpolate(table: Floats, row: int, place: float) -> tuple[float, float]:
@@ -54,6 +55,8 @@ def fill_outlets(chains: Chains, tree: Tree, ends: Ends, tables: Tables, start: 
     """Fill the outlets' tables by Newton's method from knot to knot; whether every knot was found."""
     nodes, knots = tree.parent.size, tables.outlet.shape[1]
     for outlet in range(tree.outlet_node.size):
+        if not tables.usable[outlet]:
+            continue
         node, chain = tree.outlet_node[outlet], nodes + outlet
         own = Chains(
             chains.start[chain : chain + 2],
@@ -185,15 +188,18 @@ def solve_faults(
     changed = np.empty(outlets, dtype=np.int64)
     compiled_open, parent, outlet_node = ends.is_open, tree.parent, tree.outlet_node
     of_outlet, level, lowest, per_root = tables.outlet, tables.level, tables.lowest, tables.per_root
+    can_run = tables.usable
     three, scales = (of_outlet, tables.node, tables.link), (level, lowest, per_root, tables.per_flow)
     for scenario in range(flows.shape[0]):
         count = 0
+        usable = True
         for outlet in range(outlets):
             changed[count] = outlet  # kept if the count moves on
             count += 1 if is_open[scenario, outlet] != compiled_open[outlet] else 0
+            usable = usable and (can_run[outlet] or not is_open[scenario, outlet])
         at_nodes[HEAD, :] = start
         states[scenario] = 255
-        for _ in range(_MOST_STEPS):
+        for _ in range(_MOST_STEPS if usable else 0):
             if not look_up(parent, outlet_node, three, scales, is_open[scenario], changed[:count], at_nodes):
                 break
             lift, steep = pump_head(ends, at_nodes[FLOW, 0])
