@@ -80,6 +80,8 @@ def test_the_summary_fits_one_screen_and_says_where_things_are(day: DemoDay) -> 
     assert len(lines) <= 40
     assert "4 loads, proven fewest" in lines[0]
     assert str(day.folder) in summary_text(day)
+    assert "reached is unknown of 410: which jets strike it is not computed yet" in summary_text(day)
+    assert "0 rules broken of 73, 2 places left open by missing data" in summary_text(day)
     assert [load["verdict"] for load in summary_data(day)["loads"]].count("met") == 1
 
 

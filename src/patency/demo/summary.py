@@ -41,9 +41,12 @@ def summary_text(day: DemoDay) -> str:
         for question in Question
     )
     lines += [f"The six questions, over all pieces: {'; '.join(told)}"]
+    open_ones = Counter((reply.question, reply.why) for reply in replies if reply.answer is Answer.UNKNOWN)
+    lines += [f"{question} is unknown of {count}: {why}" for (question, why), count in open_ones.most_common(_NAMED)]
     lines += [f"Left out: {one.set}: {one.why}" for one in plan.left_out]
+    check = f"{len(day.check.findings)} rules broken of {day.check.rules}"
     lines += [
-        f"Second check of the plan: {len(day.check.findings)} rules broken of {day.check.rules} rules",
+        f"Second check of the plan: {check}, {len(day.check.open_points)} places left open by missing data",
         "",
         f"Everything is in {day.folder}: sheets/ to load from, files/ to decide by,",
         "plan.json, answers.json (the six questions with their numbers), records/, site/, truth/.",
