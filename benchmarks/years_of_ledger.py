@@ -1,6 +1,9 @@
 """Build years of a department's ledger: sixty loads a day, forty of them washed and twenty in steam, a hundred sets.
 
-Every event goes through the rules of the ledger as at the bench; only the commits are one for each day. All invented.
+The first four weeks go through the rules of the ledger as at the bench, event by event; only the commits are one for
+each day. The latter two weeks are then copied in the store, again and again, under new numbers and new names of loads,
+cases and samples: events and all that follows from them. The copies are as large as five years would be and lead where
+they would; their chain of digests does not hold, so nothing else than traces is to be measured on them. All invented.
 """
 
 from __future__ import annotations
@@ -8,6 +11,8 @@ from __future__ import annotations
 import random
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
+
+from sqlalchemy import text
 
 from patency.ledger import (
     Circumstances,
@@ -50,6 +55,7 @@ WASHERS = ("Alder", "Birch", "Cedar", "Rowan")
 STERILIZERS = ("North", "South")
 MET = Result(format="example/1", verdict="met")
 BEGIN = datetime(2021, 1, 4, 6, 0, tzinfo=UTC)
+COPIED_FROM, BY_THE_RULES = 14, 28  # days: from where it is copied, and how many are written by the rules
 DUE = BEGIN + timedelta(days=20_000)
 
 
@@ -136,7 +142,7 @@ class Years:
                 for more in ({"to": S.ISSUED, "case": f"case-{number}-{name[-3:]}"}, {"to": S.IN_USE}, {"to": S.USED}):
                     yield MoveSet.model_validate({"set_key": name, **more}), "lead-1"
                 yield self._move(name, S.RECEIVED)
-        if self._rng.random() < 0.3:
+        if number < COPIED_FROM and self._rng.random() < 0.5:
             yield from self._swapped(names[:2])
         for name in names:
             yield self._move(name, S.DISMANTLED, seen=self._seen(name))
@@ -174,7 +180,28 @@ class Years:
         yield self._move(one, S.RECEIVED, seen=self._seen(one))
 
 
-def build(ledger: Ledger, days: int) -> Iterator[int]:
+_COPIES = (
+    """INSERT INTO events SELECT seq + :off, event, command || :name, part,
+       replace(replace(body, '"seq":' || CAST(seq AS TEXT) || ',', '"seq":' || CAST(seq + :off AS TEXT) || ','),
+               '"sample":"water-', '"sample":"' || :copy || 'water-'), digest
+       FROM events WHERE seq BETWEEN :low AND :high""",
+    """INSERT INTO passages SELECT load || :name, set_key, seq + :off, kind, machine, ended + :off, released + :off,
+       withdrawn, scanned FROM passages WHERE seq BETWEEN :low AND :high""",
+    """INSERT INTO uses SELECT case_key || :name, set_key, seq + :off, opened + :off, withdrawn, scanned
+       FROM uses WHERE seq BETWEEN :low AND :high""",
+    """INSERT INTO runs SELECT load || :name, machine, kind, started + :off, ended + :off
+       FROM runs WHERE started BETWEEN :low AND :high""",
+    """INSERT INTO touches SELECT kind,
+       CASE WHEN kind IN ('load', 'case') THEN key || :name WHEN kind = 'sample' THEN :copy || key ELSE key END,
+       seq + :off FROM touches WHERE seq BETWEEN :low AND :high""",
+    """INSERT INTO things SELECT kind, CASE kind WHEN 'load' THEN key || :name ELSE :copy || key END, seq + :off,
+       replace(replace(doc, '"load":"' || key || '"', '"load":"' || key || :name || '"'),
+               '"sample":"water-', '"sample":"' || :copy || 'water-')
+       FROM things WHERE kind IN ('load', 'sample') AND seq BETWEEN :low AND :high""",
+)
+
+
+def build(ledger: Ledger, days: int) -> int:
     """Write days of a department into an empty ledger.
 
     Parameters
@@ -182,15 +209,28 @@ def build(ledger: Ledger, days: int) -> Iterator[int]:
     ledger
         The ledger.
     days
-        How many.
+        About how many; four weeks and then full fortnights.
 
-    Yields
-    ------
+    Returns
+    -------
     int
-        After every year and in the end, how many days are written.
+        How many are written.
     """
     years = Years(ledger)
-    for number in range(days):
+    for number in range(BY_THE_RULES):
+        if number == COPIED_FROM:
+            low = ledger.head().seq + 1
         years.day(number)
-        if (number + 1) % 365 == 0 or number + 1 == days:
-            yield number + 1
+    high = ledger.head().seq
+    print(f"  {BY_THE_RULES} days by the rules: {high} events", flush=True)
+    done, fortnight = BY_THE_RULES, BY_THE_RULES - COPIED_FROM
+    while done < days:
+        number = (done - BY_THE_RULES) // fortnight + 1
+        with ledger.store.writing() as connection:
+            names = {"copy": f"{number}/", "name": f"/{number}"}
+            span = {"low": low, "high": high, "off": number * (high - low + 1)}
+            for statement in _COPIES:
+                used = {key: value for key, value in {**names, **span}.items() if f":{key}" in statement}
+                connection.execute(text(statement), used)
+        done += fortnight
+    return done

@@ -7,7 +7,7 @@ from itertools import count
 from pathlib import Path
 from random import Random
 from tempfile import TemporaryDirectory
-from typing import TYPE_CHECKING, Any, cast
+from typing import TYPE_CHECKING, Any, ClassVar, cast
 
 import pytest
 from hypothesis import HealthCheck, settings
@@ -28,6 +28,8 @@ CHANCE = st.randoms(use_true_random=False)
 
 class Histories(RuleBasedStateMachine):
     """Somebody acts by chance, a witness who knows only the events watches."""
+
+    seen: ClassVar[dict[str, int]] = {}
 
     def __init__(self) -> None:
         super().__init__()
@@ -82,6 +84,7 @@ class Histories(RuleBasedStateMachine):
         for event in self.events_after(self.watched):
             self.witness.sees(event)
             self.watched = event["seq"]
+            self.seen[type(self).__name__] = self.seen.get(type(self).__name__, 0) + 1
         find = self.actor.desk.ledger.find
         assert set(self.witness.place) == set(PIECES)
         for key in PIECES:
@@ -96,7 +99,8 @@ class Histories(RuleBasedStateMachine):
 
 
 def test_random_histories_never_break_a_rule() -> None:
-    run_state_machine_as_test(Histories, settings=settings(max_examples=50, stateful_step_count=30))
+    run_state_machine_as_test(Histories, settings=settings(max_examples=30, stateful_step_count=25))
+    assert Histories.seen["Histories"] > 1000
 
 
 @pytest.mark.parametrize("seed", range(12))
@@ -146,7 +150,7 @@ class _Twice(Ledger):
         return first
 
 
-KEPT = settings(max_examples=4, stateful_step_count=15, suppress_health_check=list(HealthCheck))
+KEPT = settings(max_examples=3, stateful_step_count=10, suppress_health_check=list(HealthCheck))
 
 
 @pytest.mark.slow
@@ -158,6 +162,7 @@ def test_random_histories_never_break_a_rule_in_sqlite() -> None:
                 return str(Path(folder) / f"{next(self.numbers)}.sqlite")
 
         run_state_machine_as_test(InSqlite, settings=KEPT)
+    assert Histories.seen["InSqlite"] > 100
 
 
 @pytest.mark.slow
@@ -167,3 +172,4 @@ def test_random_histories_never_break_a_rule_in_postgresql(server: Server) -> No
             return server.new_database(f"history{next(self.numbers)}")
 
     run_state_machine_as_test(InPostgresql, settings=KEPT)
+    assert Histories.seen["InPostgresql"] > 100

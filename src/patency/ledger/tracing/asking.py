@@ -107,6 +107,7 @@ class _Asking:
             kind = suspects.runs[0].kind if suspects.runs else None
             followed = Followed(reader, Rule(kind, names, shared))
             reader.warm(names)
+            reader.begin_with(way for name in names for way in reader.sets_in(name))
             for run in suspects.runs:
                 why = (*suspects.why, f"load {run.load} ran on {run.machine} (event {run.started})")
                 followed.items.add(Item(Kind.LOAD, run.load, run.started, Strength.SCANNED, 0, why))
@@ -133,7 +134,9 @@ class _Asking:
                     exposed = Exposed(begin, 0, sure, (f"asked for set {thing.set_key}",))
                     followed.expose(stay.piece, marked=bool(stay.marked), exposed=exposed)
             return ()
-        for way in self._uses():
+        uses = self._uses()
+        reader.begin_with(uses)
+        for way in uses:
             why = (f"set {way.set_key} {way.words}",)
             expose_set(followed, reader, way, Exposed(way.seq, 0, Strength.SCANNED, why))
         return ()

@@ -117,6 +117,16 @@ class Reader:
         self._in_set: dict[str, list[Stay]] = {}
         self._of_load: dict[str, list[Way]] = {}
 
+    def begin_with(self, ways: Iterable[Way]) -> None:
+        """Look at nothing before the first of some ways, from which all that is followed begins.
+
+        Parameters
+        ----------
+        ways
+            The ways.
+        """
+        self.since = max(self.since, min((way.seq for way in ways), default=self.since))
+
     def _stays(self, query: Select[Any]) -> list[Stay]:
         return [Stay(**row) for row in self._connection.execute(query).mappings()]
 
