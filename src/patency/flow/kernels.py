@@ -147,7 +147,7 @@ def chain_losses(chains: Chains, flows: Floats, losses: Floats, slopes: Floats) 
                 slope += linear
                 continue
             if size_power == 0.0:
-                size_power = size**-0.9
+                size_power = math.exp(-0.9 * math.log(size))  # quicker than a power
             factor, steep = rough_factor_and_slope(reynolds, power[segment] * size_power, roughness[segment])
             loss += factor * friction[segment] * size
             slope += (2.0 * factor + steep) * friction[segment] * size
