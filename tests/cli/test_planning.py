@@ -128,6 +128,12 @@ def test_staying_fed_in_a_fault_is_planned_for_and_its_cost_is_told(tmp_path: Pa
     )
 
 
+def test_a_time_below_zero_is_refused_in_one_line(tmp_path: Path) -> None:
+    result = call("plan", str(tmp_path), "--seconds", "-1")
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert result.stderr == "patency plan: Invalid value for '--seconds': -1.0 is not in the range x>=0.\n"
+
+
 def test_a_fault_of_no_kind_is_refused_in_one_line(tmp_path: Path) -> None:
     result = call("plan", site(tmp_path / "site"), "--stay-fed", "hose gone")
     assert result.exit_code == 2

@@ -19,7 +19,13 @@ if TYPE_CHECKING:
 @click.command("plan", cls=PatencyCommand, short_help="Plan loads for the sets that wait.")
 @click.argument("folder", metavar="SITE", type=click.Path(path_type=Path))
 @click.option("--out", type=click.Path(file_okay=False, path_type=Path), help="Write plan.json and answers.json there.")
-@click.option("--seconds", default=60.0, show_default=True, help="Longest time to search for better plans and proofs.")
+@click.option(
+    "--seconds",
+    default=60.0,
+    show_default=True,
+    type=click.FloatRange(min=0),
+    help="Longest time to search for better plans and proofs.",
+)
 @click.option(
     "--stay-fed",
     metavar="FAULT",
