@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 
 from patency.catalogue import SteamLimits
-from patency.evidence import CriterionState, steam_document, steam_schema
+from patency.evidence import CriterionState, f0_s, steam_document, steam_schema
+from patency.evidence.timing import lay_out_time
 from patency.quantities import Limit, saturation_pressure_pa
 from tests.evidence.steam_cycles import LIMITS, PLATEAU, SOURCE, TODAY, SteamCycle, asked, good_steam, steam_limits
 
@@ -174,6 +175,21 @@ def test_f0_is_told_from_the_raw_record_with_no_more_than_saturation_credited() 
     assert good_steam().judged(steam_limits(f0_reference=None)).f0_s == {}
     unknown = good_steam().described("place: load, uncertainty: 0.2", "place: load").judged()
     assert set(unknown.f0_guarded_s) == {"TD"}
+
+
+def test_f0_credits_nothing_past_the_last_sample_that_counts() -> None:
+    axis = lay_out_time(np.arange(0.0, 60.0, 10.0))
+    assert axis is not None
+    counted = np.array([True, True, True, False, False, False])
+    assert f0_s(axis, np.full(6, 121.0), counted, 121.0) == pytest.approx(20.0)
+
+
+def test_f0_of_a_hole_is_that_of_its_lower_end() -> None:
+    axis = lay_out_time(np.arange(0.0, 50.0, 10.0))
+    assert axis is not None
+    hole = np.array([131.0, np.nan, 121.0, 121.0, 121.0])
+    assert f0_s(axis, hole, np.ones(5, dtype=bool), 121.0) == pytest.approx(40.0)
+    assert f0_s(axis, hole, np.array([True, False, True, True, True]), 121.0) == pytest.approx(20.0)
 
 
 def test_superheat_counts_no_more_where_the_pressure_is_missing() -> None:

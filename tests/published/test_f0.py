@@ -1,10 +1,13 @@
 """F0 and the saturation of steam against published numbers.
 
 Sources: FDA, Current Good Manufacturing Practice in the Manufacture of Large Volume Parenterals, proposed rule, Federal
-Register 41, 1 June 1976: F0 as minutes at 121.1 °C (250 °F) with z = 10 K. A public note on F0 gives, with 121 °C as
-reference, 15 min at 121 °C as F0 15 and 15 min at 111 °C as F0 1.5. IAPWS-IF97 (2007), table 36, gives the saturation
-temperatures at 0.1 and 1 MPa. EN 285:2015 (note to 8.3, from memory, not verified) gives a formula of its own for the
-temperature of saturated steam, T = 42.6776 - 3892.70 / (ln p - 9.48654) with p in MPa, T in K.
+Register 41, 1 June 1976, section 212.3, read as quoted elsewhere: minutes at 121 °C or 250 °F, z = 10 °C or 18 °F; what
+constant temperatures are worth is worked out by hand from these words. C. R. Stumbo, Thermobacteriology in Food
+Processing, 2nd edition, 1973 (title and edition from memory, not verified) is named for the lethal rate beside a worked
+example of W. M. A. Mullan, dairyscience.info (author from memory, page without a year): at 110 °C, against 121.11 °C,
+0.077. IAPWS-IF97 (2007), table 36, gives the saturation temperatures at 0.1 and 1 MPa. EN 285:2015 (note to 8.3, from
+memory, not verified) gives a formula of its own for the temperature of saturated steam,
+T = 42.6776 - 3892.70 / (ln p - 9.48654) with p in MPa, T in K.
 """
 
 from __future__ import annotations
@@ -27,8 +30,12 @@ def f0_min(celsius: float, minutes: float, reference_c: float) -> float:
 
 
 @pytest.mark.parametrize(("celsius", "minutes", "f0"), [(121.0, 15, 15.0), (111.0, 15, 1.5)])
-def test_f0_of_constant_temperatures_is_the_published_one(celsius: float, minutes: float, f0: float) -> None:
+def test_f0_of_constant_temperatures_is_what_the_definition_says(celsius: float, minutes: float, f0: float) -> None:
     assert f0_min(celsius, minutes, 121.0) == pytest.approx(f0, rel=1e-9)
+
+
+def test_the_lethal_rate_is_that_of_the_published_worked_example() -> None:
+    assert f0_min(110.0, 1, 121.11) == pytest.approx(0.077, abs=5e-4)
 
 
 def test_the_three_reference_temperatures_in_use_differ_by_up_to_two_and_a_half_percent() -> None:

@@ -8,7 +8,7 @@ value of 10 K it is called A0, the sum of 10^((T - 80)/10) times the length of e
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -39,6 +39,24 @@ class Lethality:
 
     a0_s: float
     in_long_gaps_s: float
+
+
+class Credit(NamedTuple):
+    """What each interval between two samples is worth.
+
+    Parameters
+    ----------
+    worth_s
+        Its equivalent time at the reference temperature, shape (k,) [s].
+    length_s
+        Its length, zero where it counts nothing, shape (k,) [s].
+    gap
+        Whether it has lost a sample, shape (k,).
+    """
+
+    worth_s: NDArray[np.float64]
+    length_s: NDArray[np.float64]
+    gap: NDArray[np.bool_]
 
 
 def lethal_rate(temperature_c: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -117,17 +135,36 @@ def integrate(
     Lethality
         A0 with the part credited across long gaps.
     """
-    present = np.flatnonzero(~np.isnan(temperature_c))
-    if present.size < 2:
-        return Lethality(0.0, 0.0)
+    rate = np.where(np.isnan(temperature_c), np.nan, lethal_rate(temperature_c))
+    credit = credit_intervals(axis, rate, counted)
+    long_gap = credit.gap & (credit.length_s > tolerated_gap_s)
+    return Lethality(float(credit.worth_s.sum()), float(credit.worth_s[long_gap].sum()))
+
+
+def credit_intervals(axis: TimeAxis, rate: NDArray[np.float64], counted: NDArray[np.bool_]) -> Credit:
+    """Integrate a lethal rate of any reference temperature, interval by interval.
+
+    Parameters
+    ----------
+    axis
+        The time axis, n samples.
+    rate
+        The rate at each sample, shape (n,), not-a-number where the temperature is missing [-].
+    counted
+        Which samples count, shape (n,); an interval counts when every sample from end to end does.
+
+    Returns
+    -------
+    Credit
+        One entry for each interval between samples that are not missing; empty for fewer than two.
+    """
+    present = np.flatnonzero(~np.isnan(rate))
     left, right = present[:-1], present[1:]
     uncounted = np.concatenate(([0], np.cumsum(~counted)))
     clock_steps = np.concatenate(([0], np.cumsum(axis.spacing == Spacing.CLOCK_STEP)))
     credited = (uncounted[right + 1] == uncounted[left]) & (clock_steps[right] == clock_steps[left])
     length = np.where(credited, axis.elapsed_s[right] - axis.elapsed_s[left], 0.0)
-    rate = lethal_rate(temperature_c)
     gap = length > GAP_FACTOR * axis.usual_s
-    lower = np.minimum(rate[left], rate[right]) * length
-    trapezoid = 0.5 * (rate[left] + rate[right]) * length
-    in_long_gaps = lower[gap & (length > tolerated_gap_s)]
-    return Lethality(float(np.where(gap, lower, trapezoid).sum()), float(in_long_gaps.sum()))
+    lower = np.minimum(rate[left], rate[right])
+    mean = 0.5 * (rate[left] + rate[right])
+    return Credit(np.where(gap, lower, mean) * length, length, gap)

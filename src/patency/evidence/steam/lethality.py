@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from patency.evidence.timing import GAP_FACTOR, Spacing
+from patency.evidence.lethality import credit_intervals
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -30,7 +30,7 @@ def f0_s(axis: TimeAxis, temperature_c: NDArray[np.float64], counted: NDArray[np
     temperature_c
         Temperatures, shape (n,), not-a-number where missing [°C].
     counted
-        Which samples count, shape (n,).
+        Which samples count, shape (n,); an interval counts when every sample from end to end does.
     reference_c
         The reference temperature: 121, 121.1 or 121.11 °C by the source followed.
 
@@ -48,14 +48,5 @@ def f0_s(axis: TimeAxis, temperature_c: NDArray[np.float64], counted: NDArray[np
     >>> round(f0_s(axis, hot, np.ones(901, dtype=bool), 121.0) / 60, 6)
     15.0
     """
-    rate = np.where(counted & ~np.isnan(temperature_c), 10.0 ** ((temperature_c - reference_c) / Z_VALUE_K), 0.0)
-    present = np.flatnonzero(~np.isnan(temperature_c))
-    if present.size < 2:
-        return 0.0
-    left, right = present[:-1], present[1:]
-    steps = np.concatenate(([0], np.cumsum(axis.spacing == Spacing.CLOCK_STEP)))
-    length = np.where(steps[right] == steps[left], axis.elapsed_s[right] - axis.elapsed_s[left], 0.0)
-    gap = length > GAP_FACTOR * axis.usual_s
-    lower = np.minimum(rate[left], rate[right])
-    mean = 0.5 * (rate[left] + rate[right])
-    return float((np.where(gap, lower, mean) * length).sum())
+    rate = np.power(10.0, (temperature_c - reference_c) / Z_VALUE_K)
+    return float(credit_intervals(axis, rate, counted).worth_s.sum())
