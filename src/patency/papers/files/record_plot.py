@@ -2,26 +2,16 @@
 
 from __future__ import annotations
 
-import io
-import re
 from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 from patency.evidence import PRESSURE_CRITERION
-from patency.papers.drawing.svg import FONT, Picture
-from patency.papers.fonts import fonts_folder
+from patency.papers.drawing.charts import CHART_WIDTH_MM, LINES, chart_svg, new_chart
+from patency.papers.drawing.svg import Picture
 
 if TYPE_CHECKING:
     from patency.evidence import CycleRecord, Evidence, SteamEvidence, Trace
 
-_WIDTH_MM = 186.0
-_STYLE: Any = {
-    "font.family": [FONT.split(",", maxsplit=1)[0], "DejaVu Sans"],
-    "font.size": 8.5,
-    "svg.fonttype": "none",
-    "text.parse_math": False,
-}
-_LINES = ("-", "--", "-.", ":")
 _UNITS = {
     "temperature": "°C",
     "pressure": "mbar",
@@ -53,21 +43,11 @@ def plot_record(record: CycleRecord, evidence: Evidence | SteamEvidence) -> str:
     """
     shown = [quantity for quantity in _UNITS if record.of(quantity)]
     if not shown:
-        nothing = Picture(_WIDTH_MM, 12.0, "no record over time")
-        nothing.text(_WIDTH_MM / 2, 7.0, "The record holds no measured values.", 4.0)
+        nothing = Picture(CHART_WIDTH_MM, 12.0, "no record over time")
+        nothing.text(CHART_WIDTH_MM / 2, 7.0, "The record holds no measured values.", 4.0)
         return nothing.to_text()
-    import matplotlib as mpl
-    from matplotlib import font_manager
-    from matplotlib.figure import Figure
-
-    with fonts_folder() as folder:
-        for font in sorted(folder.glob("*.ttf")):
-            font_manager.fontManager.addfont(font)
     ratios = [_HEIGHTS[quantity] for quantity in shown]
-    with mpl.rc_context(_STYLE):
-        figure = Figure(figsize=(_WIDTH_MM / 25.4, (15 + 9.5 * sum(ratios)) / 25.4))
-        # Room around for browsers that lack the typeface and take a wider one.
-        figure.set_layout_engine("constrained", rect=(0.01, 0.0, 0.95, 0.97))
+    with new_chart(15 + 9.5 * sum(ratios)) as figure:
         panels = figure.subplots(len(shown), 1, sharex=True, height_ratios=ratios, squeeze=False)[:, 0]
         for panel, quantity in zip(panels, shown, strict=True):
             _draw_panel(panel, quantity, record, evidence)
@@ -75,17 +55,7 @@ def plot_record(record: CycleRecord, evidence: Evidence | SteamEvidence) -> str:
             _draw_predictions(panels[shown.index("pressure")], evidence)
         _name_stages(panels[0], evidence)
         panels[-1].set_xlabel("minutes since the start of the record")
-        out = io.BytesIO()
-        figure.savefig(out, format="svg", metadata={"Date": None, "Title": "cycle record over time"})
-    return _numbered(out.getvalue().decode())
-
-
-def _numbered(svg: str) -> str:
-    """Number the elements others refer to: the library names some after their place in memory, never twice the same."""
-    names = dict.fromkeys(re.findall(r'id="([a-z][0-9a-f]{10})"', svg))
-    for number, name in enumerate(names):
-        svg = svg.replace(name, f"ref{number}")
-    return svg
+        return chart_svg(figure, "cycle record over time")
 
 
 def _draw_panel(panel: Any, quantity: str, record: CycleRecord, evidence: Evidence | SteamEvidence) -> None:  # noqa: ANN401 - matplotlib
@@ -95,7 +65,7 @@ def _draw_panel(panel: Any, quantity: str, record: CycleRecord, evidence: Eviden
             trace.values * _FACTORS.get(quantity, 1.0),
             color="black",
             linewidth=0.9,
-            linestyle=_LINES[place % len(_LINES)],
+            linestyle=LINES[place % len(LINES)],
             label=_trace_words(trace),
         )
     _draw_limits(panel, quantity, evidence)
