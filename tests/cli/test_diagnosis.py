@@ -124,6 +124,20 @@ def test_a_record_without_a_pressure_is_refused_in_one_line(folder: Path) -> Non
     assert "nothing to weigh" in line
 
 
+def test_a_pressure_of_a_sensor_whose_offset_was_never_found_gives_no_probability(folder: Path) -> None:
+    site = folder / "site" / "machines.yaml"
+    whole = site.read_text(encoding="utf-8")
+    never_found = whole.replace("    sensor_offsets:\n      P1: {value: 1.5", "    #\n    #  P1: {value: 1.5")
+    assert never_found != whole
+    site.write_text(never_found, encoding="utf-8")
+    result = diagnose(folder, "L3", Mishap.NOTHING)
+    site.write_text(whole, encoding="utf-8")
+    assert (result.exit_code, result.stdout) == (2, "")
+    (line,) = result.stderr.splitlines()
+    why = "what this sensor shows too much was never found: taken as nothing"
+    assert f"nothing to weigh: P1: its readings would rest on something assumed ({why}) (expected: " in line
+
+
 def test_a_load_that_is_not_in_the_plan_is_refused(folder: Path) -> None:
     text, description = record_of("L3", Mishap.NOTHING)
     (folder / "record.csv").write_text(text, encoding="utf-8")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -14,6 +15,9 @@ from tests.evidence.cycles import LIMITS, MACHINE, PREDICTION, PROGRAMME, TODAY,
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
+
+DAY = timedelta(days=1)
+UNPLACED = {**MACHINE.sensors, "P1": MACHINE.sensors["P1"].model_copy(update={"height_m": None})}
 
 
 def read(cycle: Cycle, **changes: Any) -> StagesRead:  # noqa: ANN401
@@ -70,6 +74,38 @@ def test_a_stage_without_a_prediction_is_left_out() -> None:
     found = read(good_cycle(), prediction=replace(PREDICTION, stages=stages))
     assert "cleaning" not in {one.stage for one in found.pressures}
     assert found.left_out == ("P1 in cleaning: no pressure was predicted for this stage of this load",)
+
+
+WET = [stage.name for stage in PROGRAMME.stages if stage.kind.wet]
+TAP = "the height of its tap is not stated: taken as at the level of the sump's water"
+OFFSET = "what this sensor shows too much was never found: taken as nothing"
+
+
+@pytest.mark.parametrize(
+    ("changes", "why"),
+    [
+        ({"machine": replace(MACHINE, offsets={})}, OFFSET),
+        (
+            {
+                "machine": replace(
+                    MACHINE,
+                    offsets={"Alder": {"P1": SensorOffset(value=0.0, found_on=TODAY + DAY, source="invented")}},
+                )
+            },
+            OFFSET,
+        ),
+        ({"prediction": replace(PREDICTION, sump_level_m=None)}, TAP),
+        ({"machine": replace(MACHINE, sensors=UNPLACED)}, TAP),
+        ({"machine": replace(MACHINE, sensors=UNPLACED, offsets={})}, f"{TAP}; {OFFSET}"),
+    ],
+)
+def test_a_pressure_that_rests_on_something_assumed_is_left_out_and_it_is_said(
+    changes: dict[str, Any], why: str
+) -> None:
+    found = read(good_cycle(), **changes)
+    assert found.pressures == ()
+    assert found.left_out == (f"P1: its readings would rest on something assumed ({why})",)
+    assert [one.stage for one in found.arms] == WET
 
 
 def test_a_column_of_no_sensor_of_the_machine_is_left_out() -> None:

@@ -91,6 +91,9 @@ def read_stages(
 ) -> StagesRead:
     """Read off a record what its sensors of pressure and rotation showed in each wet stage.
 
+    A pressure of which the height of the tap or the offset of the sensor would have to be assumed is left out, as the
+    verdict leaves it not evaluated: nobody knows how far it is off.
+
     Parameters
     ----------
     record
@@ -122,6 +125,9 @@ def read_stages(
                 why = read if isinstance(read, str) else "it is no sensor of the machine"
                 left_out.append(f"{trace.name} in {span.called}: {why}")
                 continue
+            if read.assumed:
+                left_out.append(f"{trace.name}: its readings would rest on something assumed ({read.assumed})")
+                continue
             above_pa = read.expected_pa.nominal - read.gauge_pa
             pressures.append(PressureRead(span.called, keys[trace.name], read.value_pa - above_pa))
         unsteady = limits.unsteady_share
@@ -134,7 +140,7 @@ def read_stages(
                 arms.append(ArmRead(span.called, place, float(np.median(speeds))))
     missing = [stage for position, stage in enumerate(case.called) if _wet_and_not_found(case, position)]
     left_out += [f"{stage}: the stage was not found in the record" for stage in missing]
-    return StagesRead(tuple(pressures), tuple(arms), tuple(left_out))
+    return StagesRead(tuple(pressures), tuple(arms), tuple(dict.fromkeys(left_out)))
 
 
 def _wet_and_not_found(case: Case, position: int) -> bool:
