@@ -134,7 +134,7 @@ class Followed:
 
     def _group(self, exposed: Exposed, path: Path, members: list[_Member]) -> float:
         """Follow pieces that lay in the same places; return the event in which that ends."""
-        met = False
+        met, marked = False, frozenset(one.piece for one in members if one.marked)
         for stop in path.stops(self._reader):
             if isinstance(stop, Stay):
                 self._enter(stop, exposed, members)
@@ -142,8 +142,7 @@ class Followed:
             certain = path.certain(stop)
             if certain and self._ends(stop):
                 return stop.seq
-            strength = max(stop.strength(one.piece, marked=one.marked, certain=certain) for one in members)
-            strength = min(exposed.strength, strength)
+            strength = min(exposed.strength, stop.best_strength(marked, certain=certain))
             self._pass(stop, exposed, strength)
             if stop.kind == "wash" and exposed.distance == 0 and not met:
                 self._meet(stop, exposed, strength)

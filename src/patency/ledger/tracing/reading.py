@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import and_, or_, select
 
-from patency.ledger.identity import strength_of
+from patency.ledger.identity import Strength, strength_of
 from patency.ledger.rows import Stay
 from patency.ledger.tables import EVENTS, PASSAGES, RUNS, STAYS, TOUCHES, USES
 
@@ -17,7 +17,6 @@ if TYPE_CHECKING:
 
     from sqlalchemy import Connection, Select
 
-    from patency.ledger.identity import Strength
 
 _MANY = 500
 
@@ -74,6 +73,25 @@ class Way:
         """
         scanned = certain and marked and piece in self.scanned
         return strength_of("a mark" if marked else None, scanned=scanned)
+
+    def best_strength(self, marked: frozenset[str], *, certain: bool) -> Strength:
+        """Say how sure it is that at least one of several pieces was there.
+
+        Parameters
+        ----------
+        marked
+            Those of them that carry a mark.
+        certain
+            Whether they certainly lay in this set then.
+
+        Returns
+        -------
+        Strength
+            That of the surest.
+        """
+        if not marked:
+            return Strength.MEMBER
+        return Strength.SCANNED if certain and not marked.isdisjoint(self.scanned) else Strength.INFERRED
 
 
 @dataclass(frozen=True, slots=True)
@@ -349,8 +367,8 @@ class Reader:
         rows = self._connection.execute(query.order_by(RUNS.c.started))
         return [Ran(row.load, row.machine, row.kind, row.started) for row in rows]
 
-    def story(self, kind: str, key: str) -> list[dict[str, Any]]:
-        """List the events that concern a thing.
+    def story(self, kind: str, key: str, names: tuple[str, ...]) -> list[dict[str, Any]]:
+        """List events of some names that concern a thing.
 
         Parameters
         ----------
@@ -358,6 +376,8 @@ class Reader:
             What the thing is.
         key
             Which one.
+        names
+            The names of the events.
 
         Returns
         -------
@@ -365,5 +385,5 @@ class Reader:
             As they are written, in order.
         """
         same = and_(TOUCHES.c.seq == EVENTS.c.seq, TOUCHES.c.kind == kind, TOUCHES.c.key == key)
-        query = select(EVENTS.c.body).join(TOUCHES, same).order_by(EVENTS.c.seq)
+        query = select(EVENTS.c.body).join(TOUCHES, same).where(EVENTS.c.event.in_(names)).order_by(EVENTS.c.seq)
         return [json.loads(body) for body in self._connection.execute(query).scalars()]

@@ -42,7 +42,7 @@ def of_machine(reader: Reader, machine: str) -> Suspects:
     Suspects
         Every load in the time looked at, where no test failed.
     """
-    tests = [event for event in reader.story("machine", machine) if event["event"] == "machine tested"]
+    tests = reader.story("machine", machine, ("machine tested",))
     low, high, why = reader.since - 1, reader.until + 1, [f"looked at from event {reader.since} to {reader.until}"]
     failed = [event for event in tests if not event["what"]["passed"] and reader.since <= event["seq"] <= reader.until]
     if failed:
@@ -83,7 +83,7 @@ def of_sample(reader: Reader, sample: str, point: str) -> Suspects:
     Suspects
         Loads that ran in between.
     """
-    story = reader.story("water", point)
+    story = reader.story("water", point, ("water sampled", "sample judged", "machine enrolled"))
     taken = {event["what"]["sample"]: event["seq"] for event in story if event["event"] == "water sampled"}
     within: dict[str, bool] = {}
     for event in story:
