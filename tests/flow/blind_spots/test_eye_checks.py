@@ -118,15 +118,11 @@ def test_from_the_circulation_pressure_alone_no_hose_off_and_no_blocked_lumen_is
     computed = spots.probability["against the computed value"]
     assert max(one for one, fault in zip(computed, spots.faults, strict=True) if fault.kind in hidden) < 0.05
     seen = {(fault.kind, fault.place) for fault, one in zip(spots.faults, computed, strict=True) if one > 0.99}
-    assert {kind for kind, _ in seen} == {
-        K.ARM_LOST,
-        K.ARM_STUCK,
-        K.SIEVE_CLOGGED,
-        K.PUMP_AT_90,
-        K.PUMP_AT_80,
-        K.CAP_MISSING,
-    }
-    assert {place for kind, place in seen if kind in {K.CAP_MISSING, K.ARM_STUCK}} == {"T1", "top arm"}
+    assert {kind for kind, _ in seen} == {K.ARM_LOST, K.ARM_STUCK, K.SIEVE_CLOGGED, K.PUMP_AT_90, K.PUMP_AT_80}
+    assert {place for kind, place in seen if kind is K.ARM_STUCK} == {"top arm"}
+    caps = {f.place: one for f, one in zip(spots.faults, computed, strict=True) if f.kind is K.CAP_MISSING}
+    assert max(caps, key=lambda place: caps[place]) == "T1"
+    assert round(100 * caps["T1"]) == 98  # as the page on faults says
 
 
 def test_an_arm_with_a_sensor_of_rotation_is_seen_to_stand_still_and_one_without_is_not() -> None:
@@ -134,7 +130,7 @@ def test_an_arm_with_a_sensor_of_rotation_is_seen_to_stand_still_and_one_without
     for one in spots.probability.values():
         stuck = {fault.place: one[k] for k, fault in enumerate(spots.faults) if fault.kind is K.ARM_STUCK}
         assert stuck["upper"] > 0.999
-        assert stuck["lower"] == pytest.approx(0.01, abs=1e-9)
+        assert stuck["lower"] == pytest.approx(0.01 / 2, abs=1e-9)  # half of the false alarms are the upper arm's
 
 
 def test_a_sensor_that_states_no_uncertainty_sees_nothing_but_what_turns() -> None:

@@ -14,6 +14,7 @@ from patency.flow.blind_spots.doubts import sensor_doubts
 from patency.flow.blind_spots.seeing import (
     COMPARISONS,
     either,
+    false_alarms_of_each,
     mean_movement,
     seen_by_rotation,
     temperature_deviation_k,
@@ -236,7 +237,8 @@ def _advise(department: Department, load: Load, solved: SolvedLoad, alarm: Alarm
     flows = np.abs(planned[:, len(fitted) :]).max(axis=0, initial=0.0)
     points = (*fitted, *(_scaled(point, float(flow)) for point, flow in zip(further, flows, strict=True)))
     doubts = sensor_doubts(solved, points, temperature_deviation_k(machine))
-    turning = seen_by_rotation(department, machine, fault_list.faults, alarm.false_alarms)
+    each = false_alarms_of_each(department, machine, alarm)
+    turning = seen_by_rotation(department, machine, fault_list.faults, each)
     moved = mean_movement(shown, planned)
     base = tuple(range(len(fitted)))
     found = {}
@@ -244,7 +246,7 @@ def _advise(department: Department, load: Load, solved: SolvedLoad, alarm: Alarm
         covariance = doubts.covariance(comparison)
 
         def option(chosen: Sequence[int], covariance: Floats = covariance) -> Option:
-            by_water = detection_probabilities(moved, covariance, alarm.false_alarms, [*base, *chosen])
+            by_water = detection_probabilities(moved, covariance, each, [*base, *chosen])
             seen = either(by_water, turning)
             names = tuple(points[place].name for place in chosen)
             return Option(names, int((seen >= alarm.least_probability).sum()), float(seen.sum()))

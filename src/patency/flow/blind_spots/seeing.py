@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from patency.catalogue import Department, MachineKind
+    from patency.catalogue import Department, MachineKind, Sensor
     from patency.flow.blind_spots.doubts import Repeatability
     from patency.flow.blind_spots.eye_checks import EyeCheck
     from patency.flow.faults.effects import FaultEffects
@@ -41,7 +41,7 @@ class Alarm:
     Parameters
     ----------
     false_alarms
-        Share of cycles without fault in which the sensors may raise an alarm [-].
+        Share of cycles without fault in which the sensors may raise an alarm, all of them together [-].
     least_probability
         How likely an alarm has to be for a fault to count as seen [-].
     """
@@ -124,11 +124,12 @@ def blind_spots_of_load(
     """
     machine = department.machine_kinds[load.machine_kind]
     doubts = sensor_doubts(solved, effects.sensors, temperature_deviation_k(machine))
-    turning = seen_by_rotation(department, machine, effects.faults, alarm.false_alarms)
+    each = false_alarms_of_each(department, machine, alarm)
+    turning = seen_by_rotation(department, machine, effects.faults, each)
     moved = mean_movement(effects.shown, effects.planned_shown)
     probability = {}
     for one in COMPARISONS:
-        by_water = detection_probabilities(moved, doubts.covariance(one), alarm.false_alarms)
+        by_water = detection_probabilities(moved, doubts.covariance(one), each)
         probability[one.name] = either(by_water, turning)
     seen = probability[comparison.name] >= alarm.least_probability
     blind = tuple(int(place) for place in np.flatnonzero(~seen))
@@ -206,6 +207,31 @@ def temperature_deviation_k(machine: MachineKind) -> float:
     return min(stated) / 2.0 if stated else _TEMPERATURE_DEVIATION_K
 
 
+def false_alarms_of_each(department: Department, machine: MachineKind, alarm: Alarm) -> float:
+    """Share the false alarms evenly between the alarm on the water's readings and that of each sensor of rotation.
+
+    Parameters
+    ----------
+    department
+        The department, for the least rotation that is allowed.
+    machine
+        The kind of machine.
+    alarm
+        What counts as seen.
+
+    Returns
+    -------
+    float
+        How often each may go off without fault, so that any of them does no more often than asked [-].
+
+    Notes
+    -----
+    The chance that any of some things happens is at most the sum of theirs (C. E. Bonferroni, 1936), whether they are
+    independent or not.
+    """
+    return alarm.false_alarms / (1 + len(_turning_sensors(department, machine)))
+
+
 def seen_by_rotation(
     department: Department, machine: MachineKind, faults: Sequence[Fault], false_alarms: float
 ) -> Floats:
@@ -220,20 +246,28 @@ def seen_by_rotation(
     faults
         The faults.
     false_alarms
-        How often the alarm goes off without fault [-].
+        How often the alarm of each sensor goes off without fault [-].
 
     Returns
     -------
     NDArray
         Shape (faults,): the probability; 0 where it shows nothing [-].
     """
-    least = department.limits.cycle.arm_rotation_least
     found = np.zeros(len(faults))
-    for sensor in machine.sensors.values():
-        if sensor.quantity == "rotation" and sensor.uncertainty and least is not None:
-            normal = NormalDist(0.0, sensor.uncertainty / 2.0)
-            below = least.value + normal.inv_cdf(false_alarms)
-            for place, fault in enumerate(faults):
-                if fault.kind in {FaultKind.ARM_STUCK, FaultKind.ARM_LOST} and fault.place == sensor.place:
-                    found[place] = normal.cdf(below)
+    for sensor, deviation, least_rpm in _turning_sensors(department, machine):
+        normal = NormalDist(0.0, deviation)
+        below = least_rpm + normal.inv_cdf(false_alarms)
+        for place, fault in enumerate(faults):
+            if fault.kind in {FaultKind.ARM_STUCK, FaultKind.ARM_LOST} and fault.place == sensor.place:
+                found[place] = normal.cdf(below)
     return found
+
+
+def _turning_sensors(department: Department, machine: MachineKind) -> list[tuple[Sensor, float, float]]:
+    """List the sensors of rotation that can raise an alarm, with their deviation and the least speed [1/min]."""
+    least = department.limits.cycle.arm_rotation_least
+    return [
+        (sensor, sensor.uncertainty / 2.0, least.value)
+        for sensor in machine.sensors.values()
+        if sensor.quantity == "rotation" and sensor.uncertainty and least is not None
+    ]
