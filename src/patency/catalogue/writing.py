@@ -21,7 +21,7 @@ _FILES = {
     "carriers.yaml": ("carriers",),
     "accessories.yaml": ("accessories",),
     "machines.yaml": ("machine_kinds", "machines"),
-    "programmes.yaml": ("programmes",),
+    "programmes.yaml": ("programmes", "steam_programmes"),
     "sets.yaml": ("sets", "reference_loads"),
     "commissioned.yaml": ("commissioned",),
     "day.yaml": ("day",),
