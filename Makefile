@@ -16,7 +16,7 @@ BIN := $(TEST)/bin
 WHEEL := .venv-wheel
 
 # The rooms whose branches must be tested, and those whose figure is shown
-COVERED := quantities texts catalogue load flow reach plan evidence
+COVERED := quantities texts catalogue load flow reach plan evidence ledger
 SHOWN := papers steps demo cli
 
 .PHONY: help demo test check format lock docs bench clean
