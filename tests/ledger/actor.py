@@ -15,8 +15,8 @@ from patency.ledger import (
     JudgeSample,
     Kind,
     LiftHold,
-    Load,
     LoadKind,
+    LoadRecord,
     LoadState,
     MovePiece,
     MoveSet,
@@ -130,19 +130,19 @@ class Actor:
         return self.ask(command, second="lead-2" if rng.random() < 0.5 else None)
 
     def _planned(self, load: str, set_key: str) -> bool:
-        found = self.desk.ledger.find(Load, self.name(load))
+        found = self.desk.ledger.find(LoadRecord, self.name(load))
         return found is not None and set_key in found.sets
 
     def name(self, load: str) -> str:
         """Name the load of this name that has not started, or a new one."""
         number = 1
-        while (found := self.desk.ledger.find(Load, f"{load}.{number}")) and found.state is not LoadState.PLANNED:
+        while (found := self.desk.ledger.find(LoadRecord, f"{load}.{number}")) and found.state is not LoadState.PLANNED:
             number += 1
         return f"{load}.{number}"
 
     def plan(self, load: str, more: tuple[str, ...], rng: Random) -> PlanLoad:
         name = self.name(load)
-        before = self.desk.ledger.find(Load, name)
+        before = self.desk.ledger.find(LoadRecord, name)
         inside = tuple(before.inside) if before else ()
         extra = (rng.choice(SETS),) if rng.random() < 0.3 else ()
         sets = tuple(dict.fromkeys((*inside, *more, *extra)))
@@ -151,7 +151,7 @@ class Actor:
 
     def load_on(self, key: str, rng: Random) -> Appended | Refused:
         """Take a load a step on."""
-        load = self.desk.ledger.find(Load, key)
+        load = self.desk.ledger.find(LoadRecord, key)
         assert load is not None
         if load.state is LoadState.PLANNED:
             if rng.random() < 0.5 and load.inside:
@@ -268,6 +268,6 @@ def _straight_on(held: InstrumentSet) -> SetState:
     return {SetState.REWASH: SetState.DISMANTLED, SetState.REPAIR: SetState.RECEIVED}.get(held.state, SetState.REWASH)
 
 
-def load_plan(load: Load, sets: tuple[str, ...]) -> PlanLoad:
+def load_plan(load: LoadRecord, sets: tuple[str, ...]) -> PlanLoad:
     ride = {"machine": load.machine, "carrier": load.carrier, "programme": load.programme}
     return PlanLoad.model_validate({"load": load.load, "kind": load.kind, "sets": sets, **ride})

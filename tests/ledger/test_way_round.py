@@ -10,7 +10,7 @@ from patency.ledger import (
     InstrumentSet,
     Kind,
     LiftHold,
-    Load,
+    LoadRecord,
     LoadState,
     MoveSet,
     SetHold,
@@ -45,7 +45,7 @@ def test_a_set_goes_all_the_way_round_and_its_story_tells_each_step(desk: Desk) 
         *["issued", "in-use", "used", "received", "dismantled", "loaded", "load ended", "load released"],
     ]
     assert state_of(desk, "Heron") is S.WASH_RELEASED
-    load = desk.ledger.find(Load, "w1")
+    load = desk.ledger.find(LoadRecord, "w1")
     assert load is not None
     assert load.state is LoadState.ENDED
     assert desk.ledger.verify() == []

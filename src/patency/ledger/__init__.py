@@ -45,7 +45,7 @@ from patency.ledger.states import Role, SetState, next_states
 from patency.ledger.things import (
     Hold,
     InstrumentSet,
-    Load,
+    LoadRecord,
     LoadState,
     Machine,
     Override,
@@ -81,8 +81,8 @@ __all__ = [
     "Kind",
     "Ledger",
     "LiftHold",
-    "Load",
     "LoadKind",
+    "LoadRecord",
     "LoadState",
     "Machine",
     "MovePiece",

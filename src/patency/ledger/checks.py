@@ -9,7 +9,7 @@ from patency.ledger.fields import Kind
 from patency.ledger.identity import Seen
 from patency.ledger.refusing import Objection
 from patency.ledger.states import Role
-from patency.ledger.things import Held, InstrumentSet, Load, Machine, Override, Person, Piece, held_key
+from patency.ledger.things import Held, InstrumentSet, LoadRecord, Machine, Override, Person, Piece, held_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -291,7 +291,7 @@ def machine_tested(machine: Machine, at: datetime) -> Iterator[Objection]:
             yield Objection(where, f"its test {name} was due at {test.due.isoformat()}", "the test done and passed")
 
 
-def load_and_machine(state: State, load: Load) -> Iterator[Objection]:
+def load_and_machine(state: State, load: LoadRecord) -> Iterator[Objection]:
     """Ask whether a load or its machine is held.
 
     Parameters

@@ -8,7 +8,7 @@ from patency.ledger import checks, events
 from patency.ledger.fields import Kind, Where
 from patency.ledger.refusing import Objection, Refused
 from patency.ledger.states import OPEN_STATES, WASHED_STATES, Role
-from patency.ledger.things import Hold, InstrumentSet, Load, Machine, Mark, Override, Piece, Sample
+from patency.ledger.things import Hold, InstrumentSet, LoadRecord, Machine, Mark, Override, Piece, Sample
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 _HOLDABLE: dict[Kind, Callable[[State, str], bool]] = {
     Kind.PIECE: lambda state, key: state.find(Piece, key) is not None,
     Kind.SET: lambda state, key: state.find(InstrumentSet, key) is not None,
-    Kind.LOAD: lambda state, key: state.find(Load, key) is not None,
+    Kind.LOAD: lambda state, key: state.find(LoadRecord, key) is not None,
     Kind.MACHINE: lambda state, key: state.find(Machine, key) is not None,
     Kind.TYPE: lambda _state, _key: True,  # a type may be held before the first piece of it is there
 }

@@ -9,7 +9,7 @@ from patency.ledger.events import LoadEnded, LoadPlanned, LoadReleased, LoadStar
 from patency.ledger.fields import LoadKind, PlanFacts
 from patency.ledger.refusing import Objection, Refused
 from patency.ledger.states import SetState
-from patency.ledger.things import InstrumentSet, Load, LoadState, Machine
+from patency.ledger.things import InstrumentSet, LoadRecord, LoadState, Machine
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -44,7 +44,7 @@ def plan_load(state: State, command: PlanLoad, around: Circumstances) -> tuple[P
     objections = [
         *checks.authority(state, around, checks.HANDS),
         *_plannable(state, facts),
-        *checks.load_and_machine(state, Load.model_validate(facts.model_dump())),
+        *checks.load_and_machine(state, LoadRecord.model_validate(facts.model_dump())),
     ]
     for key in facts.sets:
         planned = state.find(InstrumentSet, key)
@@ -64,7 +64,7 @@ def _plannable(state: State, facts: PlanFacts) -> Iterator[Objection]:
         yield Objection(f"machine {facts.machine}", f"takes {machine.kind} loads", f"a machine for {facts.kind} loads")
     if len(set(facts.sets)) < len(facts.sets):
         yield Objection(where, "names a set twice", "each set once")
-    before = state.find(Load, facts.load)
+    before = state.find(LoadRecord, facts.load)
     if before is None:
         return
     if before.state is not LoadState.PLANNED:
@@ -92,7 +92,7 @@ def start_load(state: State, command: StartLoad, around: Circumstances) -> tuple
     tuple[Payload, ...] or Refused
         What happened, or every reason against it.
     """
-    load = state.find(Load, command.load)
+    load = state.find(LoadRecord, command.load)
     if load is None:
         return _unknown(command.load)
     where = f"load {load.load}"
@@ -129,7 +129,7 @@ def end_load(state: State, command: EndLoad, around: Circumstances) -> tuple[Pay
     tuple[Payload, ...] or Refused
         What happened, or every reason against it.
     """
-    load = state.find(Load, command.load)
+    load = state.find(LoadRecord, command.load)
     if load is None:
         return _unknown(command.load)
     objections = [*checks.authority(state, around, checks.HANDS | checks.RELEASER | checks.ENGINEER)]
@@ -157,7 +157,7 @@ def release_load(state: State, command: ReleaseLoad, around: Circumstances) -> t
     tuple[Payload, ...] or Refused
         What happened, or every reason against it.
     """
-    load = state.find(Load, command.load)
+    load = state.find(LoadRecord, command.load)
     if load is None:
         return _unknown(command.load)
     objections = [
@@ -182,7 +182,7 @@ def _unknown(load: str) -> Refused:
     return Refused((Objection(f"load {load}", "is not known", "a load that was planned"),))
 
 
-def _waits(state: State, load: Load, key: str) -> Iterator[Objection]:
+def _waits(state: State, load: LoadRecord, key: str) -> Iterator[Objection]:
     """Ask whether a set waits for the release of a load, as it was counted and without a hold."""
     waiting = state.find(InstrumentSet, key)
     if waiting is None or waiting.load != load.load or waiting.state is not AFTER_RUN[load.kind]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from patency.ledger.fields import Kind, LoadKind
 from patency.ledger.rows import Passage, Row, Run, touches
 from patency.ledger.states import SetState
-from patency.ledger.things import Inside, InstrumentSet, Load, LoadState, Moved
+from patency.ledger.things import Inside, InstrumentSet, LoadRecord, LoadState, Moved
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -45,7 +45,7 @@ def last_move(before: InstrumentSet, seq: int) -> Moved:
     )
 
 
-def passage(load: Load, set_key: str, inside: Inside, withdrawn: int | None = None) -> Passage:
+def passage(load: LoadRecord, set_key: str, inside: Inside, withdrawn: int | None = None) -> Passage:
     """Say that a set is in a load or went through it.
 
     Parameters
@@ -94,7 +94,7 @@ def enter_load(state: State, entering: InstrumentSet, seq: int) -> Passage:
     Passage
         The row of the trace.
     """
-    load = state.get(Load, entering.load or "")
+    load = state.get(LoadRecord, entering.load or "")
     inside = Inside(seq=seq, scanned=entering.scanned)
     state.put(load.model_copy(update={"inside": {**load.inside, entering.set_key: inside}}), seq)
     return passage(load, entering.set_key, inside)
@@ -117,7 +117,7 @@ def leave_load(state: State, leaving: InstrumentSet, seq: int) -> Passage:
     Passage
         The row of the trace.
     """
-    load = state.get(Load, leaving.load or "")
+    load = state.get(LoadRecord, leaving.load or "")
     rest = {key: inside for key, inside in load.inside.items() if key != leaving.set_key}
     state.put(load.model_copy(update={"inside": rest}), seq)
     return passage(load, leaving.set_key, load.inside[leaving.set_key], withdrawn=seq)
@@ -140,9 +140,9 @@ def load_planned(what: events.LoadPlanned, state: State, event: Event) -> Iterat
     Row
         What the trace learns.
     """
-    before = state.find(Load, what.load)
+    before = state.find(LoadRecord, what.load)
     inside = before.inside if before else {}
-    load = Load.model_validate({**what.model_dump(), "inside": inside})
+    load = LoadRecord.model_validate({**what.model_dump(), "inside": inside})
     state.put(load, event.seq)
     # A new plan may name another machine: what lies in the load already goes with it.
     yield from (passage(load, key, one) for key, one in inside.items())
@@ -166,7 +166,7 @@ def load_started(what: events.LoadStarted, state: State, event: Event) -> Iterat
     Row
         What the trace learns.
     """
-    load = state.get(Load, what.load)
+    load = state.get(LoadRecord, what.load)
     state.put(load.model_copy(update={"state": LoadState.STARTED, "started": event.seq}), event.seq)
     yield Run(load.load, load.machine, load.kind.value, event.seq, None)
     yield from touches(event.seq, (Kind.LOAD, what.load), (Kind.MACHINE, load.machine))
@@ -189,7 +189,7 @@ def load_ended(what: events.LoadEnded, state: State, event: Event) -> Iterator[R
     Row
         What the trace learns.
     """
-    seq, before = event.seq, state.get(Load, what.load)
+    seq, before = event.seq, state.get(LoadRecord, what.load)
     ended = LoadState.ENDED if what.completed else LoadState.ABORTED
     load = before.model_copy(update={"state": ended, "ended": seq})
     state.put(load, seq)
@@ -228,7 +228,7 @@ def load_released(what: events.LoadReleased, state: State, event: Event) -> Iter
     Row
         What the trace learns.
     """
-    seq, load = event.seq, state.get(Load, what.load)
+    seq, load = event.seq, state.get(LoadRecord, what.load)
     after = SetState.WASH_RELEASED if load.kind is LoadKind.WASH else SetState.STERILE_RELEASED
     released = {key: load.inside[key].model_copy(update={"released": seq}) for key in what.sets}
     load = load.model_copy(update={"inside": {**load.inside, **released}})

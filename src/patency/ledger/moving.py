@@ -18,7 +18,7 @@ from patency.ledger.states import (
     demand_of,
     next_states,
 )
-from patency.ledger.things import InstrumentSet, Load, LoadState
+from patency.ledger.things import InstrumentSet, LoadRecord, LoadState
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -125,10 +125,10 @@ def _load(state: State, moved: InstrumentSet, command: MoveSet) -> Iterator[Obje
     if command.to not in LOAD_OF:
         if command.load is not None:
             yield Objection(where, f"no load belongs to {command.to}", "no load")
-        if moved.state in LOAD_OF and moved.load and state.get(Load, moved.load).state is not LoadState.PLANNED:
+        if moved.state in LOAD_OF and moved.load and state.get(LoadRecord, moved.load).state is not LoadState.PLANNED:
             yield Objection(where, f"is in load {moved.load}, which is running", "the end of the load")
         return
-    load = state.find(Load, command.load) if command.load else None
+    load = state.find(LoadRecord, command.load) if command.load else None
     if load is None:
         yield Objection(where, f"goes to {command.to} in no known load", "a load that was planned")
         return
@@ -180,7 +180,7 @@ def correct_move(state: State, command: CorrectMove, around: Circumstances) -> t
         objections.append(Objection(where, f"being {moved.state} cannot be taken back", "a new transition"))
     else:
         objections += checks.authority(state, around, demand_of(last.from_state, moved.state).roles)
-        if moved.state in LOAD_OF and moved.load and state.get(Load, moved.load).state is not LoadState.PLANNED:
+        if moved.state in LOAD_OF and moved.load and state.get(LoadRecord, moved.load).state is not LoadState.PLANNED:
             objections.append(Objection(where, f"load {moved.load} has started", "a load that has not started"))
     if objections:
         return Refused(tuple(objections))

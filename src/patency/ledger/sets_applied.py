@@ -10,7 +10,7 @@ from patency.ledger.loads_applied import LEAVES_LOAD, enter_load, last_move, lea
 from patency.ledger.pieces_applied import take_note
 from patency.ledger.rows import Row, Use, touches
 from patency.ledger.states import GOES_BACK, SetState
-from patency.ledger.things import InstrumentSet, Load, LoadState
+from patency.ledger.things import InstrumentSet, LoadRecord, LoadState
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -67,7 +67,9 @@ def _way(state: State, before: InstrumentSet, after: InstrumentSet, seq: int) ->
     if after.load is not None and after.load != before.load:
         touched.append((Kind.LOAD, after.load))
         yield enter_load(state, after, seq)
-    elif before.load is not None and after.load is None and state.get(Load, before.load).state is LoadState.PLANNED:
+    elif (
+        before.load is not None and after.load is None and state.get(LoadRecord, before.load).state is LoadState.PLANNED
+    ):
         touched.append((Kind.LOAD, before.load))
         yield leave_load(state, before, seq)
     if after.state is SetState.ISSUED and after.case is not None:

@@ -147,7 +147,7 @@ class Inside(Value):
     released: int | None = None
 
 
-class Load(PlanFacts):
+class LoadRecord(PlanFacts):
     """A load: its plan, what is in it, where it stands, and the events in which it started and ended."""
 
     state: LoadState = LoadState.PLANNED
@@ -185,8 +185,8 @@ class Mark(Value):
     piece: Key
 
 
-Thing = Person | Machine | Sample | Piece | InstrumentSet | Load | Hold | Held | Override | Mark
-T = TypeVar("T", Person, Machine, Sample, Piece, InstrumentSet, Load, Hold, Held, Override, Mark)
+Thing = Person | Machine | Sample | Piece | InstrumentSet | LoadRecord | Hold | Held | Override | Mark
+T = TypeVar("T", Person, Machine, Sample, Piece, InstrumentSet, LoadRecord, Hold, Held, Override, Mark)
 
 THINGS: dict[str, tuple[type[Thing], str]] = {
     "person": (Person, "person"),
@@ -194,7 +194,7 @@ THINGS: dict[str, tuple[type[Thing], str]] = {
     "sample": (Sample, "sample"),
     "piece": (Piece, "piece"),
     "set": (InstrumentSet, "set_key"),
-    "load": (Load, "load"),
+    "load": (LoadRecord, "load"),
     "hold": (Hold, "hold"),
     "held": (Held, "held"),
     "override": (Override, "override"),

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from patency.errors import InputError
 from patency.ledger.fields import Kind
 from patency.ledger.identity import Strength
-from patency.ledger.things import InstrumentSet, Load, Machine, Piece, Sample
+from patency.ledger.things import InstrumentSet, LoadRecord, Machine, Piece, Sample
 from patency.ledger.tracing.backward import Asked, Looked, look_into
 from patency.ledger.tracing.forward import Exposed, Followed, Rule, expose_set
 from patency.ledger.tracing.items import Direction, Item, Shared, Trace
@@ -101,7 +101,7 @@ class _Asking:
 
     def forward(self, shared: Shared) -> tuple[tuple[Item, ...], tuple[str, ...]]:
         thing, reader = self._thing(), self._reader
-        if isinstance(thing, Load | Machine | Sample):
+        if isinstance(thing, LoadRecord | Machine | Sample):
             suspects = self._suspects(thing)
             names = frozenset(run.load for run in suspects.runs)
             kind = suspects.runs[0].kind if suspects.runs else None
@@ -174,7 +174,7 @@ class _Asking:
     def _after(self, stay: Stay) -> bool:
         return stay.last is None or stay.last > self._reader.since
 
-    def _suspects(self, thing: Load | Machine | Sample) -> Suspects:
+    def _suspects(self, thing: LoadRecord | Machine | Sample) -> Suspects:
         if isinstance(thing, Machine):
             return of_machine(self._reader, thing.machine)
         if isinstance(thing, Sample):
@@ -186,7 +186,7 @@ class _Asking:
         thing, reader = self._thing(), self._reader
         looked = Looked(reader, shared)
         scope: tuple[str, ...] = ("each piece back to its last case, its last released loads and the case before them",)
-        if isinstance(thing, Load | Machine | Sample):
+        if isinstance(thing, LoadRecord | Machine | Sample):
             suspects = self._suspects(thing)
             scope = (*suspects.why, *scope)
             reader.warm(run.load for run in suspects.runs)
