@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -62,7 +63,7 @@ def data_of(result: Result) -> dict[str, Any]:
 def test_a_forgotten_taper_cap_ranks_first_and_ends_with_one(folder: Path) -> None:
     result = diagnose(folder, "L3", Mishap.TAPER_CAP_FORGOTTEN)
     assert result.exit_code == 1, result.output
-    first = result.stdout.splitlines()[1]
+    first = result.stdout.splitlines()[2]
     assert "cannot be told apart: cap missing, T1 / pump worn or slow" in first
     found = data_of(diagnose(folder, "L3", Mishap.TAPER_CAP_FORGOTTEN, "--json"))
     assert "cap missing, T1" in found["explanations"][0]["causes"]
@@ -71,9 +72,13 @@ def test_a_forgotten_taper_cap_ranks_first_and_ends_with_one(folder: Path) -> No
 
 def test_the_page_shows_what_the_command_ranks_first(folder: Path) -> None:
     page = (Path(__file__).parents[2] / "docs" / "diagnosis.md").read_text(encoding="utf-8")
-    first = diagnose(folder, "L3", Mishap.TAPER_CAP_FORGOTTEN).stdout.splitlines()[1]
+    first = diagnose(folder, "L3", Mishap.TAPER_CAP_FORGOTTEN).stdout.splitlines()[2]
     group = first.split("%", 1)[1].strip()
     assert group in page
+    unseen = [line.strip() for line in diagnose(folder, "D1", Mishap.HOSE_OFF).stdout.splitlines()]
+    shown = re.findall(r"^ {4}(.*: none of .*)$", page, re.MULTILINE)
+    assert len(shown) == 1
+    assert set(shown) <= set(unseen)
     assert "patency diagnose plan.json record.csv --description record.yaml --site my-department --load L3" in page
 
 
@@ -81,22 +86,34 @@ def test_a_hose_that_came_off_cannot_be_seen_and_the_answer_says_so(folder: Path
     result = diagnose(folder, "D1", Mishap.HOSE_OFF)
     assert result.exit_code == 0, result.output
     lines = result.stdout.splitlines()
-    assert "as planned / hose off at the port (14 places)" in lines[1]
-    hoses = [line for line in lines if line.startswith("  hose off")]
-    assert len(hoses) == 28
-    assert all("cannot be seen with these sensors" in line for line in hoses)
+    assert "as planned / hose off at the port (14 places)" in lines[2]
+    hoses = [line.split(" (")[0] for line in lines if line.startswith("  hose off")]
+    assert hoses == [
+        "  hose off at the port: none of 14 can be seen with these sensors",
+        "  hose off at the piece: none of 14 can be seen with these sensors",
+    ]
     assert lines[-1].startswith("No reading of these sensors shows that every lumen was fed")
 
 
-def test_a_cycle_as_planned_looks_as_planned_and_every_cause_has_its_line(folder: Path) -> None:
+def test_a_cycle_as_planned_looks_as_planned_and_every_cause_is_counted_once(folder: Path) -> None:
     result = diagnose(folder, "L3", Mishap.NOTHING)
     assert result.exit_code == 0, result.output
     found = data_of(diagnose(folder, "L3", Mishap.NOTHING, "--json"))
     assert (found["format"], found["load_id"], found["readings"]) == ("patency-diagnosis/1", "L3", 5)
     assert found["never_shown"].startswith("No reading of these sensors shows that every lumen was fed")
     assert found["assumed"].startswith("assumption, no source")
-    told = [line.split(": ")[0].strip() for line in result.stdout.splitlines() if "deviations, noticed in" in line]
-    assert told == [one["cause"] for one in found["detectability"]]
+    assert "how often each fault happens, taken before any reading: assumption, no source" in result.stdout
+    kinds = [one["cause"].split(", ")[0] for one in found["detectability"]]
+    told = [line.strip() for line in result.stdout.splitlines() if "(noticed in" in line or "(the arm's" in line]
+    assert list(dict.fromkeys(line.split(": ")[0] for line in told)) == list(dict.fromkeys(kinds))
+
+
+def test_an_arm_with_a_sensor_is_shown_by_it_and_two_equal_ends_are_one_number(folder: Path) -> None:
+    lines = [line.strip() for line in diagnose(folder, "L3", Mishap.NOTHING).stdout.splitlines()]
+    assert "arm stuck: 1 of 4 is seen (the arm's own sensor shows it): top arm" in lines
+    assert "foam or cavitation in cleaning: is seen (noticed in 100 % of cycles)" in lines
+    assert "sensor P1 reads high: is seen at times (noticed in 5 to 100 % of cycles)" in lines
+    assert [line for line in lines if "100 to 100" in line or "deviations" in line] == []
 
 
 def test_readings_nothing_explains_are_said_to_be_so(folder: Path) -> None:

@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING, Any
 
 from patency.errors import InputError
 from patency.evidence import read_stages
-from patency.flow import Observation, StageReading, diagnose, nominal_flow_of_load
+from patency.flow import Observation, StageReading, Visibility, diagnose, nominal_flow_of_load
 from patency.steps.cycle_judging import machine_of, prediction_of
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
     from datetime import date
 
     from patency.catalogue import CycleLimits, Department
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 # any speed of an arm that turns.
 _STANDS_BELOW = 0.25
 _NAMED_SINGLY = 6
+_BOTH = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,10 +37,13 @@ class CycleDiagnosed:
         Explanations with their probabilities, and what can be seen at all.
     left_out
         What of the record could not be used and why, one sentence each.
+    arms
+        The arms whose own sensor was read.
     """
 
     diagnosis: Diagnosis
     left_out: tuple[str, ...]
+    arms: tuple[str, ...]
 
     @property
     def looks_as_planned(self) -> bool:
@@ -54,13 +59,19 @@ class CycleDiagnosed:
     def lines(self) -> list[str]:
         """The same for people."""
         found = self.diagnosis
-        lines = [f"load {found.load_id}: {found.readings} readings of pressure weighed; {found.assumed}"]
+        lines = [
+            f"load {found.load_id}: readings of pressure weighed: {found.readings}",
+            f"how often each fault happens, taken before any reading: {found.assumed}",
+        ]
         if not found.fits:
             lines.append("nothing thought of explains these readings; the probabilities below mean little")
         lines += [_explanation(one) for one in found.explanations]
-        lines.append(f"{found.others:6.1%}  all that is not listed")
-        lines.append("what these sensors can show of every single cause, one false alarm in a hundred cycles:")
-        lines += [_detectability(one) for one in found.detectability]
+        lines.append(f"{_share(found.others):>7}  all that is not listed")
+        lines.append(
+            "what these sensors can show of every single cause, with one false alarm in a hundred cycles "
+            "(each by itself under --json):"
+        )
+        lines += [f"  {words}" for words in _detectable(found.detectability, self.arms)]
         lines += [f"not computed: {what}" for what in found.not_computed]
         lines += [f"not used: {what}" for what in self.left_out]
         return [*lines, found.never_shown]
@@ -105,7 +116,8 @@ def diagnose_cycle(files: RecordFiles, department: Department, load: Load, on: d
         why = "; ".join(read.left_out) or "it has no pressure at the circulation"
         raise InputError(files.record_name, f"nothing to weigh: {why}", "a circulation pressure in a wet stage")
     standing, unused = _standing(read, limits)
-    return CycleDiagnosed(diagnose(department, load, Observation(readings, standing)), (*read.left_out, *unused))
+    found = diagnose(department, load, Observation(readings, standing))
+    return CycleDiagnosed(found, (*read.left_out, *unused), tuple(standing))
 
 
 def _standing(read: StagesRead, limits: CycleLimits) -> tuple[dict[str, bool], tuple[str, ...]]:
@@ -123,7 +135,11 @@ def _explanation(one: Explanation) -> str:
     told = _named(one.causes)
     if one.and_also:
         told = f"{told}; and at once {_named(one.and_also)}"
-    return f"{one.probability:6.1%}  {told}"
+    return f"{_share(one.probability):>7}  {told}"
+
+
+def _share(probability: float) -> str:
+    return f"{probability * 100:.1f} %"
 
 
 def _named(causes: tuple[str, ...]) -> str:
@@ -132,13 +148,51 @@ def _named(causes: tuple[str, ...]) -> str:
         return causes[0]
     kinds: dict[str, int] = {}
     for cause in causes:
-        kind = cause.split(", ")[0]
+        kind = _kind(cause)
         kinds[kind] = kinds.get(kind, 0) + 1
     several = (f"{kind} ({count} places)" if count > 1 else kind for kind, count in kinds.items())
     words = list(causes) if len(causes) <= _NAMED_SINGLY else list(several)
     return f"cannot be told apart: {' / '.join(words)}"
 
 
-def _detectability(one: Detectability) -> str:
-    noticed = f"{one.power:.0%}" if one.power == one.power_at_most else f"{one.power:.0%} to {one.power_at_most:.0%}"
-    return f"  {one.cause}: {one.visibility} (moves them by {one.distance:.2f} deviations, noticed in {noticed})"
+def _detectable(causes: tuple[Detectability, ...], arms: tuple[str, ...]) -> Iterator[str]:
+    """Say of each kind of cause how many of it can be seen; what can be seen, if only at times, by name."""
+    kinds: dict[str, list[Detectability]] = {}
+    for one in causes:
+        kinds.setdefault(_kind(one.cause), []).append(one)
+    for kind, alike in kinds.items():
+        for visibility in Visibility:
+            such = [one for one in alike if one.visibility is visibility]
+            if not such:
+                continue
+            places = [one.cause.removeprefix(f"{kind}, ") for one in such]
+            named = "" if visibility is Visibility.UNSEEN or len(alike) == 1 else f": {', '.join(places)}"
+            by_arm = set(places) <= set(arms)
+            how = "the arm's own sensor shows it" if by_arm else _noticed(such)
+            name = such[0].cause if len(alike) == 1 else kind
+            yield f"{name}: {_how_many(len(such), len(alike), visibility)} ({how}){named}"
+
+
+def _how_many(such: int, alike: int, visibility: Visibility) -> str:
+    """Say how many of a kind can be seen so well."""
+    if alike == 1:
+        return visibility.value
+    if visibility is Visibility.UNSEEN:
+        told = f"none of {alike} can" if such == alike else f"{such} of {alike} cannot"
+        return f"{told} be seen with these sensors"
+    verb = "is" if such == 1 else "are"
+    which = f"{such} of {alike}"
+    if such == alike:
+        which = "both" if alike == _BOTH else f"all {alike}"
+    return f"{which} {verb} {visibility.removeprefix('is ')}"
+
+
+def _noticed(causes: Sequence[Detectability]) -> str:
+    """Say in how many cycles causes are noticed: one number where the two ends read the same."""
+    ends = (min(one.power for one in causes), max(one.power_at_most for one in causes))
+    low, high = (f"{share * 100:.0f}" for share in ends)
+    return f"noticed in {low if low == high else f'{low} to {high}'} % of cycles"
+
+
+def _kind(cause: str) -> str:
+    return cause.split(", ", maxsplit=1)[0]
