@@ -55,7 +55,8 @@ class Detectability:
         How far it moves the readings, in standard deviations of all that they are uncertain by; of what comes in
         degrees its slightest [-].
     power
-        Probability that a test for just this cause notices it, when one in a hundred cycles as planned alarms [-].
+        Probability that a test for just this cause notices it, when one in a hundred cycles as planned alarms; where an
+        arm stands, no less than the probability that its own sensor tells so [-].
     power_at_most
         The same of what comes in degrees at its worst [-].
     visibility
@@ -207,7 +208,7 @@ def diagnosis_of(model: CauseModel, load_id: str, observed: Observation) -> Diag
         explanations=told,
         others=max(0.0, 1.0 - sum(one.probability for one in told)),
         fits=chance_above(nearest, len(readings)) > _MISFIT,
-        detectability=tuple(_detectabilities(weighing)),
+        detectability=tuple(_detectabilities(weighing, 1.0 - model.rates.arm_misread)),
         not_computed=signatures.not_computed,
         assumed=model.rates.source,
     )
@@ -237,8 +238,8 @@ def explanations_of(weighing: Weighing, grouping: Grouping, posterior: Floats) -
     return found
 
 
-def _detectabilities(weighing: Weighing) -> list[Detectability]:
-    """Say of every named cause how far it moves the readings; an arm's own sensor shows that it stands."""
+def _detectabilities(weighing: Weighing, told_by_arm: float) -> list[Detectability]:
+    """Say of every named cause how far it moves the readings; an arm's own sensor mostly tells that it stands."""
     single = weighing.signatures.causes
     zero = np.zeros(len(single), dtype=np.int64)
     points = weighing.whitened(weighing.signatures.shown(np.arange(len(single)), zero))
@@ -250,8 +251,9 @@ def _detectabilities(weighing: Weighing) -> list[Detectability]:
             by_its_arm |= {cause.name} if stands.any() else set()
     found = []
     for name, of_steps in distances.items():
-        powers = (1.0, 1.0) if name in by_its_arm else (power_of(min(of_steps)), power_of(max(of_steps)))
-        found.append(Detectability(name, min(of_steps), *powers, _visibility(*powers)))
+        least = told_by_arm if name in by_its_arm else 0.0
+        power, at_most = (max(least, power_of(distance)) for distance in (min(of_steps), max(of_steps)))
+        found.append(Detectability(name, min(of_steps), power, at_most, _visibility(power, at_most)))
     return found
 
 
