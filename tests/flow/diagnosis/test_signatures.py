@@ -7,6 +7,7 @@ from datetime import date
 import numpy as np
 import pytest
 
+from patency.errors import InputError
 from patency.flow import FaultKind, Observation, Rates, StageReading, effects_of_faults
 from patency.flow.diagnosis.causes import AS_PLANNED
 from patency.flow.diagnosis.diagnosing import diagnosis_of
@@ -101,3 +102,15 @@ def test_a_fault_that_stops_all_the_water_a_sensor_measures_is_weighed_as_any_ot
     found = diagnosis_of(known, "L1", Observation(nothing, {}))
     assert found.explanations[0].causes == ("lumen blocked, P",)
     assert not [words for words in found.not_computed if "blocked" in words]
+
+
+def test_the_rate_of_a_kind_of_fault_that_is_left_out_is_asked_for_and_not_taken_as_none() -> None:
+    kept = dict(Rates().faults)
+    del kept[FaultKind.BLOCKED]
+    with pytest.raises(InputError) as refused:
+        CauseModel(one_port(connected(bore("2 mm"))), one_load(), Rates(faults=kept))
+    assert refused.value.line == (
+        "rates: none of 'lumen blocked' (expected: its probability in one cycle, at each place)"
+    )
+    known = CauseModel(one_port(connected(bore("2 mm"))), one_load(), Rates(faults={**kept, FaultKind.BLOCKED: 0.0}))
+    assert [cause.probability for cause in known.causes if cause.name == "lumen blocked, P"] == [0.0]

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from patency.errors import InputError
 from patency.flow.faults.fault import FaultKind, NetworkChange
 from patency.flow.faults.narrowing import segment_at
 from patency.flow.network import Orifice
@@ -109,13 +110,20 @@ def causes_of(
     -------
     tuple[Cause, ...]
         As planned first, then each fault of the load, then what comes in degrees.
+
+    Raises
+    ------
+    InputError
+        If the rate of a kind of fault that the load can have is left out: that makes no fault impossible.
     """
     found = [Cause(AS_PLANNED, 1.0)]
     for case in fault_list.cases:
         kind = case.fault.kind
         if kind not in _IN_DEGREES:
+            if kind not in rates.faults:
+                raise InputError("rates", f"none of {kind.value!r}", "its probability in one cycle, at each place")
             arm = case.fault.place if kind in {FaultKind.ARM_STUCK, FaultKind.ARM_LOST} else ""
-            found.append(Cause(case.fault.name, rates.faults.get(kind, 0.0), case.change, arm=arm))
+            found.append(Cause(case.fault.name, rates.faults[kind], case.change, arm=arm))
     found += _steps(PUMP_WORN, rates.pump_worn, [NetworkChange(pump_speed=speed) for speed in pump_speeds(steps)])
     sieves = [case for case in fault_list.cases if case.fault.kind is FaultKind.SIEVE_CLOGGED]
     for case in sieves:

@@ -153,8 +153,8 @@ def diagnose(department: Department, load: Load, observed: Observation, rates: R
     Raises
     ------
     InputError
-        If nothing was read that could be used, the site leaves out a default of the flow calculation, or the load
-        names something the department does not have.
+        If nothing was read that could be used, the site leaves out a default of the flow calculation, the load
+        names something the department does not have, or the rate of a kind of fault is left out.
     PhysicsError
         If the load as planned draws more from the pump than its curve knows.
     """

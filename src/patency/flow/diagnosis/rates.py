@@ -35,7 +35,8 @@ class Rates:
     Parameters
     ----------
     faults
-        Probability of each kind of fault in one cycle, for each place it can be at [-].
+        Probability of each kind of fault in one cycle, for each place it can be at; 0 for one that cannot happen. A
+        kind that is left out and that a load can have is refused [-].
     pump_worn
         That the pump turns or pumps too little [-].
     sieve_clogged

@@ -96,7 +96,8 @@ class CauseModel:
     Raises
     ------
     InputError
-        If the site leaves out a default of the flow calculation, or the load names what the department does not have.
+        If the site leaves out a default of the flow calculation, the load names what the department does not have, or
+        the rate of a kind of fault is left out.
     PhysicsError
         If the load as planned draws more from the pump than its curve knows.
     """

@@ -100,7 +100,8 @@ def calibration(
     Raises
     ------
     InputError
-        If the site leaves out a default of the flow calculation, or the load names what the department does not have.
+        If the site leaves out a default of the flow calculation, the load names what the department does not have, or
+        the rate of a kind of fault is left out.
     """
     sensors = department.machine_kinds[load.machine_kind].sensors.values()
     arms = tuple(dict.fromkeys(sensor.place for sensor in sensors if sensor.quantity == "rotation"))
