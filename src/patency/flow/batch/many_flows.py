@@ -11,6 +11,7 @@ import numpy as np
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    Bools = NDArray[np.bool_]
     Floats = NDArray[np.float64]
 
 
@@ -44,6 +45,6 @@ class ManyFlows:
     state: NDArray[np.uint8]
 
     @property
-    def solved(self) -> NDArray[np.bool_]:
+    def solved(self) -> Bools:
         """Shape (scenarios,): whether a scenario was solved."""
         return np.asarray(self.state == SolveState.SOLVED)

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from patency.flow.solver import CompiledFlow
     from patency.flow.stage_solution import StageSolution
 
+    Bools = NDArray[np.bool_]
     Floats = NDArray[np.float64]
     Integers = NDArray[np.int64]
 
@@ -101,7 +102,7 @@ class ChangeTable(NamedTuple):
     speed: Floats
     sizes: tuple[tuple[int, int, str, float], ...]
     lying: tuple[tuple[int, int], ...]
-    resized: NDArray[np.bool_]
+    resized: Bools
 
 
 class FaultNetwork:
