@@ -26,14 +26,19 @@ def call(folder: Path, *words: str, site: dict[str, str] | None = None) -> Resul
     return CliRunner().invoke(main, ["faults", str(folder / "plan.json"), "--site", str(folder / "site"), *words])
 
 
-def test_it_lists_every_fault_the_glances_and_what_nobody_sees_and_ends_with_one(tmp_path: Path) -> None:
+def test_it_tells_each_kind_of_fault_the_glances_and_what_nobody_sees_and_ends_with_one(tmp_path: Path) -> None:
     result = call(tmp_path, "--out", str(tmp_path / "out"))
     assert result.exit_code == 1, result.output
     lines = result.stdout.splitlines()
     assert lines[0].startswith("load L2: 17 single faults")
-    assert sum(line.startswith("hose off at the port, H3") for line in lines) == 1
+    assert lines[0].endswith("glances show 13 of the others, nobody sees 1")
+    (kind,) = (line for line in lines if line.startswith("hose off at the port"))
+    assert kind.split()[5:8] == ["1", "0", "1"]  # faults, seen, most lumens short
+    table = (tmp_path / "out" / "load-L2-faults.txt").read_text(encoding="utf-8").splitlines()
+    assert sum(line.startswith("hose off at the port, H3") for line in table) == 1
+    assert len(table) == 17 + 4
     assert any("glances show what no sensor sees (no list is shorter)" in line for line in lines)
-    assert "load L2: seen by no sensor and by no glance: insert rod lying on the wall, H3" in lines
+    assert "load L2: seen by no sensor and by no glance: insert rod lying on the wall: H3" in lines
     picture = (tmp_path / "out" / "load-L2-faults.svg").read_text(encoding="utf-8")
     assert picture.count("<rect") == 17 * 2  # a cell for each fault and lumen
 

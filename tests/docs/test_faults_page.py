@@ -33,6 +33,7 @@ def test_the_commands_of_the_page_run(tmp_path: Path, monkeypatch: pytest.Monkey
         result = CliRunner().invoke(main, line.split())
         assert result.exit_code == 1, result.output  # a rod on the wall is seen by nobody
     assert Path("out", "load-L1-faults.svg").exists()
+    assert Path("out", "load-L1-faults.txt").exists()
 
 
 def test_the_example_in_python_works() -> None:

@@ -22,7 +22,9 @@ if TYPE_CHECKING:
 @click.option("--site", "folder", required=True, type=click.Path(path_type=Path), help="The department's folder.")
 @click.option("--load", "load_id", help="One load only; all where left out.")
 @click.option(
-    "--out", type=click.Path(file_okay=False, path_type=Path), help="Write a fault matrix for each load there."
+    "--out",
+    type=click.Path(file_okay=False, path_type=Path),
+    help="Write a table and a matrix of all faults for each load there.",
 )
 @click.option("--false-alarms", default=0.01, show_default=True, help="Share of cycles without fault that may alarm.")
 @click.option(
@@ -42,9 +44,10 @@ def faults_command(
 ) -> Answer:
     """Work out every single fault of the loads of the plan file PLAN: a hose off, a lumen blocked, a cap missing.
 
-    For each: how many lumens fall below their need, the most of its flow that it takes from another lumen, and how
-    likely the sensors raise an alarm, held against the computed value and against the same load before; then the
-    fewest glances that show what no sensor sees. Ends with 1 when neither a sensor nor a glance shows some fault.
+    For each kind: how many lumens fall below their need, the most of its flow that one takes from another lumen, and
+    how likely the sensors raise an alarm, held against the computed value and against the same load before; then the
+    fewest glances that show what no sensor sees. With --out the same of every single fault is written. Ends with 1
+    when neither a sensor nor a glance shows some fault.
     """
     from patency.flow import AGAINST_THE_MODEL, AGAINST_THE_SAME_LOAD, Alarm
     from patency.steps import (
@@ -65,28 +68,23 @@ def faults_command(
     tell("")
     lines = [line for one in found for line in _words(one)]
     if out is not None:
-        lines += [str(path) for path in write_all(out, fault_pictures(found))]
+        tables = {f"load-{one.load.id}-faults.txt": "\n".join([*_table(one), ""]).encode() for one in found}
+        lines += [str(path) for path in write_all(out, fault_pictures(found) | tables)]
     outcome = Outcome.FALLS_SHORT if any(one.spots.unseen for one in found) else Outcome.ACCEPTABLE
     return Answer("\n".join(lines), faults_document(read, found), outcome)
 
 
 def _words(one: LoadFaults) -> Iterator[str]:
-    from patency.steps import loss_of_others
-
     effects, spots, load = one.effects, one.spots, one.load.id
     seen = len(spots.faults) - len(spots.blind)
     yield (
         f"load {load}: {len(spots.faults)} single faults; the sensors see {seen} "
-        f"({spots.comparison}, {spots.alarm.false_alarms * 100:g} % false alarms)"
+        f"({spots.comparison}, {spots.alarm.false_alarms * 100:g} % false alarms), "
+        f"glances show {len(spots.blind) - len(spots.unseen)} of the others, nobody sees {len(spots.unseen)}"
     )
     if spots.not_known:
         yield f"load {load}: pressures and flows count as showing nothing: {spots.not_known}"
-    yield f"{'fault':<66}{'short':>6}{'taken':>8}{'alarm':>8}{'same load':>11}"
-    model, same = spots.probability.values()
-    for row, fault in enumerate(effects.faults):
-        others = f"{100.0 * max(loss_of_others(effects, row), 0.0):.1f} %"
-        short = f"{int(effects.falls_short[row].sum())}"
-        yield f"{fault.name:<66}{short:>6}{others:>8}{model[row] * 100:>6.0f} %{same[row] * 100:>9.0f} %"
+    yield from _kinds(one)
     yield from (
         f"load {load}: beyond the pump's run-out: {effects.faults[k].name}" for k in effects.beyond_run_out.nonzero()[0]
     )
@@ -96,9 +94,59 @@ def _words(one: LoadFaults) -> Iterator[str]:
     for check in spots.checks:
         of_what = ", ".join(part for part in (check.level, check.set, check.piece) if part)
         yield f"  {check.when}: {check.look}{f' ({of_what})' if of_what else ''}: {', '.join(check.places)}"
-    yield from (f"load {load}: seen by no sensor and by no glance: {spots.faults[k].name}" for k in spots.unseen)
+    unseen: dict[str, list[str]] = {}
+    for k in spots.unseen:
+        unseen.setdefault(spots.faults[k].kind.value, []).append(spots.faults[k].place)
+    for kind, places in unseen.items():
+        where = f": {', '.join(places)}" if any(places) else ""
+        yield f"load {load}: seen by no sensor and by no glance: {kind}{where}"
     if one.advice is not None:
         yield from _advice_words(load, one.advice)
+
+
+_COLUMNS = """\
+short: lumens that fall below their need and did not before; taken: the most of its flow that the fault takes from a
+lumen that does not hang on it; alarm: how likely the sensors raise an alarm, held against the computed value;
+same load: the same, held against earlier cycles of the same load."""
+_KINDS = """\
+Of each kind the worst fault by short and taken is named; alarm and same load are those of the fault of the kind that
+the sensors show least. Every fault by itself: --out or --json."""
+
+
+def _kinds(one: LoadFaults) -> Iterator[str]:
+    """Tell of each kind of fault how many there are, how many the sensors see, and its worst."""
+    from patency.steps import loss_of_others
+
+    effects, spots = one.effects, one.spots
+    model, same = spots.probability.values()
+    rows: dict[str, list[int]] = {}
+    for row, fault in enumerate(effects.faults):
+        rows.setdefault(fault.kind.value, []).append(row)
+    yield from (*_COLUMNS.splitlines(), *_KINDS.splitlines())
+    yield f"{'kind of fault':<32}{'faults':>7}{'seen':>6}{'short':>7}{'taken':>9}{'alarm':>8}{'same load':>11}  worst"
+    for kind, alike in rows.items():
+        short = {row: int(effects.falls_short[row].sum()) for row in alike}
+        worst = max(alike, key=lambda row: (short[row], loss_of_others(effects, row)))
+        numbers = _numbers(short[worst], loss_of_others(effects, worst), model[alike].min(), same[alike].min())
+        seen = sum(row not in spots.blind for row in alike)
+        yield f"{kind:<32}{len(alike):>7}{seen:>6}{numbers}  {effects.faults[worst].place}".rstrip()
+
+
+def _table(one: LoadFaults) -> Iterator[str]:
+    """Tell of every fault by itself what it does and how likely it is seen."""
+    from patency.steps import loss_of_others
+
+    effects = one.effects
+    model, same = one.spots.probability.values()
+    yield from _COLUMNS.splitlines()
+    yield f"{'fault':<66}{'short':>7}{'taken':>9}{'alarm':>8}{'same load':>11}"
+    for row, fault in enumerate(effects.faults):
+        short = int(effects.falls_short[row].sum())
+        yield f"{fault.name:<66}{_numbers(short, loss_of_others(effects, row), model[row], same[row])}"
+
+
+def _numbers(short: int, taken: float, model: float, same: float) -> str:
+    return f"{short:>7}{f'{taken * 100:.1f} %':>9}{f'{model * 100:.0f} %':>8}{f'{same * 100:.0f} %':>11}"
 
 
 def _advice_words(load: str, advice: SensorAdvice) -> Iterator[str]:
