@@ -1,4 +1,4 @@
-"""``patency flow``: a network file in, flows out."""
+"""``patency flow``: a network file or a plan in, flows out."""
 
 from __future__ import annotations
 
@@ -10,6 +10,10 @@ import pytest
 from click.testing import CliRunner, Result
 
 from patency.cli import main
+from patency.load import write_plan
+from patency.texts import people_shear
+from tests.small_plan import SMALL_PLAN
+from tests.small_site import SMALL_SITE, changed
 
 
 def network(**changes: object) -> dict[str, object]:
@@ -77,3 +81,61 @@ def test_a_file_that_is_not_there_is_refused(tmp_path: Path) -> None:
     result = CliRunner().invoke(main, ["flow", str(tmp_path / "none.json")])
     assert (result.exit_code, result.stdout) == (2, "")
     assert "none.json" in result.stderr
+
+
+def of_plan(folder: Path, *options: str, site: dict[str, str] | None = None) -> Result:
+    (folder / "site").mkdir(exist_ok=True)
+    for name, text in (site or dict(SMALL_SITE)).items():
+        (folder / "site" / name).write_text(text, encoding="utf-8")
+    (folder / "plan.json").write_text(write_plan(SMALL_PLAN), encoding="utf-8")
+    return CliRunner().invoke(main, ["flow", str(folder / "plan.json"), "--site", str(folder / "site"), *options])
+
+
+def test_of_a_plan_it_tells_every_lumen_with_its_limit_and_draws_two_charts(tmp_path: Path) -> None:
+    result = of_plan(tmp_path, "--out", str(tmp_path / "out"))
+    assert result.exit_code == 0, result.output
+    lines = result.stdout.splitlines()
+    ports = [line.partition(": flow ")[0].rpartition(" ")[2] for line in lines if ": flow " in line]
+    assert ports == ["N1", "N2", "H1", "H2", "H3"]
+    assert sum("limit 50 mL/min; shear not known over a nozzle" in line for line in lines) == 2
+    assert sum(line.endswith(f", limit {people_shear(1.0)}") for line in lines) == 3
+    assert "Predictions are calculations, not measurements." in lines
+    charts = [tmp_path / "out" / f"load-L1-{name}.svg" for name in ("lumens", "manifold")]
+    assert lines[-2:] == [str(path) for path in charts]
+    assert all("<svg" in path.read_text(encoding="utf-8") for path in charts)
+
+
+def test_programs_get_the_loads_in_si_units(tmp_path: Path) -> None:
+    data = json.loads(of_plan(tmp_path, "--json", "--load", "L1").stdout)
+    assert data["format"] == "patency-load-flow/1"
+    (load,) = data["loads"]
+    assert [lumen["least_flow_m3_s"]["value"] * 6e7 for lumen in load["lumens"]] == pytest.approx([50.0] * 5)
+    assert all(lumen["flow_m3_s"]["low"] < lumen["flow_m3_s"]["high"] for lumen in load["lumens"])
+    assert [lumen["shear_pa"] is None for lumen in load["lumens"]] == [True, True, False, False, False]
+    assert {reply["answer"] for reply in load["fed"]} == {"yes"}
+    on_circuits = [
+        port for places in load["manifold"]["circuits"].values() for place in places for port in place["ports"]
+    ]
+    assert sorted(on_circuits) == ["H1", "H2", "H3", "N1", "N2", "T1"]
+
+
+def test_a_lumen_that_falls_short_and_a_limit_out_of_date_are_told_and_end_with_one(tmp_path: Path) -> None:
+    short = of_plan(tmp_path, site=changed(SMALL_SITE, "value: 50 mL/min", "value: 800 mL/min"))
+    assert short.exit_code == 1
+    assert "fed: no: flow at least" in short.stdout
+    dated = "least_flow: {value: 50 mL/min, source: no source, valid_until: 2026-01-31}"
+    late = of_plan(tmp_path, site=changed(SMALL_SITE, "least_flow: {value: 50 mL/min, source: no source}", dated))
+    assert late.exit_code == 1
+    assert "limit 50 mL/min (out of date)" in late.stdout
+
+
+@pytest.mark.parametrize("options", [("--out", "charts"), ("--load", "L1")])
+def test_what_only_a_plan_has_is_refused_without_its_department(tmp_path: Path, options: tuple[str, str]) -> None:
+    result = call(tmp_path, json.dumps(network()), *options)
+    told = "patency flow: --load and --out need --site, the folder of the plan's department"
+    assert (result.exit_code, result.stderr.strip()) == (2, told)
+
+
+def test_a_load_that_the_plan_has_not_is_refused(tmp_path: Path) -> None:
+    result = of_plan(tmp_path, "--load", "L7")
+    assert (result.exit_code, result.stderr.strip()) == (2, "load: no load 'L7' in this plan (expected: L1)")

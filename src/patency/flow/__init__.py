@@ -42,6 +42,8 @@ from patency.flow.losses import sudden_contraction, sudden_expansion
 from patency.flow.lumen_paths import LumenKey, LumenPath
 from patency.flow.lumens import flow_of_load, nominal_flow_of_load
 from patency.flow.machine_code import Kernel
+from patency.flow.manifold import ManifoldPlace, pressure_along_manifold
+from patency.flow.needed_values import LeastValue, LeastValues, least_values
 from patency.flow.needs import Measure
 from patency.flow.network import (
     STANDARD_GRAVITY_M_S2,
@@ -102,6 +104,8 @@ __all__ = [
     "Geometry",
     "JetFlow",
     "Kernel",
+    "LeastValue",
+    "LeastValues",
     "Lesson",
     "Link",
     "LoadEnvelope",
@@ -114,6 +118,7 @@ __all__ = [
     "LumenMargin",
     "LumenPath",
     "LumenStanding",
+    "ManifoldPlace",
     "ManyFlows",
     "Measure",
     "Measured",
@@ -171,11 +176,13 @@ __all__ = [
     "fitted_sensors",
     "flow_of_load",
     "friction_factor",
+    "least_values",
     "network_of_load",
     "network_schema",
     "nominal_flow_of_load",
     "parse_network",
     "predicted_pressures",
+    "pressure_along_manifold",
     "propose_readings",
     "propose_requalification",
     "readings_id",

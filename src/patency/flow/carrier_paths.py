@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 DISCHARGE = "discharge"
 MACHINE = "machine"
 DOCK = "dock"
-_SAME_PLACE_M = 1e-6
+SAME_PLACE_M = 1e-6
 
 
 def pump_at(machine: MachineKind, stage_speed: float | None, fit: CommissionedFit | None) -> PumpPoints:
@@ -110,13 +110,26 @@ def _draw_arm(draft: Draft, name: str, arm: SprayArm, area_before_m2: float) -> 
     draft.outlet(arm_outlet(name), node, stretches, entry_loss(area_before_m2, stretches[0]), arm.height_m)
 
 
-def _branch_places_m(carrier: Carrier, name: str) -> list[float]:
-    """Places along a circuit's pipe where something branches off, each once, from its inlet on."""
+def branch_places_m(carrier: Carrier, name: str) -> list[float]:
+    """List the places along a circuit's pipe where something branches off.
+
+    Parameters
+    ----------
+    carrier
+        The carrier.
+    name
+        The circuit.
+
+    Returns
+    -------
+    list[float]
+        Distances along its pipe [m], each once, from its inlet on.
+    """
     places = [port.along_m for port in carrier.ports.values() if port.circuit == name]
     places += [circuit.branches_at_m for circuit in carrier.circuits.values() if circuit.fed_from == name]
     found: list[float] = []
     for place in sorted(places):
-        if not found or place - found[-1] > _SAME_PLACE_M:
+        if not found or place - found[-1] > SAME_PLACE_M:
             found.append(place)
     return found
 
@@ -148,8 +161,8 @@ def circuit_node(carrier: Carrier, name: str, along_m: float) -> str:
     if name not in carrier.circuits:
         raise InputError(f"carrier {carrier.name}", f"no circuit {name!r}", ", ".join(carrier.circuits))
     circuit = carrier.circuits[name]
-    place = max((p for p in _branch_places_m(carrier, name) if p <= along_m + _SAME_PLACE_M), default=0.0)
-    if place <= _SAME_PLACE_M and not circuit.inlet:
+    place = max((p for p in branch_places_m(carrier, name) if p <= along_m + SAME_PLACE_M), default=0.0)
+    if place <= SAME_PLACE_M and not circuit.inlet:
         return circuit_node(carrier, circuit.fed_from, circuit.branches_at_m)
     return f"{name} at {place * 1000.0:g} mm"
 
@@ -175,9 +188,9 @@ def circuit_entry(carrier: Carrier, name: str) -> tuple[str, str]:
     InputError
         If the carrier has no such circuit.
     """
-    places = _branch_places_m(carrier, name)
+    places = branch_places_m(carrier, name)
     node = circuit_node(carrier, name, places[0] if places else 0.0)
-    drawn = places and (places[0] > _SAME_PLACE_M or carrier.circuits[name].inlet)
+    drawn = places and (places[0] > SAME_PLACE_M or carrier.circuits[name].inlet)
     return node, circuit_link(name, places[0]) if drawn else ""
 
 
@@ -205,8 +218,8 @@ def _draw_circuit(draft: Draft, carrier: Carrier, name: str, circuit: Circuit, d
     known_as = (f"circuit {name}",)
     waiting = [replace(described_stretch(part, draft.defaults), fitted_as=known_as) for part in circuit.inlet or ()]
     reached_m, branched = 0.0, False
-    for place in _branch_places_m(carrier, name):
-        if place - reached_m > _SAME_PLACE_M:
+    for place in branch_places_m(carrier, name):
+        if place - reached_m > SAME_PLACE_M:
             pipe = bore_stretch(circuit.bore_m, place - reached_m, draft.defaults, circuit.roughness_m)
             waiting.append(replace(pipe, part=f"pipe of {name}", fitted_as=known_as))
         if not waiting:

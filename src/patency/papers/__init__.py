@@ -13,6 +13,8 @@ from patency.papers.files import (
     plot_record,
     steam_file,
 )
+from patency.papers.flows.lumens_plot import LumenBar, plot_lumens
+from patency.papers.flows.manifold_plot import plot_manifold
 from patency.papers.report import Report, report_pdf, report_text
 from patency.papers.sheets import (
     LoadSheet,
@@ -30,6 +32,7 @@ __all__ = [
     "LoadFile",
     "LoadSheet",
     "LookLine",
+    "LumenBar",
     "LumenLine",
     "Report",
     "SheetWatch",
@@ -46,6 +49,8 @@ __all__ = [
     "load_sheet_pictures",
     "plot_comparison",
     "plot_faults",
+    "plot_lumens",
+    "plot_manifold",
     "plot_record",
     "report_pdf",
     "report_text",

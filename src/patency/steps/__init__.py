@@ -21,6 +21,7 @@ from patency.steps.fault_finding import (
     with_advice,
 )
 from patency.steps.files import read_text, write_all
+from patency.steps.flow_showing import FlowShown, flow_document, flow_of_plan, flow_pictures
 from patency.steps.ledger_reading import LedgerCheck, export_events, rebuild_ledger, trace_thing, verify_ledger
 from patency.steps.load_planning import plan_site, read_planned
 from patency.steps.margin_sampling import MarginCheck, margin_words, sample_margins
@@ -38,6 +39,7 @@ __all__ = [
     "CycleJudged",
     "EnvelopeCheck",
     "FittedBench",
+    "FlowShown",
     "LedgerCheck",
     "LoadFaults",
     "MarginCheck",
@@ -58,6 +60,9 @@ __all__ = [
     "faults_document",
     "faults_of_plan",
     "fit_bench",
+    "flow_document",
+    "flow_of_plan",
+    "flow_pictures",
     "judge_cycle",
     "judge_record",
     "judge_steam_cycle",
