@@ -6,6 +6,7 @@ from datetime import date
 
 import numpy as np
 import pytest
+import yaml
 
 from patency.errors import InputError
 from patency.flow import FaultKind, Observation, Rates, StageReading, effects_of_faults
@@ -15,7 +16,7 @@ from patency.flow.diagnosis.signatures import CauseModel, change_in
 from patency.flow.faults.sensing import shown_by
 from tests.demo.larkmere import hand_made_load, larkmere
 from tests.flow.diagnosis.larkmere_model import model, read, signatures
-from tests.flow.one_port import SITE, bore, connected, one_load, one_port
+from tests.flow.one_port import PORT, SITE, bore, connected, one_load, one_port
 
 LOAD = "L3"
 
@@ -114,3 +115,29 @@ def test_the_rate_of_a_kind_of_fault_that_is_left_out_is_asked_for_and_not_taken
     )
     known = CauseModel(one_port(connected(bore("2 mm"))), one_load(), Rates(faults={**kept, FaultKind.BLOCKED: 0.0}))
     assert [cause.probability for cause in known.causes if cause.name == "lumen blocked, P"] == [0.0]
+
+
+def with_idle_branch() -> CauseModel:
+    """Return the one lumen beside a branch whose only port is capped, with a flow meter in each."""
+    site = SITE.replace("bore: 200 mm}}\n", "bore: 200 mm}, idle: {fed_from: dock, inlet: [], bore: 200 mm}}\n")
+    meters = "{Q1: {quantity: flow, place: riser, unit: L/min, uncertainty: 0.02}, Q2: {quantity: flow, place: idle, "
+    site = site.replace("sensors: {}", f"sensors: {meters}unit: L/min, uncertainty: 0.02}}}}")
+    port = yaml.safe_dump({**PORT, "kind": "nozzle", "circuit": "idle"}, default_flow_style=True, width=10**6).strip()
+    department = one_port(connected(bore("2 mm")), site=site.replace("P: PORT", f"P: PORT\n      C: {port}"))
+    return CauseModel(department, one_load(capped_ports=({"port": "C", "cap": "cap"},)), Rates())
+
+
+def test_a_sensor_that_shows_nothing_as_planned_is_left_out_and_named() -> None:
+    known = with_idle_branch()
+    stages = tuple(known.stages)
+    both = tuple(StageReading(stage, sensor, 0.0) for stage in stages for sensor in ("Q2", "Q1"))
+    found = diagnosis_of(known, "L1", Observation(both, {}))
+    alone = diagnosis_of(known, "L1", Observation(tuple(one for one in both if one.sensor == "Q1"), {}))
+    assert found.readings == len(stages)
+    assert found.explanations == alone.explanations
+    assert found.explanations[0].causes == ("lumen blocked, P",)
+    assert [words for words in found.not_computed if words not in alone.not_computed] == [
+        f"sensor Q2 in {stage}: shows nothing as planned, so what it read is left out" for stage in stages
+    ]
+    with pytest.raises(InputError, match="every sensor that was read shows nothing as planned"):
+        diagnosis_of(known, "L1", Observation(tuple(one for one in both if one.sensor == "Q2"), {}))

@@ -191,12 +191,15 @@ def diagnosis_of(model: CauseModel, load_id: str, observed: Observation) -> Diag
         for reading in observed.readings
         if (reading.stage, reading.sensor) in known
     }
+    expected = "a reading of a sensor of pressure or flow with stated uncertainty in a wet stage"
     if not readings:
-        expected = "a reading of a sensor of pressure or flow with stated uncertainty in a wet stage"
         raise InputError(f"load {load_id}", "nothing was read that could be weighed", expected)
     signatures = signatures_of(model, list(readings))
+    if not signatures.columns:
+        what = "nothing was read that could be weighed: every sensor that was read shows nothing as planned"
+        raise InputError(f"load {load_id}", what, expected)
     weighing = Weighing(signatures, tuple(observed.arms_standing), model.rates.arm_misread)
-    point = weighing.whitened(np.array(list(readings.values())))
+    point = weighing.whitened(np.array([readings[column] for column in signatures.columns]))
     standing = np.array(list(observed.arms_standing.values()), dtype=bool)
     posterior = weighing.posterior(point, standing)
     explanations = explanations_of(weighing, Grouping(weighing, posterior), posterior)
@@ -204,10 +207,10 @@ def diagnosis_of(model: CauseModel, load_id: str, observed: Observation) -> Diag
     nearest = float(((weighing.hypotheses.points - point) ** 2).sum(axis=1).min())
     return Diagnosis(
         load_id=load_id,
-        readings=len(readings),
+        readings=len(signatures.columns),
         explanations=told,
         others=max(0.0, 1.0 - sum(one.probability for one in told)),
-        fits=chance_above(nearest, len(readings)) > _MISFIT,
+        fits=chance_above(nearest, len(signatures.columns)) > _MISFIT,
         detectability=tuple(_detectabilities(weighing, 1.0 - model.rates.arm_misread)),
         not_computed=signatures.not_computed,
         assumed=model.rates.source,

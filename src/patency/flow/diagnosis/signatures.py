@@ -39,7 +39,7 @@ class Signatures:
     causes
         Every single cause, as planned first; those that cannot be computed left out.
     columns
-        Stage and sensor of each column.
+        Stage and sensor of each column; none of a sensor that shows nothing as planned.
     planned
         Shape (columns,): what is shown as planned [Pa or m³/s].
     shares
@@ -195,7 +195,8 @@ def signatures_of(model: CauseModel, read: Sequence[tuple[str, str]]) -> Signatu
     Returns
     -------
     Signatures
-        With one column for each reading, in its order.
+        With one column for each reading, in its order; those of a sensor that shows nothing as planned are left out, as
+        causes are weighed by their shares of that.
     """
     place = {sensor.name: k for k, sensor in enumerate(model.sensors)}
     sensor_of = np.array([place[sensor] for _, sensor in read], dtype=np.int64)
@@ -205,6 +206,10 @@ def signatures_of(model: CauseModel, read: Sequence[tuple[str, str]]) -> Signatu
         shown[stage] = shown_by(model.sensors, model.stages[stage].compiled, flows)
         moved[stage] = _moved(model, stage)
     all_shown = np.array([shown[stage][:, k] for (stage, _), k in zip(read, sensor_of, strict=True)]).T
+    told = all_shown[0] != 0.0
+    silent = [f"sensor {sensor} in {stage}" for (stage, sensor), one in zip(read, told, strict=True) if not one]
+    read = [column for column, one in zip(read, told, strict=True) if one]
+    sensor_of, all_shown = sensor_of[told], all_shown[:, told]
     planned = all_shown[0]
     shares = all_shown / planned
     computed = np.isfinite(shares).all(axis=1)
@@ -222,6 +227,7 @@ def signatures_of(model: CauseModel, read: Sequence[tuple[str, str]]) -> Signatu
         covariance=_covariance(model, read, sensor_of, planned, moved),
         not_computed=(
             *model.not_computed,
+            *(f"{one}: shows nothing as planned, so what it read is left out" for one in silent),
             *(f"{name}: beyond what the pump's curve knows, at least where it is worst" for name in left_out),
         ),
     )

@@ -107,9 +107,10 @@ def calibration(
     arms = tuple(dict.fromkeys(sensor.place for sensor in sensors if sensor.quantity == "rotation"))
     model = CauseModel(department, load, rates)
     read = [(stage, sensor.name) for stage in model.stages for sensor in model.sensors]
-    weighing = Weighing(signatures_of(model, read), arms, rates.arm_misread)
+    signatures = signatures_of(model, read)
+    weighing = Weighing(signatures, arms, rates.arm_misread)
     truth = CauseModel(department, load, rates, _FINE_STEPS)
-    return score_cycles(weighing, play_cycles(truth, read, arms, cycles, rng))
+    return score_cycles(weighing, play_cycles(truth, signatures.columns, arms, cycles, rng))
 
 
 def play_cycles(
