@@ -116,6 +116,16 @@ def test_an_arm_with_a_sensor_is_shown_by_it_and_two_equal_ends_are_one_number(f
     assert [line for line in lines if "100 to 100" in line or "deviations" in line] == []
 
 
+@pytest.mark.parametrize(("mishap", "named"), [(Mishap.TAPER_CAP_FORGOTTEN, True), (Mishap.NOTHING, False)])
+def test_the_judge_names_this_command_where_a_pressure_is_missed(folder: Path, mishap: Mishap, *, named: bool) -> None:
+    diagnose(folder, "L3", mishap)
+    files = ["judge", str(folder / "record.csv"), "--description", str(folder / "record.yaml"), "--load", "L3"]
+    planned = ["--plan", str(folder / "plan.json"), "--site", str(folder / "site"), "--on", "2026-05-12"]
+    lines = CliRunner().invoke(main, ["evidence", *files, *planned]).stdout.splitlines()
+    assert any(line.startswith("not met       circulation pressure") for line in lines) is named
+    assert (lines[-1] == "next: patency diagnose ranks what the pressure of load L3 can have been") is named
+
+
 def test_readings_nothing_explains_are_said_to_be_so(folder: Path) -> None:
     text, _ = record_of("L3", Mishap.NOTHING)
     head, *rows = text.splitlines()

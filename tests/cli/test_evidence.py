@@ -62,6 +62,16 @@ def test_people_are_told_that_the_verdict_is_no_release(held: list[str]) -> None
     assert "Release is the decision of a qualified person" in result.stdout
 
 
+def test_without_a_site_no_limit_is_blamed_on_it(held: list[str], planned: list[str]) -> None:
+    alone = call(held).stdout
+    assert "A0 (T1): - no site was given, so there is no limit (--site)" in alone
+    assert "the site states no limit" not in alone
+    with_site = call([*held, *planned[:2]]).stdout
+    assert "no site was given" not in with_site
+    assert "longest gap in the record: 1 s - 1 s, at most 5 s" in with_site
+    assert "patency diagnose" not in alone
+
+
 def test_against_a_load_every_criterion_is_judged_and_the_load_file_is_written(
     held: list[str], planned: list[str], tmp_path: Path
 ) -> None:

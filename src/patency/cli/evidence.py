@@ -43,8 +43,7 @@ def evidence_judge(
     very load. Without them only what the record shows by itself is. Ends with 0 when the verdict is met, with 1 when
     a criterion is missed or not evaluated. The verdict is no release.
     """
-    from patency.catalogue import CycleLimits
-    from patency.evidence import evidence_document
+    from patency.evidence import PRESSURE_CRITERION, evidence_document
     from patency.steps import (
         RecordFiles,
         judge_cycle,
@@ -62,8 +61,9 @@ def evidence_judge(
         raise click.UsageError("--out writes the load file, which needs --site, --plan and --load")
     files = RecordFiles(read_text(record), read_text(description), str(record), str(description))
     day = on.date() if on else _today()
+    lines = []
     if folder is None or plan is None or load_id is None:
-        limits = read_site(folder).department.limits.cycle if folder else CycleLimits()
+        limits = read_site(folder).department.limits.cycle if folder else None
         judged = judge_record(files, limits, day)
     else:
         department, planned = read_planned(plan, folder)
@@ -72,8 +72,10 @@ def evidence_judge(
         judged = cycle.evidence
         if out is not None:
             write_all(out, cycle.files(datetime.now(UTC)))
+        if any(one.name == PRESSURE_CRITERION and one.state.value == "not met" for one in judged.criteria):
+            lines = [f"next: patency diagnose ranks what the pressure of load {load_id} can have been"]
     outcome = Outcome.ACCEPTABLE if judged.verdict.value == "met" else Outcome.FALLS_SHORT
-    return Answer(_words(judged), evidence_document(judged), outcome)
+    return Answer("\n".join([_words(judged), *lines]), evidence_document(judged), outcome)
 
 
 @evidence.command("steam", short_help="Judge a steam sterilizer's record.")

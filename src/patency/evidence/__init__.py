@@ -6,7 +6,7 @@ result as plain values.
 """
 
 from patency.evidence.circulation import PRESSURE_CRITERION, FixedWindow
-from patency.evidence.criteria import Criterion, CriterionState, Sense
+from patency.evidence.criteria import NO_LIMIT, Criterion, CriterionState, Sense
 from patency.evidence.description import RecordDescription, description_schema, read_description
 from patency.evidence.findings import Finding, FindingKind
 from patency.evidence.found_stages import Origin, StagesFound, StageSpan
@@ -30,6 +30,7 @@ from patency.evidence.timing import Spacing, TimeAxis
 from patency.evidence.verdict import Evidence, StageTold, evidence_document, evidence_schema, judge, judge_alone
 
 __all__ = [
+    "NO_LIMIT",
     "PRESSURE_CRITERION",
     "ArmRead",
     "Criterion",

@@ -12,6 +12,9 @@ if TYPE_CHECKING:
 
     from patency.quantities import Limit
 
+NO_LIMIT = "the site states no limit"
+"""Why nothing is held against a limit that is not stated."""
+
 
 class CriterionState(StrEnum):
     """What became of a criterion, and of a whole cycle."""
@@ -168,7 +171,7 @@ def limit_fault(limit: Limit | None, unit: str, on: date) -> str | None:
         The reason; None where it can be used.
     """
     if limit is None:
-        return "the site states no limit"
+        return NO_LIMIT
     if limit.unit != unit:
         return f"the limit is stated in {limit.unit or 'no unit'}, not in {unit}"
     if not limit.holds_on(on):

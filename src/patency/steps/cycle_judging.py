@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from patency.catalogue import CycleLimits
 from patency.errors import InputError
 from patency.evidence import (
+    NO_LIMIT,
     LoadMachine,
     PredictedPressure,
     PressurePrediction,
@@ -25,13 +27,14 @@ from patency.steps.weakest import weakest_lumens
 if TYPE_CHECKING:
     from datetime import date, datetime
 
-    from patency.catalogue import CycleLimits, Department
+    from patency.catalogue import Department
     from patency.evidence import CycleRecord, Evidence, EyeCheck
     from patency.flow import LoadFlow
     from patency.load import Load, Plan
     from patency.papers import LoadFile
 
 _WEAKEST_SHOWN = 8
+_NO_SITE = "no site was given, so there is no limit (--site)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +108,7 @@ class CycleJudged:
         }
 
 
-def judge_record(files: RecordFiles, limits: CycleLimits, on: date) -> Evidence:
+def judge_record(files: RecordFiles, limits: CycleLimits | None, on: date) -> Evidence:
     """Judge a record by itself: what it shows without programme and load.
 
     Parameters
@@ -113,7 +116,7 @@ def judge_record(files: RecordFiles, limits: CycleLimits, on: date) -> Evidence:
     files
         The record.
     limits
-        The site's limits, empty where none are known.
+        The site's limits; None where no site was given.
     on
         The day of the decision.
 
@@ -122,7 +125,11 @@ def judge_record(files: RecordFiles, limits: CycleLimits, on: date) -> Evidence:
     Evidence
         A0 and completeness; all else is not evaluated.
     """
-    return judge_alone(files.read(), limits, on=on)
+    if limits is not None:
+        return judge_alone(files.read(), limits, on=on)
+    alone = judge_alone(files.read(), CycleLimits(), on=on)
+    criteria = tuple(replace(one, why=_NO_SITE) if one.why == NO_LIMIT else one for one in alone.criteria)
+    return alone.model_copy(update={"criteria": criteria})
 
 
 def judge_cycle(
