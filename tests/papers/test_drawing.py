@@ -53,6 +53,22 @@ def level_of_ports(carrier: Carrier = LAPWING) -> str:
     return draw_level(carrier, "ports", {"H1": PlaceMark("A"), "T1": PlaceMark(capped=True)}, ROOM)
 
 
+def test_the_cross_of_a_cap_leaves_the_number_of_its_port_free() -> None:
+    elements = [one for one in ET.fromstring(level_of_ports()) if one.tag != f"{SVG}title"]
+    number = next(place for place, one in enumerate(elements) if one.text == "T1")
+    patch = elements[number - 1]
+    (x, y), high = labels(level_of_ports())["T1"], sizes(level_of_ports())["T1"]
+    left, top = float(patch.attrib["x"]), float(patch.attrib["y"])
+    width, height = float(patch.attrib["width"]), float(patch.attrib["height"])
+    assert patch.tag == f"{SVG}rect"
+    assert left < x - 0.6 * high < x + 0.6 * high < left + width
+    assert top < y - 0.7 * high < y < top + height
+    crossing = [place for place, one in enumerate(elements) if one.tag == f"{SVG}line"]
+    assert crossing == [number - 3, number - 2]
+    for ends in lines(level_of_ports()):
+        assert all(not (left < across < left + width and top < down < top + height) for across, down in ends)
+
+
 def size_of(picture: str) -> tuple[float, float]:
     root = ET.fromstring(picture)
     return float(root.attrib["width"].removesuffix("mm")), float(root.attrib["height"].removesuffix("mm"))

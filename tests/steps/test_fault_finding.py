@@ -8,11 +8,14 @@ from functools import cache
 import pytest
 
 from patency.errors import InputError
-from patency.flow import Alarm, FaultKind
-from patency.papers import LookLine, SheetWatch, load_sheet_html
+from patency.flow import Alarm, FaultKind, Look, When
+from patency.papers import LookLine, SheetWatch, load_sheet_html, load_sheet_pdf, set_letters
+from patency.papers.sheets.steps import port_steps
 from patency.steps import LoadFaults, faults_document, faults_of_plan, sheet_of_load, with_advice
 from patency.steps.eye_check_words import harms_of_ports, sheet_watch
+from patency.texts import look_words
 from tests.flow.faults.test_effects import effects_in_larkmere
+from tests.papers.cast import PRINTED, text_of
 from tests.small_plan import PLAN_OF_TWO, SMALL_PLAN
 from tests.small_site import SMALL_SITE, small_department
 
@@ -68,29 +71,65 @@ def test_a_share_that_is_none_is_refused(alarm: Alarm) -> None:
         faults_of_plan(DEPARTMENT, SMALL_PLAN, alarm)
 
 
-def test_the_sheet_asks_for_each_glance_once_with_a_box_for_each_port() -> None:
-    lines = watch().loading
-    assert len({line.words for line in lines}) == len(lines)
-    along = [line for line in lines if line.words.startswith("Along the hoses and sleeves of set A")]
-    assert [line.places for line in along] == [("H1", "H2")]
-    through = [line for line in lines if line.words.startswith("Hold each piece of set A")]
-    assert [line.places for line in through] == [("H1", "H2")]
-    assert LookLine("Turn every spray arm by hand: is it there, does it pass freely?") in lines
-    assert [line for line in watch().unloading if "against the light" in line.words] == []
-    assert watch().seen_by_nobody == ("insert rod lying on the wall: H2, H3",)
+def test_each_glance_stands_where_it_can_still_be_done() -> None:
+    assert set(watch().light) == {"H1", "H2", "H3"}
+    assert set(watch().pull) == {"H1", "H2", "H3"}
+    assert watch().before == (
+        LookLine("Are the right nozzles on, and is every opening free?", ("N1", "N2")),
+        LookLine("Is the sieve in the sump free of debris?"),
+    )
+    assert watch().loading == (
+        LookLine("Along the ports: is there a hose, a piece or a cap on every one?"),
+        LookLine("Turn every spray arm by hand: is it there, does it pass freely?"),
+    )
+    (unseen,) = watch().seen_by_nobody
+    assert unseen.startswith("H2, H3: flush and inspect most closely")
 
 
-def test_what_the_glances_ask_is_not_asked_twice_and_every_port_is_looked_at_when_unloading() -> None:
+def test_every_glance_of_the_proven_list_has_its_box_on_the_sheet() -> None:
+    sheet = sheet_of_load(DEPARTMENT, SMALL_PLAN, SMALL_PLAN.loads[0])
+    asked = {When.LOADING: (*sheet.watch.before, *sheet.watch.loading), When.UNLOADING: sheet.watch.unloading}
+    rows = {port: step for step in sheet.port_steps for port in step.ports}
+    checks = found().spots.checks
+    assert {Look.LUMENS, Look.CONNECTIONS, Look.NOZZLES, Look.ARMS} <= {check.look for check in checks}
+    for check in checks:
+        if check.look is Look.LUMENS:
+            assert all(rows[port].light for port in check.places)
+        elif check.look in {Look.CONNECTIONS, Look.OVER_NOZZLES}:
+            word = "pulled" if check.look is Look.CONNECTIONS else "over nozzle"
+            assert all(word in rows[port].on for port in check.places if check.when is When.LOADING)
+            assert set(check.places) <= set(sheet.unloading_ports)
+        else:
+            assert look_words(check.look.name, check.when.name) in [line.words for line in asked[check.when]]
+
+
+def test_no_row_asks_for_the_light_where_a_sensor_shows_a_blocked_lumen() -> None:
+    load = SMALL_PLAN.loads[0]
+    steps = port_steps(DEPARTMENT, load, set_letters(load), SheetWatch(light=("H2",)))
+    assert [step.ports for step in steps if step.light] == [("H2",)]
+    assert {step.on for step in steps} == {("pulled",), ("over nozzle",)}
+
+
+def test_what_the_glances_ask_is_not_asked_twice() -> None:
     sheet = sheet_of_load(DEPARTMENT, SMALL_PLAN, SMALL_PLAN.loads[0])
     assert sheet.watch == watch()
     asked = [*sheet.checks_before_start, *(line.words for line in sheet.watch.loading)]
     assert sum("spray arm" in words for words in asked) == 1
-    assert sum("hose" in words.lower() and "push" in words for words in asked) == 2  # one for each set
-    looked_at = {place for line in sheet.watch.unloading for place in line.places} | set(sheet.unloading_rest)
-    assert looked_at >= set(sheet.unloading_ports)
+    assert not any("pushed home" in words or "against the light" in words for words in asked)
     page = load_sheet_html(sheet)
     assert "No sensor sees these in this load" in page
-    assert all(line.words in page for line in (*watch().loading, *watch().unloading))
+    assert all(line.words in page for line in (*watch().before, *watch().loading, *watch().unloading))
+    assert page.count("held against the light") == sum(step.light for step in sheet.port_steps) > 0
+    assert page.index(watch().before[0].words) < page.index("step 1 on") < page.index(watch().loading[0].words)
+
+
+def test_what_nobody_sees_says_what_the_clean_side_does_about_it() -> None:
+    sheet = sheet_of_load(DEPARTMENT, SMALL_PLAN, SMALL_PLAN.loads[0])
+    for text in (load_sheet_html(sheet), text_of(load_sheet_pdf(sheet, PRINTED))):
+        assert text.index("Clean side: look here first") < text.index(watch().seen_by_nobody[0][:40])
+        assert "weakest first" in text
+        assert " Pa<" not in text
+        assert " Pa " not in text
 
 
 def test_the_connections_whose_loss_harms_most_are_marked_worst_first() -> None:
@@ -102,4 +141,4 @@ def test_the_connections_whose_loss_harms_most_are_marked_worst_first() -> None:
         k for k, fault in enumerate(effects.faults) if fault.place == "T1" and fault.kind is FaultKind.PIECE_OFF_PORT
     ]
     starved = int(effects.others_short[rows[0]].sum())
-    assert harms["T1"] == f"lost, it starves {starved} others"
+    assert harms["T1"] == f"if it comes off, {starved} other lumens get too little"

@@ -5,19 +5,23 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from patency.flow import Alarm, FaultKind, Look, When
-from patency.papers import LookLine, SheetWatch, set_letters
+from patency.papers import LookLine, SheetWatch
 from patency.steps.fault_finding import faults_of_one, loss_of_others
 from patency.texts import harm_words, look_words, unseen_words
 
 if TYPE_CHECKING:
     from patency.catalogue import Carrier, Department
-    from patency.flow import BlindSpots, FaultEffects
+    from patency.flow import BlindSpots, EyeCheck, FaultEffects
     from patency.load import Load, Plan
 
 # Losing a connection can take two forms; the worse one counts.
 _LOST = {FaultKind.HOSE_OFF_PORT, FaultKind.HOSE_OFF_PIECE, FaultKind.PIECE_OFF_PORT}
 _MOST_MARKED = 3
-_ONE_TICK = {Look.CAPS, Look.ARMS, Look.SIEVE, Look.PORTS}
+# What can be looked at only while it is still bare, and the glances that stand in the rows of the pieces themselves;
+# when unloading these are one look at every port.
+_WHILE_BARE = {Look.NOZZLES, Look.STRAINERS, Look.SIEVE}
+_AT_PIECES = {Look.LUMENS, Look.CONNECTIONS, Look.OVER_NOZZLES}
+_WITHOUT_PLACES = {Look.CAPS, Look.ARMS, Look.SIEVE, Look.PORTS}
 
 
 def sheet_watch(department: Department, plan: Plan, load: Load) -> SheetWatch:
@@ -39,28 +43,34 @@ def sheet_watch(department: Department, plan: Plan, load: Load) -> SheetWatch:
     """
     found = faults_of_one(department, plan, load, Alarm())
     carrier = department.carriers[load.carrier]
-    looks = {check.look.name for check in found.spots.checks if check.when is When.LOADING}
+    loading = [check for check in found.spots.checks if check.when is When.LOADING]
+    unloading = [check for check in found.spots.checks if check.when is When.UNLOADING]
     return SheetWatch(
-        looks=tuple(sorted(looks)),
-        loading=_lines(found.spots, carrier, set_letters(load), When.LOADING),
-        unloading=_lines(found.spots, carrier, set_letters(load), When.UNLOADING),
+        looks=tuple(sorted({check.look.name for check in loading})),
+        before=_lines(carrier, [check for check in loading if check.look in _WHILE_BARE]),
+        light=_ports_of(loading, Look.LUMENS),
+        pull=_ports_of(loading, Look.CONNECTIONS),
+        over_nozzle=_ports_of(loading, Look.OVER_NOZZLES),
+        loading=_lines(carrier, [check for check in loading if check.look not in _WHILE_BARE | _AT_PIECES]),
+        unloading=_lines(carrier, [check for check in unloading if check.look not in _AT_PIECES]),
         seen_by_nobody=_seen_by_nobody(found.spots),
         harms=harms_of_ports(found.effects),
     )
 
 
-def _lines(spots: BlindSpots, carrier: Carrier, letters: dict[str, str], when: When) -> tuple[LookLine, ...]:
-    """Write glances as lines; those through single pieces of one set share one, with each port to tick."""
-    lines: dict[tuple[Look, str, str], list[str]] = {}
-    for check in spots.checks:
-        if check.when is when:
-            lines.setdefault((check.look, check.level, check.set), []).extend(check.places)
+def _ports_of(checks: list[EyeCheck], look: Look) -> tuple[str, ...]:
+    """Name the ports that one kind of glance is about, each once."""
+    return tuple(dict.fromkeys(port for check in checks if check.look is look for port in check.places))
+
+
+def _lines(carrier: Carrier, checks: list[EyeCheck]) -> tuple[LookLine, ...]:
+    """Write glances at more than a single piece as lines."""
     return tuple(
         LookLine(
-            words=look_words(look.name, when.name, letters.get(of_set, ""), _level_name(carrier, level)),
-            places=() if look in _ONE_TICK else tuple(dict.fromkeys(places)),
+            words=look_words(check.look.name, check.when.name, _level_name(carrier, check.level)),
+            places=() if check.look in _WITHOUT_PLACES else check.places,
         )
-        for (look, level, of_set), places in lines.items()
+        for check in checks
     )
 
 

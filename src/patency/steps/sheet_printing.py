@@ -8,6 +8,7 @@ from patency.flow import fed, flow_of_load
 from patency.papers import load_sheet, load_sheet_html, load_sheet_pdf, set_letters
 from patency.steps.eye_check_words import sheet_watch
 from patency.steps.weakest import weakest_lumens
+from patency.texts import look_first_words
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -41,7 +42,7 @@ def sheet_of_load(department: Department, plan: Plan, load: Load) -> LoadSheet:
     replies = fed(department, load, load_flow, plan.day)
     weakest = weakest_lumens(department, load, load_flow, replies, _LOOK_FIRST)
     letters = set_letters(load)
-    look_first = [f"{line.port}, set {letters[line.set]}: {line.piece}, wall shear {line.shear}" for line in weakest]
+    look_first = [look_first_words(line.port, letters[line.set], line.piece, line.answer) for line in weakest]
     watch = sheet_watch(department, plan, load)
     return load_sheet(department, load, f"{plan.day:%A %d %B %Y}", look_first, watch)
 

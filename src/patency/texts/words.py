@@ -1,4 +1,4 @@
-"""Plain words and units for what a person reads at the bench."""
+"""Plain words for what a person reads at the bench."""
 
 from __future__ import annotations
 
@@ -22,9 +22,20 @@ WAY_UP_WORDS: dict[str, str] = {
     "coiled": "coiled, no tight bend",
 }
 UNLOADING_LOOK = (
-    "Is the hose or sleeve still on? If one is off, the piece goes back to the soiled side: tell the releaser."
+    "At each port: are hose and sleeve still on at both ends, does the piece still stand over its nozzle? "
+    "If not, it goes back to the soiled side: tell the releaser."
 )
-LOOK_FIRST_WHY = "The weakest flow predicted in this load: look at these most closely."
+LOOK_FIRST_WHY = (
+    "The weakest rinsing predicted in this load, weakest first; what may fall short stands before the rest."
+)
+# What the two boxes in the row of a piece stand for, and what is looked at once it is on.
+ROWS_WHY: tuple[str, ...] = (
+    "Light: before it goes on, hold the piece against the light: is every lumen open?",
+    "On: tick once it is connected, and what stands under the box is done:",
+    "pulled: hose, sleeve and cap are pushed home at both ends; pull gently.",
+    "over nozzle: it stands over its nozzle.",
+)
+ROW_LOOKS: dict[str, str] = {"CONNECTIONS": "pulled", "OVER_NOZZLES": "over nozzle"}
 PLACE_NOTES: dict[str, str] = {
     "net": "hold-down net over it",
     "pod": "lid on, label of the set on it",
@@ -95,9 +106,9 @@ def leans_words(side: str) -> str:
 
 
 # What is looked at before the door closes, in the order of the walk, and the glances that ask the same more exactly.
+# Whether hoses and sleeves are pushed home is asked in the row of each piece.
 _LOADING_CHECKS: tuple[tuple[str, set[str]], ...] = (
-    ("Every hose pushed home and every sleeve over its tube? Pull gently.", {"CONNECTIONS"}),
-    ("No hose kinked, crossed or stretched?", set()),
+    ("No hose kinked, crossed or stretched, no sleeve slipped?", set()),
     ("Every unused port closed as listed?", {"CAPS", "PORTS"}),
     ("Jaws, ratchets and taps open; seals and caps off?", set()),
     ("Hollows look down; nothing lies on anything else?", set()),
@@ -125,19 +136,10 @@ def loading_checks(looked_at: Collection[str] = ()) -> tuple[str, ...]:
 
 _LOOK_WORDS: dict[str, tuple[str, str]] = {
     # What is looked at: when loading, and when unloading.
-    "LUMENS": ("Hold each piece{of_set} against the light: is every lumen open?", ""),
-    "NOZZLES": ("Before the pieces go on{on_level}: are the right nozzles on, and is every opening free?", ""),
-    "OVER_NOZZLES": (
-        "Does every piece{on_level} stand over its nozzle?",
-        "Does every piece{on_level} still stand over its nozzle?",
-    ),
+    "NOZZLES": ("Are the right nozzles on{on_level}, and is every opening free?", ""),
     "PORTS": (
         "Along the ports{on_level}: is there a hose, a piece or a cap on every one?",
         "Along the ports{on_level}: is there a hose, a piece or a cap on every one?",
-    ),
-    "CONNECTIONS": (
-        "Along the hoses and sleeves{of_set}{on_level}: are they pushed home at both ends? Pull gently.",
-        "Along the hoses and sleeves{of_set}{on_level}: are they still on at both ends?",
     ),
     "STRAINERS": ("Are the strainers{on_level} free of debris?", "Are the strainers{on_level} free of debris?"),
     "CAPS": ("All caps: is none left over of those you fetched?", "All caps: as many taken off as were put on?"),
@@ -146,8 +148,8 @@ _LOOK_WORDS: dict[str, tuple[str, str]] = {
 }
 
 
-def look_words(look: str, when: str, letter: str = "", level: str = "") -> str:
-    """Say what a person looks at in one glance.
+def look_words(look: str, when: str, level: str = "") -> str:
+    """Say what a person looks at in one glance at more than a single piece.
 
     Parameters
     ----------
@@ -155,8 +157,6 @@ def look_words(look: str, when: str, letter: str = "", level: str = "") -> str:
         Name of what is looked at.
     when
         ``LOADING`` or ``UNLOADING``.
-    letter
-        Letter of the set it is about; empty for none.
     level
         Name of the carrier's level it is about; empty where that goes without saying.
 
@@ -169,15 +169,45 @@ def look_words(look: str, when: str, letter: str = "", level: str = "") -> str:
     --------
     >>> look_words("CAPS", "LOADING")
     'All caps: is none left over of those you fetched?'
-    >>> look_words("CONNECTIONS", "UNLOADING", "A", "upper level")
-    'Along the hoses and sleeves of set A on upper level: are they still on at both ends?'
+    >>> look_words("STRAINERS", "UNLOADING", "upper level")
+    'Are the strainers on upper level free of debris?'
     """
     words = _LOOK_WORDS[look][("LOADING", "UNLOADING").index(when)]
-    return words.format(of_set=f" of set {letter}" if letter else "", on_level=f" on {level}" if level else "")
+    return words.format(on_level=f" on {level}" if level else "")
+
+
+def look_first_words(port: str, letter: str, piece: str, answer: str) -> str:
+    """Say which lumen the clean side looks at.
+
+    Parameters
+    ----------
+    port
+        The port it was connected to.
+    letter
+        Letter of its set.
+    piece
+        The piece.
+    answer
+        Whether it is predicted to be fed: ``yes``, ``no`` or ``unknown``.
+
+    Returns
+    -------
+    str
+        One line.
+
+    Examples
+    --------
+    >>> look_first_words("H3", "A", "clip applier", "yes")
+    'H3, set A: clip applier'
+    >>> look_first_words("H3", "A", "clip applier", "unknown")
+    'H3, set A: clip applier – may fall short'
+    """
+    short = {"no": " – falls short", "unknown": " – may fall short"}
+    return f"{port}, set {letter}: {piece}{short.get(answer, '')}"
 
 
 def unseen_words(kind: str, places: Sequence[str]) -> str:
-    """Say that neither sensor nor glance shows a fault.
+    """Say what to do about a fault that neither sensor nor glance shows.
 
     Parameters
     ----------
@@ -194,9 +224,15 @@ def unseen_words(kind: str, places: Sequence[str]) -> str:
     Examples
     --------
     >>> unseen_words("insert rod lying on the wall", ["H1", "H2"])
-    'insert rod lying on the wall: H1, H2'
+    'H1, H2: flush and inspect most closely; a rod inside may lie on the wall, and nothing shows it in the machine'
+    >>> unseen_words("pump at 90 % of its speed", ["machine"])
+    'machine: no reading of this load shows a pump at 90 % of its speed; have it checked at the next service'
     """
-    return f"{kind}: {', '.join(places)}"
+    where = ", ".join(places)
+    if kind == "insert rod lying on the wall":
+        why = "a rod inside may lie on the wall, and nothing shows it in the machine"
+        return f"{where}: flush and inspect most closely; {why}"
+    return f"{where}: no reading of this load shows a {kind}; have it checked at the next service"
 
 
 def harm_words(others_short: int, largest_loss: float) -> str:
@@ -217,157 +253,9 @@ def harm_words(others_short: int, largest_loss: float) -> str:
     Examples
     --------
     >>> harm_words(2, 0.3), harm_words(0, 0.036)
-    ('lost, it starves 2 others', 'lost, it takes 4 % from another')
+    ('if it comes off, 2 other lumens get too little', 'if it comes off, another lumen gets 4 % less')
     """
     if others_short:
-        return f"lost, it starves {others_short} other{'s' if others_short > 1 else ''}"
-    return f"lost, it takes {largest_loss * 100:.0f} % from another"
-
-
-def people_length(length_m: float) -> str:
-    """Write a length as people at the bench read it.
-
-    Parameters
-    ----------
-    length_m
-        Length [m].
-
-    Returns
-    -------
-    str
-        In mm, with a decimal below 10 mm.
-
-    Examples
-    --------
-    >>> people_length(0.0042), people_length(0.33)
-    ('4.2 mm', '330 mm')
-    """
-    length_mm = length_m * 1e3
-    return f"{length_mm:.1f} mm" if length_mm < 10 else f"{length_mm:.0f} mm"
-
-
-def people_flow(flow_m3_s: float) -> str:
-    """Write a flow as people read it.
-
-    Parameters
-    ----------
-    flow_m3_s
-        Flow [m³/s].
-
-    Returns
-    -------
-    str
-        In mL/min, from 10 L/min up in L/min.
-
-    Examples
-    --------
-    >>> people_flow(8.0e-6), people_flow(5e-4)
-    ('480 mL/min', '30 L/min')
-    """
-    ml_min = flow_m3_s * 6e7
-    if ml_min >= 10_000:
-        return f"{ml_min / 1000:.0f} L/min"
-    return f"{_three_digits(ml_min)} mL/min"
-
-
-def people_pressure(pressure_pa: float) -> str:
-    """Write a pressure as people read it.
-
-    Parameters
-    ----------
-    pressure_pa
-        Gauge pressure [Pa].
-
-    Returns
-    -------
-    str
-        In mbar.
-
-    Examples
-    --------
-    >>> people_pressure(20_800.0)
-    '208 mbar'
-    """
-    return f"{_three_digits(pressure_pa / 100)} mbar"
-
-
-def people_shear(shear_pa: float) -> str:
-    """Write a wall shear stress as people read it.
-
-    Parameters
-    ----------
-    shear_pa
-        Wall shear stress [Pa].
-
-    Returns
-    -------
-    str
-        In Pa.
-
-    Examples
-    --------
-    >>> people_shear(7.123)
-    '7.12 Pa'
-    """
-    return f"{_three_digits(shear_pa)} Pa"
-
-
-def people_quantity(value: float, unit: str) -> str:
-    """Write a number of a criterion as people read it.
-
-    Parameters
-    ----------
-    value
-        The number.
-    unit
-        The unit it is kept in: ``s``, ``degC``, ``K``, ``Pa``, ``uS/cm``, ``rpm``, ``m3``, ``m3/s``, ``m``, ``1``.
-
-    Returns
-    -------
-    str
-        Pressures in mbar, volumes in mL, flows in mL/min, lengths in mm; times stay in seconds, so that A0 does.
-
-    Examples
-    --------
-    >>> people_quantity(20_800.0, "Pa"), people_quantity(5.02e-5, "m3"), people_quantity(2140.2, "s")
-    ('208 mbar', '50.2 mL', '2140 s')
-    """
-    if unit == "Pa":
-        return people_pressure(value)
-    if unit == "m3/s":
-        return people_flow(value)
-    if unit == "m":
-        return people_length(value)
-    if unit == "m3":
-        return f"{_three_digits(value * 1e6)} mL"
-    word = {"degC": " °C", "uS/cm": " µS/cm", "1": ""}.get(unit, f" {unit}" if unit else "")
-    digits = f"{value:.1f}" if unit in {"degC", "K"} else _three_digits(value)
-    return f"{digits}{word}"
-
-
-def people_time(duration_s: float) -> str:
-    """Write a duration as people read it.
-
-    Parameters
-    ----------
-    duration_s
-        Duration [s].
-
-    Returns
-    -------
-    str
-        In seconds up to two minutes, then in minutes.
-
-    Examples
-    --------
-    >>> people_time(15), people_time(3960)
-    ('15 s', '66 min')
-    """
-    return f"{duration_s:.0f} s" if duration_s <= 120 else f"{duration_s / 60:.0f} min"
-
-
-def _three_digits(number: float) -> str:
-    """Round to about three digits: more would promise what the calculation cannot keep. Whole numbers stay whole."""
-    if abs(number) >= 100 or abs(number - round(number)) < 1e-9:
-        return f"{number:.0f}"
-    return f"{number:.1f}" if abs(number) >= 10 else f"{number:.2f}"
+        others = "1 other lumen gets" if others_short == 1 else f"{others_short} other lumens get"
+        return f"if it comes off, {others} too little"
+    return f"if it comes off, another lumen gets {largest_loss * 100:.0f} % less"

@@ -170,10 +170,16 @@ class _Paper:
         _SYMBOLS[port.kind](self._picture, x, y, size, style)
         if mark.capped:
             self.cross(x, y)
+            self._patch(x, y, name, str(style["fill"]))
         self._name(x, y + 0.27 * size, name, 0.8 * size, 1.9 * size)
         if mark.left_open:
             self._name(x, y + 1.7 * size, "OPEN", 0.7 * size, 4 * size)
         self._tag(x + 0.95 * size, y + 0.95 * size, mark.tag, 0.75 * size)
+
+    def _patch(self, x: float, y: float, name: str, fill: str) -> None:
+        """Keep the strokes of a cross out of the name, which is read from an arm's length away."""
+        width, height = 0.8 * self._symbol_mm * (_WIDTH_OF_A_SIGN * len(name) + 0.15), 0.85 * self._symbol_mm
+        self._picture.add("rect", x=x - width / 2, y=y - height / 2, width=width, height=height, fill=fill)
 
     def cross(self, x: float, y: float) -> None:
         reach = self._symbol_mm * 0.9

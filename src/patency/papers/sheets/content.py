@@ -11,20 +11,19 @@ from patency.catalogue import Placing
 from patency.papers.codes import qr_svg
 from patency.papers.drawing.carrier import PlaceMark, draw_legend, draw_level
 from patency.papers.drawing.oblique import draw_oblique
-from patency.papers.sheets.steps import PlaceStep, PortStep, place_steps, port_steps
-from patency.papers.sheets.watch import SheetWatch
-from patency.texts import CAUTIONS, LOOK_FIRST_WHY, UNLOADING_LOOK, loading_checks
+from patency.papers.sheets.steps import NOTHING_TO_WATCH, PlaceStep, PortStep, place_steps, port_steps
+from patency.texts import CAUTIONS, LOOK_FIRST_WHY, ROWS_WHY, UNLOADING_LOOK, loading_checks
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from patency.catalogue import Carrier, Department
     from patency.load import Load, PlacedPiece
+    from patency.papers.sheets.watch import SheetWatch
 
 # What a level may take up on paper, across and down: the ports fill page 1 below the sets, three basket levels a row.
 _PORTS_MM = (150.0, 186.0)
 _BASKETS_MM = (58.0, 66.0)
-NOTHING_TO_WATCH = SheetWatch()
 _VIEW_MM = (184.0, 116.0)
 
 
@@ -118,8 +117,8 @@ class LoadSheet:
         What is looked at in any load, and each connected port once for the look when unloading.
     watch
         The glances this very load needs, and what nobody sees of it.
-    unloading_rest
-        Connected ports that no glance when unloading names.
+    rows_why
+        What the boxes in the rows of the steps stand for.
     look_first, look_first_why
         What the clean side looks at first, and why.
     cautions
@@ -145,9 +144,9 @@ class LoadSheet:
     caps: tuple[CapLine, ...]
     open_ports: tuple[str, ...]
     unloading_ports: tuple[str, ...]
-    unloading_rest: tuple[str, ...] = ()
     watch: SheetWatch = NOTHING_TO_WATCH
     look_first: tuple[str, ...] = ()
+    rows_why: tuple[str, ...] = ROWS_WHY
     checks_before_start: tuple[str, ...] = field(default_factory=loading_checks)
     unloading_look: str = UNLOADING_LOOK
     look_first_why: str = LOOK_FIRST_WHY
@@ -184,9 +183,7 @@ def load_sheet(
     carrier = department.carriers[load.carrier]
     letters = set_letters(load)
     marks = _marks(load, letters)
-    on_ports = port_steps(department, load, letters, watch.harms)
-    connected = tuple(port for port in carrier.ports if marks.get(port, PlaceMark()).tag)
-    named = {place for line in watch.unloading for place in line.places}
+    on_ports = port_steps(department, load, letters, watch)
     return LoadSheet(
         load_id=load.id,
         site=department.site,
@@ -206,8 +203,7 @@ def load_sheet(
         place_steps=place_steps(department, load, letters, len(on_ports) + 1),
         caps=_caps(department, load, carrier),
         open_ports=load.open_ports,
-        unloading_ports=connected,
-        unloading_rest=tuple(port for port in connected if port not in named),
+        unloading_ports=tuple(port for port in carrier.ports if marks.get(port, PlaceMark()).tag),
         watch=watch,
         checks_before_start=loading_checks(watch.looks),
         look_first=tuple(look_first),

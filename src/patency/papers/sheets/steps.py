@@ -5,10 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from patency.catalogue import Placing
+from patency.catalogue import Placing, PortKind
 from patency.load import pieces_of_set
 from patency.papers.drawing.piece import draw_piece
-from patency.texts import PLACE_NOTES, WAY_UP_WORDS, leans_words, people_length, stands_in_words, state_words
+from patency.papers.sheets.watch import SheetWatch
+from patency.texts import (
+    PLACE_NOTES,
+    ROW_LOOKS,
+    WAY_UP_WORDS,
+    leans_words,
+    people_length,
+    stands_in_words,
+    state_words,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -21,6 +30,7 @@ _PIECE_SCALE = 120.0
 _PIECE_ROOM_MM = 51.0
 _PLACES = (Placing.BASKET, Placing.POD, Placing.OPTIC_HOLDER, Placing.COIL_RACK)
 _THEN = " > "
+NOTHING_TO_WATCH = SheetWatch()
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +57,10 @@ class PortStep:
         Way up, depth of a nozzle, what is open, released or off.
     warning
         ``sharp`` where a person can be hurt, else empty.
+    light
+        Whether the piece is held against the light before it goes on.
+    on
+        What is looked at once it is on, in one word or two each.
     harm
         What losing this connection does to other lumens, where it is among those that harm most; else empty.
     """
@@ -60,7 +74,9 @@ class PortStep:
     connect: tuple[str, ...]
     set_up: tuple[str, ...]
     warning: str
-    harm: str = ""
+    light: bool
+    on: tuple[str, ...]
+    harm: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +130,7 @@ class PlaceStep:
 
 
 def port_steps(
-    department: Department, load: Load, letters: Mapping[str, str], harms: Mapping[str, str] | None = None
+    department: Department, load: Load, letters: Mapping[str, str], watch: SheetWatch = NOTHING_TO_WATCH
 ) -> tuple[PortStep, ...]:
     """List the pieces that go on ports, in the order of the walk: near to far.
 
@@ -126,8 +142,8 @@ def port_steps(
         The load.
     letters
         Set to the letter that stands for it.
-    harms
-        Port to what losing its connection does to other lumens; None marks none.
+    watch
+        What people watch in this load.
 
     Returns
     -------
@@ -143,10 +159,11 @@ def port_steps(
     steps = []
     for number, placed in enumerate(ordered, start=1):
         piece = pieces[placed.set, placed.piece]
+        ports = tuple(connection.port for connection in placed.lumens)
         steps.append(
             PortStep(
                 number=number,
-                ports=tuple(connection.port for connection in placed.lumens),
+                ports=ports,
                 letter=letters[placed.set],
                 name=_name(piece),
                 of=_whole(piece),
@@ -154,7 +171,9 @@ def port_steps(
                 connect=_connect_words(department, carrier, placed),
                 set_up=_set_up(placed),
                 warning=_warning(piece),
-                harm=next((harms[one.port] for one in placed.lumens if one.port in harms), "") if harms else "",
+                light=any(port in watch.light for port in ports),
+                on=_looked_at_on(carrier, ports, watch),
+                harm=next((watch.harms[port] for port in ports if port in watch.harms), ""),
             )
         )
     return tuple(steps)
@@ -249,6 +268,13 @@ def _connect_words(department: Department, carrier: Carrier, placed: PlacedPiece
         else:
             lines.append(_THEN.join(links) if connection.chain else " ".join([*links, "straight on"]))
     return tuple(lines)
+
+
+def _looked_at_on(carrier: Carrier, ports: tuple[str, ...], watch: SheetWatch) -> tuple[str, ...]:
+    """Say what is looked at once a piece is on: a pull at every hose and taper, and what else the load asks for."""
+    over = any(carrier.ports[port].kind is PortKind.NOZZLE or port in watch.over_nozzle for port in ports)
+    pull = any(carrier.ports[port].kind is not PortKind.NOZZLE or port in watch.pull for port in ports)
+    return tuple(ROW_LOOKS[look] for look, asked in (("CONNECTIONS", pull), ("OVER_NOZZLES", over)) if asked)
 
 
 def _set_up(placed: PlacedPiece) -> tuple[str, ...]:
