@@ -92,7 +92,7 @@ def main() -> None:
     keys = list(solved.network.lumens)
     limits = limits_of_lumens(department, load, keys, SMALL_PLAN.day)
     scale = MarginScale(solved, limits)
-    run = FaultRun(solved, faults, fitted_sensors(department, load), scale, set())
+    run = FaultRun(solved, faults, fitted_sensors(department, load), scale, set(), dict.fromkeys(keys, ()))
     effects = run.effects()
     print(f"{len(keys)} lumens, {len(effects.faults)} faults, {len(effects.stages)} stage")
     network = FaultNetwork(faults)

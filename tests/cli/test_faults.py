@@ -54,6 +54,17 @@ def test_programs_get_the_same_and_advice_where_they_ask_for_it(tmp_path: Path) 
     assert "they cost a lumen up to" in words
 
 
+def test_lumens_that_are_not_judged_are_counted_and_named(tmp_path: Path) -> None:
+    row = "            segments:\n              - {shape: annulus"
+    site = changed(SMALL_SITE, f"            need: {{maximum_pressure: none}}\n{row}", row)
+    why = "whether there is a highest pressure for it is not stated"
+    assert f"load L2: not judged: 1 lumen, {why}" in call(tmp_path, site=site).stdout.splitlines()
+    (load,) = json.loads(call(tmp_path, "--json", site=site).stdout)["loads"]
+    assert load["not_judged"] == [{"why": why, "lumens": [["Noon", "fix5/1/whole", "shaft"]]}]
+    (whole,) = json.loads(call(tmp_path, "--json").stdout)["loads"]
+    assert whole["not_judged"] == []
+
+
 def test_a_load_of_which_everything_can_be_seen_ends_with_none(tmp_path: Path) -> None:
     bore = "{shape: annulus, outer: 3.6 mm, inner: 2.6 mm, length: 330 mm}"
     result = call(tmp_path, site=changed(SMALL_SITE, bore, "{shape: bore, bore: 2.4 mm, length: 330 mm}"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from xml.etree import ElementTree as ET
 
 from patency.flow import Alarm, blind_spots_of_load, effects_of_faults, solve_load
@@ -34,6 +35,16 @@ def test_a_dry_lumen_is_black_and_crossed_and_an_untouched_one_white_and_not() -
             assert shades[own] == "#000000"
             assert {shade for place, shade in enumerate(shades) if place != own} == {"#ffffff"}
     assert len(found("line")) == 2 * int(EFFECTS.falls_short.sum())
+
+
+def test_a_lumen_that_is_not_judged_has_a_question_mark() -> None:
+    first, *others = EFFECTS.left_open
+    unsure = replace(EFFECTS, left_open=(("a limit is out of date",), *others))
+    spots = blind_spots_of_load(SMALL, SMALL_LOAD, solve_load(SMALL, SMALL_LOAD), EFFECTS, Alarm())
+    assert first == ()
+    assert (PICTURE.count(" ?<"), plot_faults(unsure, spots).count(" ?<")) == (0, 1)
+    assert "not judged where not crossed" in plot_faults(unsure, spots)
+    assert "not judged" not in PICTURE
 
 
 def test_it_can_be_read_in_black_and_white_and_is_the_same_every_time() -> None:

@@ -99,6 +99,17 @@ def test_where_all_stay_fed_anyway_it_costs_nothing_and_nothing_has_to_be_bought
     assert (plan.stays_fed.costs, plan.stays_fed.would_buy, plan.stays_fed.would_not_do) == ((), (), ())
 
 
+def test_a_lumen_that_cannot_be_judged_is_not_told_as_staying_fed() -> None:
+    open_need = small_department(changed(SMALL_SITE, NEED + ROW, "            need: {}\n" + ROW))
+    plan = plan_staying_fed(open_need, HOSES)
+    assert plan.stays_fed is not None
+    told = "load L1: not judged: 2 lumens, whether there is a highest pressure for it is not stated"
+    assert plan.stays_fed.not_computed == (told,)
+    stated = plan_staying_fed(small_department(), HOSES).stays_fed
+    assert stated is not None
+    assert stated.not_computed == ()
+
+
 def test_nothing_is_proven_with_a_fault_that_a_larger_company_may_not_have() -> None:
     """Alone on the carrier a lumen starves when a cap is missing at a port that another set would take."""
     assert StaysFedJudge(small_department(), DAY, HOSES).holds_in_company

@@ -89,6 +89,7 @@ def _words(one: LoadFaults) -> Iterator[str]:
         f"load {load}: beyond the pump's run-out: {effects.faults[k].name}" for k in effects.beyond_run_out.nonzero()[0]
     )
     yield from (f"load {load}: not computed: {words}" for words in effects.not_computed)
+    yield from (f"load {load}: not judged: {words}" for words in effects.not_judged_told)
     proof = "no list is shorter" if len(spots.checks) == spots.least_checks else f"at least {spots.least_checks}"
     yield f"load {load}: {len(spots.checks)} glances show what no sensor sees ({proof}):"
     for check in spots.checks:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from patency.errors import InputError
-from patency.flow.gaps import gap_of_calculation, gap_of_lumen, gap_of_need
+from patency.flow.gaps import gap_of_calculation, gap_of_criteria, gap_of_criterion, gap_of_lumen, gap_of_need
 from patency.flow.needs import Measure, criteria_for
 from patency.load import Figure, Question, Reply, pieces_of_set
 from patency.quantities import Answer, Interval, worst
@@ -112,6 +112,7 @@ def _reply(case: _Case, piece: PieceToPlace) -> Reply:
         criteria = criteria_for(case.department, case.load, piece, lumen, case.day)
         prefix = f"{lumen}: " if len(piece.lumens) > 1 else ""
         gaps = [
+            gap_of_criteria(criteria),
             case.gaps,
             gap_of_lumen(case.load_flow.network, (piece.set, piece.key, lumen)),
             gap_of_need(piece.lumens[lumen].need),
@@ -134,9 +135,11 @@ def _judge(case: _Case, flow: LumenFlow, criteria: list[Criterion], gaps: list[s
         rise, climb = flow.jet.rise_m * 1000.0, flow.jet.climb_m * 1000.0
         why = f"{prefix}the jet rises {rise:.0f} mm, to the far end are {climb:.0f} mm"
         return _Judged(Answer.NO, why, figures)
-    checks = [(*_held(criterion, values, case.day), f" ({criterion.basis})") for criterion in criteria]
-    if all(criterion.measure is Measure.HIGHEST_PRESSURE for criterion in criteria):
-        checks.append((Answer.UNKNOWN, "nothing is stated that its flow could be held against", ""))
+    checks = []
+    for criterion in criteria:
+        gap = gap_of_criterion(criterion, case.day, over_a_nozzle=flow.jet is not None)
+        held = (Answer.UNKNOWN, gap) if gap else _held(criterion, values)
+        checks.append((*held, f" ({criterion.basis})"))
     checks += [(Answer.UNKNOWN, gap, "") for gap in gaps if gap]
     answer = worst(check for check, _, _ in checks)
     by_basis: dict[str, list[str]] = {}
@@ -163,13 +166,9 @@ def _values(flow: LumenFlow) -> dict[Measure, Interval]:
     return values
 
 
-def _held(criterion: Criterion, values: dict[Measure, Interval], day: date) -> tuple[Answer, str]:
+def _held(criterion: Criterion, values: dict[Measure, Interval]) -> tuple[Answer, str]:
     """Hold one number against one limit."""
     measure, limit = criterion.measure, criterion.limit
-    if measure not in values:
-        return Answer.UNKNOWN, f"{measure} in a bore over a nozzle is not known"
-    if not limit.holds_on(day):
-        return Answer.UNKNOWN, f"the limit of {measure} is out of date"
     value = values[measure]
     _, factor, unit = _SHOWN[measure]
     if measure is Measure.HIGHEST_PRESSURE:

@@ -24,6 +24,10 @@ class Measure(StrEnum):
     HIGHEST_PRESSURE = "highest pressure at the connection"
 
 
+NOT_KNOWN_OVER_A_NOZZLE = frozenset({Measure.VELOCITY, Measure.SHEAR})
+"""What nobody can compute in a bore over a nozzle, where a jet runs and air may stay."""
+
+
 class Basis(StrEnum):
     """Whose limits they are."""
 

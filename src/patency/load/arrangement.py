@@ -93,7 +93,8 @@ class StaysFed(PlanPart):
     would_not_do: tuple[str, ...] = ()
     """Faults for which no change that was tried is enough."""
     not_computed: tuple[str, ...] = ()
-    """Faults of these kinds that cannot be computed and why: whether lumens stay fed in them is not known."""
+    """Faults of these kinds that cannot be computed, and how many lumens of which load cannot be judged in them, and
+    why: whether lumens stay fed there is not known."""
 
 
 class Plan(PlanPart):

@@ -206,6 +206,7 @@ def _load(one: LoadFaults) -> dict[str, Any]:
         ],
         "faults": [_fault(one, row) for row in range(len(effects.faults))],
         "not_computed": list(effects.not_computed),
+        "not_judged": [{"why": why, "lumens": [list(key) for key in keys]} for why, keys in effects.not_judged.items()],
         "eye_checks": [_check(check) for check in spots.checks],
         "least_eye_checks": spots.least_checks,
         "doubt_not_known": one.spots.not_known,

@@ -135,8 +135,7 @@ def margin_words(lumen: LumenMargin) -> str:
         shear = f"shear {_range(people_shear(lumen.shear_pa.low), people_shear(lumen.shear_pa.high))}"
     numbers = f"{lumen.stage}: flow {flow}, {shear}"
     name = ", ".join(lumen.key)
-    unknown = f"; not known: {', '.join(lumen.not_known)}" if lumen.not_known else ""
-    unknown += f"; left open: {'; '.join(lumen.left_open)}" if lumen.left_open else ""
+    unknown = f"; left open: {'; '.join(lumen.left_open)}" if lumen.left_open else ""
     if lumen.short_share is None or lumen.short_at_most is None or lumen.margin is None:
         return f"{name}: held against nothing that is known{unknown}; {numbers}"
     falls = f"falls short in {lumen.short_share:.2%} of samples (probability at most {lumen.short_at_most:.2%})"

@@ -58,7 +58,7 @@ def test_every_fault_is_what_solving_it_from_scratch_gives(name: str) -> None:
     )
     keys = list(solved.network.lumens)
     scale = MarginScale(solved, limits_of_lumens(department, load, keys, DAY))
-    effects = FaultRun(solved, faults, points, scale, set(keys)).effects()
+    effects = FaultRun(solved, faults, points, scale, set(keys), dict.fromkeys(keys, ())).effects()
     last = len(solved.stages) - 1  # the hottest, with the least viscous water; one stage is enough
     stage = list(solved.stages.values())[last]
     every = 1 if name != "Larkmere" else 3
@@ -133,6 +133,65 @@ def test_as_planned_a_lumen_falls_short_where_fed_says_no() -> None:
     said = [replies[set_name, piece].answer is Answer.NO for set_name, piece, _ in effects.lumens]
     assert (effects.planned_margin < 1.0).tolist() == said
     assert 0 < sum(said) < len(said)
+
+
+NEED = "            need: {maximum_pressure: none}\n            segments:\n              - {shape: "
+SLEEVE, FORCEPS = f"{NEED}bore, bore: 11.5 mm", f"{NEED}annulus"
+NO_SOURCE = ", source: no source"
+LAPSED = ", source: no source, valid_until: 2026-05-11"
+OPEN = {
+    "a highest pressure that may exist": (FORCEPS, FORCEPS.replace("maximum_pressure: none", "")),
+    "a limit out of date": (f"50 mL/min{NO_SOURCE}", f"50 mL/min{LAPSED}"),
+    "a limit out of date that is missed": (f"50 mL/min{NO_SOURCE}", f"600 mL/min{LAPSED}"),
+    "a default out of date": ("2 %, source: common practice}\n    rod", f"2 %{LAPSED}}}\n    rod"),
+    "a velocity over a nozzle, lower than that of the jet": (
+        SLEEVE,
+        SLEEVE.replace("none", "none, minimum_velocity: {value: 0.001 m/s, source: invented}"),
+    ),
+    "a velocity over a nozzle, higher than that of the jet": (
+        SLEEVE,
+        SLEEVE.replace("none", "none, minimum_velocity: {value: 900 m/s, source: invented}"),
+    ),
+    "nothing but a highest pressure": (
+        f"  flow:\n    least_shear: {{value: 1 Pa{NO_SOURCE}}}\n    least_flow: {{value: 50 mL/min{NO_SOURCE}}}\n",
+        "  flow:\n",
+    ),
+    "a limit that is missed beside a lumen's gap": (
+        FORCEPS,
+        FORCEPS.replace("maximum_pressure: none", "minimum_shear: {value: 900 Pa, source: invented}"),
+    ),
+}
+
+
+@pytest.mark.parametrize("name", OPEN)
+def test_as_planned_a_lumen_is_not_judged_where_fed_does_not_know(name: str) -> None:
+    department = small_department(changed(SMALL_SITE, *OPEN[name]))
+    replies = fed(department, LOAD, flow_of_load(department, LOAD), DAY)
+    effects = effects_of_faults(department, LOAD, DAY)
+    said = [replies[set_name, piece].answer for set_name, piece, _ in effects.lumens]
+    open_keys = {key for keys in effects.not_judged.values() for key in keys}
+    judged = [
+        Answer.NO if margin < 1.0 else Answer.UNKNOWN if key in open_keys else Answer.YES
+        for key, margin in zip(effects.lumens, effects.planned_margin, strict=True)
+    ]
+    assert judged == said
+    assert open_keys
+    for why, keys in effects.not_judged.items():
+        of_unknown = [replies[key[:2]].why for key in keys if replies[key[:2]].answer is Answer.UNKNOWN]
+        assert all(part in told for told in of_unknown for part in why.split("; "))
+    assert sum(int(told.split()[0]) for told in effects.not_judged_told) == len(open_keys)
+
+
+def test_a_limit_out_of_date_that_is_missed_as_planned_hides_no_lumen_that_falls_short_in_a_fault() -> None:
+    department = small_department(changed(SMALL_SITE, *OPEN["a limit out of date that is missed"]))
+    effects = effects_of_faults(department, LOAD, DAY)
+    off = row_of(effects, FaultKind.HOSE_OFF_PORT, "H2")
+    assert effects.falls_short[off, effects.lumens.index(effects.faults[off].lumen)]
+
+
+def test_where_everything_is_stated_every_lumen_is_judged() -> None:
+    assert effects_of_faults(small_department(), LOAD, DAY).not_judged == {}
+    assert effects_in_larkmere().not_judged_told == ()
 
 
 def test_the_margin_is_the_deciding_end_over_its_limit() -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 DAY = date(2026, 5, 12)
 FITTING = {"bore": "8 ± 0 mm"}
+SILENT = "\n".join(line for line in SITE.splitlines() if "least_" not in line or "overlap" in line)
 UPRIGHT = {"stand": {"inclination": "90 °", "support_at": "50 mm"}}
 
 
@@ -29,10 +30,12 @@ def margin(department: Department, samples: int = 2000, seed: int = 1) -> LumenM
     return lumen
 
 
-def needing(department: Department, **need: str) -> Department:
+def needing(department: Department, until: date | None = None, **need: str) -> Department:
     lumen = department.instruments["thing"].pieces["tube"].lumens["bore"]
     data = yaml.safe_load(
-        yaml.safe_dump({name: {"value": value, "source": "invented"} for name, value in need.items()})
+        yaml.safe_dump(
+            {name: {"value": value, "source": "invented", "valid_until": until} for name, value in need.items()}
+        )
     )
     wanted = lumen.model_copy(update={"need": type(lumen.need).model_validate(data)})
     pieces = {"tube": department.instruments["thing"].pieces["tube"].model_copy(update={"lumens": {"bore": wanted}})}
@@ -124,14 +127,28 @@ def test_the_highest_pressure_counts_upwards() -> None:
 
 
 def test_held_against_nothing_it_has_no_probability() -> None:
-    silent = "\n".join(line for line in SITE.splitlines() if "least_" not in line or "overlap" in line)
-    lumen = margin(one_port(connected(bore("1 mm")), site=silent))
+    lumen = margin(one_port(connected(bore("1 mm")), site=SILENT))
+    assert "nothing is stated that its flow could be held against" in lumen.left_open
     assert (lumen.short_share, lumen.short_at_most, lumen.limiting, lumen.margin) == (None, None, None, None)
 
 
 def test_a_handful_of_samples_is_refused() -> None:
     with pytest.raises(InputError, match=r"^samples: 99 \(expected: 100 or more\)"):
         margin(one_port(connected(bore("1 mm"))), samples=99)
+
+
+def test_held_against_a_highest_pressure_alone_it_stays_open() -> None:
+    lumen = margin(needing(one_port(connected(bore("1 mm")), site=SILENT), maximum_pressure="500 mbar"))
+    assert lumen.short_share == 0.0
+    assert lumen.left_open[-1] == "nothing is stated that its flow could be held against"
+
+
+def test_a_limit_out_of_date_is_held_against_no_more_and_named() -> None:
+    department = one_port(connected(bore("1 mm")))
+    assert margin(needing(department, until=DAY, minimum_flow="9000 mL/min")).short_share == 1.0
+    found = margin(needing(department, until=DAY - timedelta(days=1), minimum_flow="9000 mL/min"))
+    assert (found.short_share, found.limiting) == (None, None)
+    assert "the limit of flow is out of date" in found.left_open
 
 
 @pytest.mark.slow

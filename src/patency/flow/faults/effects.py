@@ -13,11 +13,12 @@ from patency.flow.faults.listing import faults_of_load
 from patency.flow.faults.margins import MarginScale, limits_of_lumens
 from patency.flow.faults.reading import FaultReader
 from patency.flow.faults.sensing import fitted_sensors, shown_by
+from patency.flow.gaps import left_open_of_lumens
 from patency.flow.needs import Measure
 from patency.flow.solved_load import solve_load
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Sequence
+    from collections.abc import Collection, Mapping, Sequence
     from datetime import date
 
     from numpy.typing import NDArray
@@ -55,7 +56,7 @@ class FaultEffects:
         Shape (stages, lumens): the same without any fault [m³/s].
     margin
         Shape (faults, lumens): how far each lumen is from falling short, in the stage that is worst for it: below 1
-        it falls short, 0 is dry, not-a-number is not judged, as nothing is stated it could be held against [-].
+        it falls short by a limit that holds, 0 is dry, not-a-number is held against nothing that is known [-].
     planned_margin
         Shape (lumens,): the same without any fault [-].
     shown
@@ -67,6 +68,8 @@ class FaultEffects:
         are not-a-number there, and every lumen counts as dry.
     not_computed
         What cannot be computed and why, one sentence each.
+    left_open
+        Of each lumen what leaves open whether it is fed, in words: where it does not fall short, it is not judged.
     """
 
     faults: tuple[Fault, ...]
@@ -81,6 +84,22 @@ class FaultEffects:
     planned_shown: Floats
     beyond_run_out: Bools
     not_computed: tuple[str, ...]
+    left_open: tuple[tuple[str, ...], ...]
+
+    @property
+    def not_judged(self) -> dict[str, tuple[LumenKey, ...]]:
+        """Why lumens are not judged where they do not fall short, to these lumens."""
+        found: dict[str, tuple[LumenKey, ...]] = {}
+        for key, points in zip(self.lumens, self.left_open, strict=True):
+            if points:
+                why = "; ".join(points)
+                found[why] = (*found.get(why, ()), key)
+        return found
+
+    @property
+    def not_judged_told(self) -> tuple[str, ...]:
+        """The same in words: how many lumens, and why."""
+        return tuple(f"{len(keys)} lumen{'s' if len(keys) > 1 else ''}, {why}" for why, keys in self.not_judged.items())
 
     @property
     def falls_short(self) -> Bools:
@@ -134,7 +153,8 @@ def effects_of_faults(department: Department, load: Load, day: date) -> FaultEff
     asked = np.isfinite(limits[Measure.PRESSURE]) | np.isfinite(limits[Measure.HIGHEST_PRESSURE])
     with_pressure = {key for key, one in zip(keys, asked, strict=True) if one}
     sensors = fitted_sensors(department, load)
-    return FaultRun(solved, fault_list, sensors, MarginScale(solved, limits), with_pressure).effects()
+    left_open = left_open_of_lumens(department, load, solved.network, day)
+    return FaultRun(solved, fault_list, sensors, MarginScale(solved, limits), with_pressure, left_open).effects()
 
 
 def shown_in_faults(solved: SolvedLoad, fault_list: FaultList, sensors: Sequence[SensorPoint]) -> tuple[Floats, Floats]:
@@ -180,6 +200,8 @@ class FaultRun:
         Turns numbers into margins.
     with_pressure
         Lumens that are held against a pressure.
+    left_open
+        Every lumen to what leaves open whether it is fed.
     """
 
     def __init__(
@@ -189,8 +211,10 @@ class FaultRun:
         sensors: Sequence[SensorPoint],
         scale: MarginScale,
         with_pressure: Collection[LumenKey],
+        left_open: Mapping[LumenKey, tuple[str, ...]],
     ) -> None:
         self._solved, self._fault_list, self._sensors, self._scale = solved, fault_list, sensors, scale
+        self._left_open = tuple(left_open[key] for key in solved.network.lumens)
         self._network = FaultNetwork(fault_list)
         changes = [NetworkChange(), *(case.change for case in fault_list.cases)]
         self._table = self._network.table(changes)
@@ -228,4 +252,5 @@ class FaultRun:
             planned_shown=seen[:, 0],
             beyond_run_out=beyond[1:],
             not_computed=self._fault_list.not_computed,
+            left_open=self._left_open,
         )

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from patency.flow.faults.reading import LumenReadings
-from patency.flow.needs import Measure, criteria_for
+from patency.flow.needs import NOT_KNOWN_OVER_A_NOZZLE, Measure, criteria_for
 from patency.flow.network import STANDARD_GRAVITY_M_S2, PumpPoints
 from patency.flow.stage_solution import solve_stage
 from patency.flow.uncertainty import bounds
@@ -57,13 +57,14 @@ def limits_of_lumens(department: Department, load: Load, keys: Sequence[LumenKey
     Returns
     -------
     dict[Measure, NDArray]
-        Shape (lumens,) each: the limit; not-a-number where a lumen has none. A limit out of date still counts here.
+        Shape (lumens,) each: the limit; not-a-number where a lumen has none that holds on the day.
     """
     pieces = {(piece.set, piece.key): piece for name in load.sets for piece in pieces_of_set(department, name)}
     limits = {measure: np.full(len(keys), np.nan) for measure in Measure}
     for place, (set_name, piece, lumen) in enumerate(keys):
         for criterion in criteria_for(department, load, pieces[set_name, piece], lumen, day):
-            limits[criterion.measure][place] = criterion.limit.value
+            if criterion.limit.holds_on(day):
+                limits[criterion.measure][place] = criterion.limit.value
     return limits
 
 
@@ -84,18 +85,22 @@ class MarginScale:
     """
 
     def __init__(self, solved: SolvedLoad, limits: Limits) -> None:
-        self._limits = limits
+        paths = list(solved.network.lumens.values())
+        jet = np.array([path.jet is not None for path in paths])
+        self._limits = {
+            measure: np.where(jet & (measure in NOT_KNOWN_OVER_A_NOZZLE), np.nan, values)
+            for measure, values in limits.items()
+        }
         self._ends: dict[str, _Ends] = {}
         alike: dict[tuple[float, float], _Ends] = {}
         for name, stage in solved.stages.items():
             key = (stage.temperature_c, stage.compiled.pump.relative_speed)
             alike[key] = alike[key] if key in alike else _Ends(solved, name)
             self._ends[name] = alike[key]
-        paths = list(solved.network.lumens.values())
         self._per_min = np.array([60.0 / path.volume_m3 for path in paths])
         climbs = [0.0 if path.jet is None else path.jet.climb_m for path in paths]
         self._climb_m = np.array([climb if climb > 0.0 else np.nan for climb in climbs])
-        asked = {measure for measure, values in limits.items() if np.isfinite(values).any()}
+        asked = {measure for measure, values in self._limits.items() if np.isfinite(values).any()}
         self._held = [field for field, measures in _HELD.items() if asked & measures]
         if np.isfinite(self._climb_m).any() and "velocity_m_s" not in self._held:
             self._held.append("velocity_m_s")
@@ -112,8 +117,9 @@ class MarginScale:
         -------
         NDArray
             Shape (faults, lumens): the deciding end over its limit, of the highest pressure the limit over it, of a
-            jet its rise over what it has to climb; the least of them [-]. Below 1 the lumen falls short, 0 is dry,
-            not-a-number is not judged.
+            jet its rise over what it has to climb; the least of them that is known [-]. Below 1 the lumen falls
+            short, 0 is dry, not-a-number is not judged. What leaves a lumen open however much it reaches,
+            ``left_open_of_lumens`` says.
         """
         ends = [self._ends[name].ends(one, self._held) for name, one in readings.items()]
         lowest = LumenReadings(*(np.minimum.reduce(values) for values in zip(*(low for low, _ in ends), strict=True)))

@@ -11,12 +11,11 @@ import numpy as np
 from patency.errors import InputError
 from patency.flow.batch import Scenarios, solve_many
 from patency.flow.faults.margins import limits_of_lumens
-from patency.flow.gaps import gap_of_lumen, gap_of_need, gap_of_network
-from patency.flow.needs import Measure, criteria_for
+from patency.flow.gaps import left_open_of_lumens
+from patency.flow.needs import NOT_KNOWN_OVER_A_NOZZLE, Measure
 from patency.flow.network import STANDARD_GRAVITY_M_S2
 from patency.flow.sampled.draws import Draws, FrictionDoubts, SizeDoubts
 from patency.flow.solved_load import solve_load
-from patency.load import pieces_of_set
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -161,7 +160,7 @@ def sampled_margin(
         for measure, reached in _ratios(solved, readings, limits).items():
             ratio[measure][rows] = np.minimum(ratio[measure][rows], reached)
     names = list(solved.stages)
-    left_open = _left_open(department, load, solved, day)
+    left_open = left_open_of_lumens(department, load, solved.network, day)
     lumens = [
         _lumen_margin(
             key,
@@ -211,23 +210,6 @@ def _ratios(solved: SolvedLoad, readings: Readings, limits: Mapping[Measure, Flo
     return {measure: np.nan_to_num(values, nan=0.0) for measure, values in ratios.items()}
 
 
-def _left_open(department: Department, load: Load, solved: SolvedLoad, day: date) -> dict[LumenKey, tuple[str, ...]]:
-    """Say of each lumen what makes ``fed`` answer that it is not known, apart from its numbers."""
-    pieces = {(piece.set, piece.key): piece for name in load.sets for piece in pieces_of_set(department, name)}
-    whole = gap_of_network(solved.network, day)
-    found = {}
-    for key in solved.network.lumens:
-        piece = pieces[key[0], key[1]]
-        points = [whole, gap_of_lumen(solved.network, key), gap_of_need(piece.lumens[key[2]].need)]
-        points += [
-            f"the limit of {criterion.measure} is out of date"
-            for criterion in criteria_for(department, load, piece, key[2], day)
-            if not criterion.limit.holds_on(day)
-        ]
-        found[key] = tuple(point for point in points if point)
-    return found
-
-
 def _lumen_margin(
     key: LumenKey,
     flow: dict[str, Floats],
@@ -238,7 +220,7 @@ def _lumen_margin(
 ) -> LumenMargin:
     """Put one lumen's samples together."""
     over_nozzle = path.jet is not None
-    not_known = tuple(m for m in ratios if over_nozzle and m in {Measure.VELOCITY, Measure.SHEAR})
+    not_known = tuple(m for m in ratios if over_nozzle and m in NOT_KNOWN_OVER_A_NOZZLE)
     known = {measure: values for measure, values in ratios.items() if measure not in not_known}
     spreads = {name: _spread(values) for name, values in (flow if over_nozzle else shear).items()}
     stage = min(spreads, key=lambda name: spreads[name].low)

@@ -33,10 +33,12 @@ def plot_faults(effects: FaultEffects, spots: BlindSpots) -> str:
     -------
     str
         SVG source. A cell is the darker the more of its flow the lumen loses, crossed where it falls below its need;
-        the columns behind say how likely the sensors raise an alarm, in each comparison.
+        a lumen that is not judged otherwise has a question mark at its name. The columns behind say how likely the
+        sensors raise an alarm, in each comparison.
     """
     ports = {fault.lumen: fault.place for fault in effects.faults if fault.lumen is not None}
-    names = [ports.get(key, key[2]) for key in effects.lumens]
+    unsure = [" ?" if points else "" for points in effects.left_open]
+    names = [f"{ports.get(key, key[2])}{mark}" for key, mark in zip(effects.lumens, unsure, strict=True)]
     chances = list(spots.probability.items())
     before = _LETTER_MM * max(len(fault.name) for fault in effects.faults)
     width = before + len(names) * _CELL_MM + len(chances) * _CHANCE_MM + 2 * _MARGIN_MM
@@ -62,6 +64,7 @@ def plot_faults(effects: FaultEffects, spots: BlindSpots) -> str:
             picture.text(behind + (column + 0.5) * _CHANCE_MM, base, shown, _TEXT_MM)
     base = height - _MARGIN_MM - 4.5
     words = "grey: share of its flow the lumen loses, black all of it; crossed: falls below its need"
+    words += "; ?: not judged where not crossed" if any(unsure) else ""
     picture.text(left, base, words, _TEXT_MM, text_anchor="start")
     alarm = f"behind: probability of an alarm, {100.0 * spots.alarm.false_alarms:g} % false alarms"
     picture.text(left, base + 4.0, alarm, _TEXT_MM, text_anchor="start")

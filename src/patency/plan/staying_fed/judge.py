@@ -60,7 +60,8 @@ class StaysFedJudge:
         Returns
         -------
         Verdict
-            What falls short, with the fault that is worst for it, and the margins, in the worst fault each.
+            What falls short, with the fault that is worst for it, and the margins, in the worst fault each. A piece
+            that is not in it is not thereby fed: it may be one of those ``FaultEffects.not_judged`` names.
         """
         return self._with_faults(load, self._as_planned.thoroughly(load))
 

@@ -79,13 +79,15 @@ def plan_staying_fed(
 
 
 def _not_computed(department: Department, plan: Plan, day: date, asked: frozenset[FaultKind]) -> Iterator[str]:
-    """Say which faults of chosen kinds cannot be computed, load by load."""
+    """Say which faults of chosen kinds cannot be computed, and which lumens are not judged in any, load by load."""
     for load in plan.loads:
         try:
-            missing = effects_of_faults(department, load, day).not_computed
+            effects = effects_of_faults(department, load, day)
         except PhysicsError as fault:
-            missing = tuple(f"{kind}: {fault.line}" for kind in sorted(asked))
-        yield from (f"load {load.id}: {words}" for words in missing if words.startswith(tuple(asked)))
+            yield from (f"load {load.id}: {kind}: {fault.line}" for kind in sorted(asked))
+            continue
+        yield from (f"load {load.id}: {words}" for words in effects.not_computed if words.startswith(tuple(asked)))
+        yield from (f"load {load.id}: not judged: {words}" for words in effects.not_judged_told)
 
 
 def _costs(usual: Plan, staying: Plan) -> tuple[str, ...]:
