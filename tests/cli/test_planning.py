@@ -31,7 +31,7 @@ def test_a_plan_is_written_passes_the_second_check_and_its_sheets_are_printed(tm
     folder, out = site(tmp_path / "site"), tmp_path / "out"
     planned = call("plan", folder, "--out", str(out))
     assert planned.exit_code == 0, planned.output
-    assert "1 loads, proven fewest" in planned.stdout
+    assert "1 load, proven fewest" in planned.stdout
     plan = str(out / "plan.json")
     answers = json.loads((out / "answers.json").read_text(encoding="utf-8"))
     (load,) = answers["loads"]

@@ -33,6 +33,14 @@ def test_a_department_that_states_everything_ends_with_zero(tmp_path: Path) -> N
     assert last == "nothing is unknown"
 
 
+def test_what_there_is_one_of_and_what_is_many_reads_as_such(tmp_path: Path) -> None:
+    first = check(tmp_path).stdout.splitlines()[0]
+    assert ", 1 carrier, " in first
+    assert " accessories, " in first
+    unsaid = check(tmp_path, "lowest_ph:", "#lowest_ph:").stdout
+    assert "lowest pH is not stated" in unsaid
+
+
 def test_defaults_that_stand_in_once_are_told_as_once(tmp_path: Path) -> None:
     lines = check(tmp_path).stdout.splitlines()
     assert sum(line.startswith("1 time no ") for line in lines) == 1

@@ -20,6 +20,14 @@ if TYPE_CHECKING:
 # The activities of ISO 17664-1 without which nobody knows how to bring a piece from the sink to its next use.
 ACTIVITIES = ("preparation", "cleaning", "disinfection", "drying", "inspection", "packaging", "sterilization")
 _SUITED: tuple[OpenQuestion, ...] = ("suited",)
+_LIMIT_WORDS = {
+    "highest_temperature_c": "highest temperature is",
+    "lowest_ph": "lowest pH is",
+    "highest_ph": "highest pH is",
+    "forbidden_agents": "forbidden agents are",
+    "water": "water is",
+    "final_rinse_water": "final rinse water is",
+}
 
 
 def instrument_gaps(department: Department) -> Iterator[Gap]:
@@ -131,4 +139,4 @@ def _stated(path: Path, version: InstructionsVersion) -> Iterator[Gap]:
         for field in fields if stated is not None else ():
             if getattr(stated, field) is None:
                 key = field.removesuffix("_c")
-                yield Gap((*path, activity, key), f"{key.replace('_', ' ')} is not stated", _SUITED)
+                yield Gap((*path, activity, key), f"{_LIMIT_WORDS[field]} not stated", _SUITED)

@@ -78,15 +78,17 @@ def sheet_command(plan: Path, folder: Path, out: Path) -> Answer:
 
 def _words(plan: Plan, answers: dict[str, list[PieceReplies]]) -> str:
     from patency.steps import answer_counts
+    from patency.texts import people_count
 
     proof = "proven fewest" if plan.proven_fewest else f"at least {plan.loads_at_least}"
-    lines = [f"{plan.site}, {plan.day}: {len(plan.loads)} loads, {proof}"]
+    lines = [f"{plan.site}, {plan.day}: {people_count(len(plan.loads), 'load')}, {proof}"]
     for load in plan.loads:
         lumens = sum(len(piece.lumens) for piece in load.pieces)
+        capped = people_count(len(load.capped_ports), "port")
         when = f"{load.starts:%H:%M} to {load.ends:%H:%M}"
         lines += [
             f"load {load.id}: {load.carrier} in {load.machine}, {load.programme}, {when}: {', '.join(load.sets)}",
-            f"load {load.id}: {lumens} lumens connected, {len(load.capped_ports)} ports capped",
+            f"load {load.id}: {people_count(lumens, 'lumen')} connected, {capped} capped",
         ]
         counts = answer_counts(answers[load.id])
         told = (f"{question} {_counted(counted)}" for question, counted in counts.items())

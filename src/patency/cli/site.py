@@ -8,6 +8,8 @@ import click
 
 from patency.cli.answers import Answer, Outcome, PatencyGroup
 
+_ONE = {"accessories": "accessory"}
+
 
 @click.group(cls=PatencyGroup, short_help="Check the description of a department.")
 def site() -> None:
@@ -22,12 +24,13 @@ def site_check(folder: Path) -> Answer:
     Ends with 0 when nothing is missing, with 1 when something is, with 2 when the description has faults.
     """
     from patency.steps import check_site
+    from patency.texts import people_count
 
     found = check_site(folder)
-    lines = [f"{found.site}: {', '.join(f'{count} {what}' for what, count in found.counts.items())}"]
+    counts = (people_count(count, _ONE.get(what, what.removesuffix("s")), what) for what, count in found.counts.items())
+    lines = [f"{found.site}: {', '.join(counts)}"]
     lines += [
-        f"{one.count} {'time' if one.count == 1 else 'times'} no {one.what} is stated: {one.limit} is used"
-        for one in found.defaults
+        f"{people_count(one.count, 'time')} no {one.what} is stated: {one.limit} is used" for one in found.defaults
     ]
     lines += [f"{one.place}: {one.path}: {one.what} (open: {', '.join(one.questions)})" for one in found.unknowns]
     lines += [one.line for one in found.commissioned]

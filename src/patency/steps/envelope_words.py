@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from patency.flow import ProbeMeasure, Standing
-from patency.texts import people_quantity, people_shear
+from patency.texts import people_count, people_quantity, people_shear
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -115,7 +115,9 @@ def proposal_lines(proposal: Requalification) -> list[str]:
     """
     count = sum(len(lumen.stands_for) for lumen in proposal.lumens)
     head = f"next qualification of {proposal.carrier} with {proposal.programme}, for {', '.join(proposal.loads)}: "
-    lines = [f"{head}{len(proposal.lumens)} lumens stand for all" if count else f"{head}{len(proposal.lumens)} lumens"]
+    lumens = people_count(len(proposal.lumens), "lumen")
+    stand = "stands" if len(proposal.lumens) == 1 else "stand"
+    lines = [f"{head}{lumens} {stand} for all" if count else f"{head}{lumens}"]
     for lumen in proposal.lumens:
         shear = "shear not known over a nozzle" if lumen.shear_pa is None else people_shear(lumen.shear_pa)
         gets = f"at least {people_quantity(lumen.flow_m3_s, 'm3/s')}, {shear}"

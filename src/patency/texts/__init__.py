@@ -1,6 +1,7 @@
 """The words people read: the cautions, the six questions, states and places, in English."""
 
 from patency.texts.cautions import CAUTIONS
+from patency.texts.counts import people_count
 from patency.texts.figures import (
     people_flow,
     people_length,
@@ -41,6 +42,7 @@ __all__ = [
     "loading_checks",
     "look_first_words",
     "look_words",
+    "people_count",
     "people_flow",
     "people_length",
     "people_pressure",
