@@ -41,6 +41,12 @@ def test_a_good_plan_ends_with_zero(folder: Path) -> None:
     assert result.stdout.splitlines()[-1].endswith("places that break one: 0, left open by missing data: 0")
 
 
+def test_the_help_says_why_what_is_open_ends_otherwise_than_in_site_check() -> None:
+    told = " ".join(CliRunner().invoke(main, ["check", "--help"]).stdout.split())
+    assert "it breaks no rule, so it alone ends with 0" in told
+    assert "patency site check" in told
+
+
 def test_a_broken_plan_ends_with_one_and_a_line_for_each_finding(folder: Path) -> None:
     break_it(folder, '"taper_cap"', '"hose_cap"')
     result = check(folder)

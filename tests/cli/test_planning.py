@@ -32,6 +32,12 @@ def test_a_plan_is_written_passes_the_second_check_and_its_sheets_are_printed(tm
     planned = call("plan", folder, "--out", str(out))
     assert planned.exit_code == 0, planned.output
     assert "1 load, proven fewest" in planned.stdout
+    assert planned.stdout.splitlines()[-4:] == [
+        f"written: {out / 'plan.json'}",
+        f"written: {out / 'answers.json'}",
+        f"next: patency check {out / 'plan.json'} --site {folder}",
+        f"then: patency sheet {out / 'plan.json'} --site {folder} --out {out}",
+    ]
     plan = str(out / "plan.json")
     answers = json.loads((out / "answers.json").read_text(encoding="utf-8"))
     (load,) = answers["loads"]
@@ -57,6 +63,7 @@ def test_a_set_that_cannot_be_planned_is_left_out_with_its_reason_and_status_one
     result = call("plan", site(tmp_path / "site", held))
     assert result.exit_code == 1
     assert "left out: Noon" in result.stdout
+    assert result.stdout.splitlines()[-1].startswith("nothing was written; --out DIRECTORY")
     assert "tag unreadable" in result.stdout
 
 

@@ -23,7 +23,8 @@ def check_command(plan: Path, folder: Path) -> Answer:
     """Check the plan file PLAN a second time, rule by rule, apart from everything that makes plans.
 
     Ends with 0 when no rule is broken, with 1 when one is, with 2 when plan or department cannot be used. What a
-    missing datum leaves open is listed and counts as no until a person with the authority decides.
+    missing datum leaves open is listed and counts as no until a person with the authority decides; it breaks no rule,
+    so it alone ends with 0. patency site check, which looks for what is missing, ends with 1.
     """
     from patency.steps import check_plan_file
 

@@ -13,6 +13,8 @@ from patency.cli.answers import Answer, Outcome, PatencyCommand
 from patency.cli.progress import tell
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from patency.load import PieceReplies, Plan
 
 
@@ -47,13 +49,14 @@ def plan_command(folder: Path, out: Path | None, seconds: float, stay_fed: tuple
     tell("answering the six questions")
     answers = {load.id: answers_of_load(department, plan, load) for load in plan.loads}
     tell("")
+    written: list[Path] = []
     if out is not None:
         document = json.dumps(answers_document(plan, answers), indent=1, ensure_ascii=False, allow_nan=False)
-        write_all(out, {"plan.json": write_plan(plan).encode(), "answers.json": document.encode()})
+        written = write_all(out, {"plan.json": write_plan(plan).encode(), "answers.json": document.encode()})
     thirsty = _not_fed(answers)
     falls_short = plan.left_out or plan.conflicts or thirsty
     return Answer(
-        "\n".join([_words(plan, answers), *thirsty]),
+        "\n".join([_words(plan, answers), *thirsty, *_next_steps(written, folder)]),
         plan.model_dump(mode="json"),
         Outcome.FALLS_SHORT if falls_short else Outcome.ACCEPTABLE,
     )
@@ -96,6 +99,17 @@ def _words(plan: Plan, answers: dict[str, list[PieceReplies]]) -> str:
         lines += [f"load {load.id}: port {port} stays open, no cap is left" for port in load.open_ports]
     lines += [f"left out: {one.set}: {one.why}" for one in plan.left_out]
     return "\n".join([*lines, *_stays_fed(plan), *plan.conflicts])
+
+
+def _next_steps(written: Sequence[Path], folder: Path) -> list[str]:
+    """Say what was written and what comes next."""
+    if not written:
+        return ["nothing was written; --out DIRECTORY writes the plan, which check and sheet need"]
+    return [
+        *(f"written: {path}" for path in written),
+        f"next: patency check {written[0]} --site {folder}",
+        f"then: patency sheet {written[0]} --site {folder} --out {written[0].parent}",
+    ]
 
 
 def _stays_fed(plan: Plan) -> list[str]:
