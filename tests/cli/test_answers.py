@@ -122,3 +122,13 @@ def test_the_version_is_the_packages() -> None:
     result = CliRunner().invoke(main, ["--version"])
     assert result.exit_code == 0
     assert result.output.startswith("patency, version 0.")
+
+
+def test_commands_for_one_load_or_all_describe_the_option_in_the_same_words() -> None:
+    told = {
+        option.help
+        for name in ("envelope", "faults", "flow", "margin")
+        for option in main.commands[name].params
+        if isinstance(option, click.Option) and option.name == "load_id"
+    }
+    assert told == {"One load of the plan only; all where left out."}

@@ -121,7 +121,7 @@ def test_a_load_file_without_a_load_is_refused_and_nothing_is_written(held: list
 def test_a_load_the_plan_does_not_have_is_refused_with_those_it_has(held: list[str], planned: list[str]) -> None:
     result = call([*held, *planned[:-1], "no such"])
     assert result.exit_code == 2
-    assert f"one of: {SMALL_PLAN.loads[0].id}" in result.stderr
+    assert f"load: no load 'no such' in this plan (expected: {SMALL_PLAN.loads[0].id})" in result.stderr
 
 
 def test_a_broken_record_is_refused_with_file_and_line(held: list[str]) -> None:

@@ -30,7 +30,7 @@ def diagnose_command(
 
     files = RecordFiles(read_text(record), read_text(description), str(record), str(description))
     department, planned = read_planned(plan, folder)
-    load = load_of_plan(planned, load_id, str(plan))
+    load = load_of_plan(planned, load_id)
     found = diagnose_cycle(files, department, load, on.date() if on else datetime.now().astimezone().date())
     outcome = Outcome.ACCEPTABLE if found.looks_as_planned else Outcome.FALLS_SHORT
     return Answer("\n".join(found.lines), found.data, outcome)

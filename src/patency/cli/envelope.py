@@ -18,7 +18,7 @@ _DOUBTFUL_FIRST = ("outside", "unknown", "inside")
 @click.command("envelope", cls=PatencyCommand, short_help="Compare loads with what was validated.")
 @click.argument("plan", metavar="PLAN", type=click.Path(path_type=Path))
 @click.option("--site", "folder", required=True, type=click.Path(path_type=Path), help="The department's folder.")
-@click.option("--load", "load_id", help="This load alone.")
+@click.option("--load", "load_id", help="One load of the plan only; all where left out.")
 @click.option("--on", type=click.DateTime(["%Y-%m-%d"]), help="Day on which reference loads have to be in date.")
 def envelope_command(plan: Path, folder: Path, load_id: str | None, on: datetime | None) -> Answer:
     """Tell whether the loads of the plan file PLAN are inside what the department validated, lumen by lumen.

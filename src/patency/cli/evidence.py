@@ -67,7 +67,7 @@ def evidence_judge(
         judged = judge_record(files, limits, day)
     else:
         department, planned = read_planned(plan, folder)
-        load = load_of_plan(planned, load_id, str(plan))
+        load = load_of_plan(planned, load_id)
         cycle = judge_cycle(files, department, load, day)
         judged = cycle.evidence
         if out is not None:

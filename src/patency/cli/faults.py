@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 @click.command("faults", cls=PatencyCommand, short_help="Find single faults that no sensor sees.")
 @click.argument("plan", metavar="PLAN", type=click.Path(path_type=Path))
 @click.option("--site", "folder", required=True, type=click.Path(path_type=Path), help="The department's folder.")
-@click.option("--load", "load_id", help="One load only; all where left out.")
+@click.option("--load", "load_id", help="One load of the plan only; all where left out.")
 @click.option(
     "--out",
     type=click.Path(file_okay=False, path_type=Path),

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 @click.command("margin", cls=PatencyCommand, short_help="Tell how likely lumens fall short.")
 @click.argument("plan", metavar="PLAN", type=click.Path(path_type=Path))
 @click.option("--site", "folder", required=True, type=click.Path(path_type=Path), help="The department's folder.")
-@click.option("--load", "load_id", help="This load alone.")
+@click.option("--load", "load_id", help="One load of the plan only; all where left out.")
 @click.option("--on", type=click.DateTime(["%Y-%m-%d"]), help="Day on which reference loads have to be in date.")
 @click.option("--samples", default=10_000, show_default=True, help="How many samples of each load.")
 @click.option("--seed", default=1, show_default=True, type=click.IntRange(min=0), help="Same seed, same answer.")

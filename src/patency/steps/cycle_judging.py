@@ -196,7 +196,7 @@ def machine_of(department: Department, load: Load) -> LoadMachine:
     return LoadMachine(kind.name, tuple(machines), kind.sensors, offsets)
 
 
-def load_of_plan(plan: Plan, load_id: str, where: str) -> Load:
+def load_of_plan(plan: Plan, load_id: str) -> Load:
     """Find a load in a plan.
 
     Parameters
@@ -205,8 +205,6 @@ def load_of_plan(plan: Plan, load_id: str, where: str) -> Load:
         The plan.
     load_id
         Which load.
-    where
-        What a fault is named after.
 
     Returns
     -------
@@ -222,7 +220,7 @@ def load_of_plan(plan: Plan, load_id: str, where: str) -> Load:
         if load.id == load_id:
             return load
     known = ", ".join(load.id for load in plan.loads)
-    raise InputError(where, f"no load {load_id!r} in this plan", f"one of: {known}")
+    raise InputError("load", f"no load {load_id!r} in this plan", known)
 
 
 def prediction_of(department: Department, load: Load, load_flow: LoadFlow) -> PressurePrediction | None:

@@ -88,7 +88,7 @@ def check_envelope(plan: Path, folder: Path, load_id: str | None = None, on: dat
         With every fault of the plan or the department.
     """
     department, read = read_planned(plan, folder)
-    loads = read.loads if load_id is None else (load_of_plan(read, load_id, str(plan)),)
+    loads = read.loads if load_id is None else (load_of_plan(read, load_id),)
     day = on or read.day
     watered = [(load, flow_of_load(department, load)) for load in loads]
     return EnvelopeCheck(

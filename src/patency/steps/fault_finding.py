@@ -17,6 +17,7 @@ from patency.flow import (
     solve_load,
 )
 from patency.papers import plot_faults
+from patency.steps.cycle_judging import load_of_plan
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -88,9 +89,7 @@ def faults_of_plan(
     for name, share in (("false alarms", alarm.false_alarms), ("least probability", alarm.least_probability)):
         if not 0.0 < share < 1.0:
             raise InputError(name, f"{share:g}", "a share between 0 and 1, such as 0.01")
-    loads = [load for load in plan.loads if load_id in {None, load.id}]
-    if not loads:
-        raise InputError("load", f"no load {load_id!r} in this plan", ", ".join(load.id for load in plan.loads))
+    loads = plan.loads if load_id is None else (load_of_plan(plan, load_id),)
     found = []
     for load in loads:
         if on_progress is not None:

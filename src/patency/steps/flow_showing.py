@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
-from patency.errors import InputError
 from patency.flow import fed, flow_of_load, least_values, pressure_along_manifold, solve_load
 from patency.load import pieces_of_set
 from patency.papers import LumenBar, plot_lumens, plot_manifold, set_letters
 from patency.quantities import Answer
+from patency.steps.cycle_judging import load_of_plan
 from patency.steps.weakest import weakest_lumens
 
 if TYPE_CHECKING:
@@ -84,9 +84,7 @@ def flow_of_plan(
     PhysicsError
         If a pump is driven beyond its run-out.
     """
-    loads = [load for load in plan.loads if load_id in {None, load.id}]
-    if not loads:
-        raise InputError("load", f"no load {load_id!r} in this plan", ", ".join(load.id for load in plan.loads))
+    loads = plan.loads if load_id is None else (load_of_plan(plan, load_id),)
     shown = []
     for load in loads:
         if on_progress is not None:

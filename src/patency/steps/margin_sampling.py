@@ -110,7 +110,7 @@ def sample_margins(
         If a pump is driven beyond its run-out.
     """
     department, read = read_planned(plan, folder)
-    loads = read.loads if load_id is None else (load_of_plan(read, load_id, str(plan)),)
+    loads = read.loads if load_id is None else (load_of_plan(read, load_id),)
     day = on or read.day
     margins = {load.id: sampled_margin(department, load, day, np.random.default_rng(seed), samples) for load in loads}
     return MarginCheck(read.site, day, seed, margins)
@@ -138,7 +138,8 @@ def margin_words(lumen: LumenMargin) -> str:
     unknown = f"; left open: {'; '.join(lumen.left_open)}" if lumen.left_open else ""
     if lumen.short_share is None or lumen.short_at_most is None or lumen.margin is None:
         return f"{name}: held against nothing that is known{unknown}; {numbers}"
-    falls = f"falls short in {lumen.short_share:.2%} of samples (probability at most {lumen.short_at_most:.2%})"
+    share, at_most = (f"{one * 100:.2f} %" for one in (lumen.short_share, lumen.short_at_most))
+    falls = f"falls short in {share} of samples (probability at most {at_most})"
     return f"{name}: {falls}, limited by {lumen.limiting}, margin {lumen.margin:.2f}{unknown}; {numbers}"
 
 
