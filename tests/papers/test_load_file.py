@@ -138,6 +138,22 @@ def test_a_decision_is_left_to_a_person_on_the_first_page() -> None:
         assert word in first
 
 
+def test_the_decision_stays_on_the_first_page_however_much_is_not_met() -> None:
+    missed = tuple(replace(line, state="not met") for line in cool_file().criteria)
+    reader = PdfReader(io.BytesIO(load_file_pdf(replace(cool_file(), criteria=missed), PRINTED)))
+    pages = ["Decision of a qualified person" in page.extract_text() for page in reader.pages]
+    assert pages == [True] + [False] * (len(pages) - 1)
+    assert len(pages) > 2
+
+
+def test_negative_numbers_in_the_words_carry_a_true_minus_and_days_keep_their_hyphens() -> None:
+    evidence = good_cycle().judged(prediction=PREDICTION)
+    words = "expected 241.8 mbar, -7.7% off; found on 2026-01-12"
+    evidence = evidence.model_copy(update={"criteria": (replace(evidence.criteria[0], why=words),)})
+    (said,) = load_file(SMALL, SMALL_LOAD, evidence, [LUMEN], "", ENVELOPE).criteria
+    assert said.why == "expected 241.8 mbar, \N{MINUS SIGN}7.7% off; found on 2026-01-12"
+
+
 def test_where_all_is_met_nothing_is_headed_as_doubtful() -> None:
     assert {line.state for line in good_file().criteria} == {"met"}
     assert "Not met or not evaluated" not in text_of(load_file_pdf(good_file(), PRINTED))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -21,6 +22,7 @@ _VERDICT_WORDS = {
     CriterionState.NOT_MET: "At least one criterion is not met.",
     CriterionState.NOT_EVALUATED: "Nothing evaluated is missed, but not everything could be evaluated.",
 }
+_HYPHEN_FOR_MINUS = re.compile(r"(?<![\w-])-(?=\d)")
 _WORST_FIRST = (CriterionState.NOT_MET, CriterionState.NOT_EVALUATED, CriterionState.MET)
 
 
@@ -236,7 +238,7 @@ def _criterion_line(criterion: Criterion) -> CriterionLine:
         margin="–" if criterion.margin is None else _quantity(criterion.margin, _difference(criterion.unit)),
         source=criterion.source or "–",
         state=criterion.state.value,
-        why=criterion.why,
+        why=_HYPHEN_FOR_MINUS.sub("−", criterion.why),
     )
 
 
