@@ -121,7 +121,7 @@ def test_staying_fed_in_a_fault_is_planned_for_and_its_cost_is_told(tmp_path: Pa
     assert "staying fed in every single fault (arm stuck, hose off at the port) costs nothing" in result.stdout
     answer = json.loads(call("plan", folder, "--stay-fed", "hose off at the port", "--json").stdout)
     assert answer["stays_fed"] == {
-        "faults": ["hose off at the port"],
+        "fault_kinds": ["hose off at the port"],
         "costs": [],
         "would_buy": [],
         "would_not_do": [],

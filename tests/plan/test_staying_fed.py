@@ -87,7 +87,7 @@ def test_sets_that_starve_each_other_in_a_fault_are_planned_apart_and_that_is_th
     judge = StaysFedJudge(department, DAY, HOSES)
     assert all(not judge.thoroughly(load).short for load in plan.loads)
     assert plan.stays_fed is not None
-    assert plan.stays_fed.faults == ("hose off at the port",)
+    assert plan.stays_fed.fault_kinds == ("hose off at the port",)
     assert "loads: 2 instead of 1" in plan.stays_fed.costs
     assert plan.stays_fed.would_buy
 

@@ -117,7 +117,7 @@ def _stays_fed(plan: Plan) -> list[str]:
     asked = plan.stays_fed
     if asked is None:
         return []
-    faults = ", ".join(asked.faults)
+    faults = ", ".join(asked.fault_kinds)
     nothing = "nothing" if not asked.not_computed else "nothing, as far as it can be computed"
     return [
         *([f"staying fed in every single fault ({faults}) costs {nothing}"] if not asked.costs else []),

@@ -84,8 +84,8 @@ class LeftOut(PlanPart):
 class StaysFed(PlanPart):
     """Single faults in each of which every lumen has to stay fed that does not hang on what has failed itself."""
 
-    faults: tuple[str, ...]
-    """Kinds of fault."""
+    fault_kinds: tuple[str, ...]
+    """Which kinds of fault."""
     costs: tuple[str, ...] = ()
     """What the plan has more of than one that does not ask for it; empty where it costs nothing."""
     would_buy: tuple[str, ...] = ()

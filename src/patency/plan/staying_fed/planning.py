@@ -69,7 +69,7 @@ def plan_staying_fed(
     costs = _costs(usual, staying)
     remedies = [remedies_for(department, load, day.date, asked) for load in usual.loads] if costs else []
     stays_fed = StaysFed(
-        faults=tuple(sorted(kind.value for kind in asked)),
+        fault_kinds=tuple(sorted(kind.value for kind in asked)),
         costs=costs,
         would_buy=tuple(one.told for each in remedies for one in each.found),
         would_not_do=tuple(line for each in remedies for line in each.none_found),
