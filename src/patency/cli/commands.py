@@ -31,8 +31,8 @@ def main() -> None:
 
 
 main.add_command(check_command)
-main.add_command(demo_command)
 main.add_command(commission)
+main.add_command(demo_command)
 main.add_command(diagnose_command)
 main.add_command(envelope_command)
 main.add_command(evidence)
