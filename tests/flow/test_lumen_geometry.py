@@ -80,12 +80,12 @@ def test_holes_at_one_place_are_one_opening_and_stay_inside_the_length() -> None
 
 
 def test_without_cuts_a_lumen_is_one_row() -> None:
-    (row,) = cut_stretches(lumen(bore("2 mm", "200 mm"), ANNULUS), "it", [], SiteDefaults(LIMITS))
+    (row,) = cut_stretches(lumen(bore("2 mm", "200 mm", loss=0), ANNULUS), "it", [], SiteDefaults(LIMITS))
     assert [length_and_loss(stretch) for stretch in row] == [pytest.approx((0.2, 0.0)), pytest.approx((0.1, 2.0))]
 
 
 def test_cuts_divide_the_length_and_meet_a_stated_loss_once() -> None:
-    rows = cut_stretches(lumen(bore("2 mm", "200 mm"), ANNULUS), "it", [0.05, 0.22, 0.28], SiteDefaults(LIMITS))
+    rows = cut_stretches(lumen(bore("2 mm", "200 mm", loss=0), ANNULUS), "it", [0.05, 0.22, 0.28], SiteDefaults(LIMITS))
     found = [[length_and_loss(stretch) for stretch in row] for row in rows]
     assert [[length for length, _ in row] for row in found] == [
         pytest.approx([0.05]),

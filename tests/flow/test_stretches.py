@@ -14,12 +14,14 @@ from patency.flow.stretches import Stretch, area_m2, bore_stretch, described_str
 from patency.quantities import Toleranced
 from tests.flow.test_site_defaults import LIMITS
 
+NO_LOSS = Toleranced(0.0)
+
 
 def defaults() -> SiteDefaults:
     return SiteDefaults(LIMITS)
 
 
-def passage(diameter_m: float, length_m: float = 0.1, loss: Toleranced | None = None) -> Stretch:
+def passage(diameter_m: float, length_m: float = 0.1, loss: Toleranced = NO_LOSS) -> Stretch:
     return bore_stretch(Toleranced(diameter_m), length_m, defaults(), loss=loss)
 
 

@@ -63,6 +63,7 @@ TIP = """          tip:
             side_holes: []
             dead_ends: []
             strainer_upstream: false
+            need: {maximum_pressure: none}
           shaft:
 """
 ADAPTED = plenty(site(("accessories:\n", ADAPTERS)))

@@ -46,7 +46,7 @@ PLANS = [
     ('"site": ', '"col\\nour": "red", "site": ', "p.json: ['col\\nour']: unknown key"),
     ("{", "", "p.json:"),
     ('"objective":', '"objective" ', "p.json:"),
-    (PLAN, "", "p.json:1: "),
+    (PLAN, "", "p.json:1:1: not JSON"),
     (PLAN, "[]", "p.json: "),
 ]
 # Names that mean nothing in the department, of which a sheet or a prediction would make something wrong.
@@ -70,7 +70,7 @@ TEXTS = [
     ("{", "n.json:1:2: not JSON"),
     ("[" * 100_000, "n.json: JSON that cannot be read"),
     ("[]", "n.json: [] (expected: a mapping of keys to values)"),
-    (NETWORK.replace('"water":', '"water": 0, "water":'), "n.json: key 'water' stands twice"),
+    (NETWORK.replace('"water":', '"water": 0, "water":'), "n.json: water: the key stands twice"),
     (NETWORK.replace('"temperature_c"', '"c": 1, "temperature\\n_c"'), "n.json: water.temperature_c: missing"),
     (NETWORK.replace('"elevation_m": 0.0', '"elevation_m": -1e6'), "n.json: pump: beyond its run-out"),
     (NETWORK.replace('"diameter_m": 0.05', '"diameter_m": 1e40'), "n.json: network: a size or a property too extreme"),

@@ -121,7 +121,7 @@ def run_length(limit: float, shift: float = 0.0) -> float:
     Examples
     --------
     >>> round(run_length(5.0)), round(run_length(5.0, 1.0), 1)
-    (931, 10.4)
+    (930, 10.4)
     """
     width = 2.0 * limit / (2 * _STEPS - 1)
     # From one state to another only the difference of their places counts.

@@ -27,9 +27,6 @@ COLUMNS = (
 )  # fmt: skip
 
 
-csv.field_size_limit(2**31 - 1)
-
-
 def value(event: dict[str, Any], path: str) -> str:
     """Return what stands in an event under a path, as the table writes it.
 
@@ -175,6 +172,7 @@ def main(arguments: list[str]) -> int:
     int
         The exit status.
     """
+    csv.field_size_limit(2**31 - 1)
     if len(arguments) not in (1, 2):
         print(__doc__)
         return 2
