@@ -92,7 +92,7 @@ def test_each_number_comes_from_the_stage_that_is_worst_for_it() -> None:
     assert flow.shear_pa is not None
     assert warm.shear_pa is not None
     assert flow.shear_pa == warm.shear_pa
-    assert flow.worst_stage == flow.worst_stages["shear"] == "wash 2"
+    assert flow.worst_stages["shear"] == "wash 2"
     assert flow.highest_pressure_pa == max(cold.pressure_pa.high, warm.pressure_pa.high)
 
 
@@ -107,7 +107,7 @@ def test_warmer_water_can_give_less_flow_in_the_transition() -> None:
 def test_a_lumen_over_a_nozzle_is_named_after_the_stage_of_least_flow() -> None:
     department = one_port(over_nozzle(bore("10 mm", "100 mm")), {"n": nozzle()})
     flow = nominal_flow_of_load(department, one_load(["n"], 0.06)).lumens[KEY]
-    assert flow.worst_stage == flow.worst_stages["flow"]
+    assert "flow" in flow.worst_stages
     assert "shear" not in flow.worst_stages
 
 

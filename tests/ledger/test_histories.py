@@ -118,14 +118,6 @@ def test_long_histories_never_break_a_rule(seed: int) -> None:
 class Kept(Histories):
     """The same with a ledger that is kept, in which every command comes twice."""
 
-    numbers = count(1)
-
-    def place(self) -> str:
-        raise NotImplementedError
-
-    def open(self) -> Ledger:
-        return _Twice(open_ledger(self.place(), create=True).store)
-
     def events_after(self, seq: int) -> list[dict[str, Any]]:
         return [json.loads(entry.body) for entry in self.actor.desk.ledger.entries() if entry.seq > seq]
 
@@ -150,16 +142,21 @@ class _Twice(Ledger):
         return first
 
 
+def new_ledger_told_twice(place: str) -> Ledger:
+    return _Twice(open_ledger(place, create=True).store)
+
+
 KEPT = settings(max_examples=3, stateful_step_count=10, suppress_health_check=list(HealthCheck))
 
 
 @pytest.mark.slow
 def test_random_histories_never_break_a_rule_in_sqlite() -> None:
     with TemporaryDirectory() as folder:
+        numbers = count(1)
 
         class InSqlite(Kept):
-            def place(self) -> str:
-                return str(Path(folder) / f"{next(self.numbers)}.sqlite")
+            def open(self) -> Ledger:
+                return new_ledger_told_twice(str(Path(folder) / f"{next(numbers)}.sqlite"))
 
         run_state_machine_as_test(InSqlite, settings=KEPT)
     assert Histories.seen["InSqlite"] > 60
@@ -167,9 +164,11 @@ def test_random_histories_never_break_a_rule_in_sqlite() -> None:
 
 @pytest.mark.slow
 def test_random_histories_never_break_a_rule_in_postgresql(server: Server) -> None:
+    numbers = count(1)
+
     class InPostgresql(Kept):
-        def place(self) -> str:
-            return server.new_database(f"history{next(self.numbers)}")
+        def open(self) -> Ledger:
+            return new_ledger_told_twice(server.new_database(f"history{next(numbers)}"))
 
     run_state_machine_as_test(InPostgresql, settings=KEPT)
     assert Histories.seen["InPostgresql"] > 60

@@ -132,11 +132,6 @@ class LumenFlow:
     worst_stages: Mapping[str, str]
 
     @property
-    def worst_stage(self) -> str:
-        """Name of the stage with the least wall shear; of that with the least flow where shear is not known."""
-        return self.worst_stages.get("shear", self.worst_stages["flow"])
-
-    @property
     def dry(self) -> bool:
         """Whether nothing flows in its worst stage."""
         return self.flow_m3_s.nominal <= 0.0

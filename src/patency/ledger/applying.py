@@ -13,7 +13,10 @@ if TYPE_CHECKING:
     from patency.ledger.rows import Row
     from patency.ledger.state import State
 
-_EFFECTS: dict[type[Any], Callable[[Any, State, Event], Iterator[Row]]] = {
+    # Each takes what happened, the state, which it changes, and the event around it; it yields what the trace learns.
+    Effect = Callable[[Any, State, Event], Iterator[Row]]
+
+_EFFECTS: dict[type[Any], Effect] = {
     events.PersonPermitted: facts_applied.person_permitted,
     events.MachineEnrolled: facts_applied.machine_enrolled,
     events.MachineTested: facts_applied.machine_tested,

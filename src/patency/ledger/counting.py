@@ -96,22 +96,7 @@ def _washed(state: State, piece: Piece) -> bool:
 
 
 def move_piece(state: State, command: MovePiece, around: Circumstances) -> tuple[Payload, ...] | Refused:
-    """Decide whether a piece goes to another place.
-
-    Parameters
-    ----------
-    state
-        What is so now.
-    command
-        What is asked.
-    around
-        Who asks, when and where.
-
-    Returns
-    -------
-    tuple[Payload, ...] or Refused
-        What happened, or every reason against it.
-    """
+    """Decide whether a piece goes to another place."""
     where = f"piece {command.piece}"
     piece = state.find(Piece, command.piece)
     if piece is None:

@@ -15,7 +15,11 @@ if TYPE_CHECKING:
     from patency.ledger.refusing import Refused
     from patency.ledger.state import State
 
-_RULES: dict[type[Any], Callable[[State, Any, Circumstances], tuple[Payload, ...] | Refused]] = {
+    # Each takes what is so now, what is asked, and who asks, when and where; it gives what happens, or every reason
+    # against it.
+    Rule = Callable[[State, Any, Circumstances], tuple[Payload, ...] | Refused]
+
+_RULES: dict[type[Any], Rule] = {
     commands.EnrolMachine: enrolling.enrol_machine,
     commands.TestMachine: enrolling.test_machine,
     commands.TakeSample: enrolling.take_sample,

@@ -62,22 +62,7 @@ def permit_person(
 
 
 def enrol_machine(state: State, command: commands.EnrolMachine, around: Circumstances) -> tuple[Payload, ...] | Refused:
-    """Decide whether a machine may be enrolled or changed.
-
-    Parameters
-    ----------
-    state
-        What is so now.
-    command
-        What is asked.
-    around
-        Who asks, when and where.
-
-    Returns
-    -------
-    tuple[Payload, ...] or Refused
-        What happened, or every reason against it.
-    """
+    """Decide whether a machine may be enrolled or changed."""
     before = state.find(Machine, command.machine)
     objections = [*checks.authority(state, around, checks.ENGINEER)]
     if before is not None and before.kind is not command.kind:
@@ -86,22 +71,7 @@ def enrol_machine(state: State, command: commands.EnrolMachine, around: Circumst
 
 
 def test_machine(state: State, command: commands.TestMachine, around: Circumstances) -> tuple[Payload, ...] | Refused:
-    """Decide whether a test of a machine may be noted.
-
-    Parameters
-    ----------
-    state
-        What is so now.
-    command
-        What is asked.
-    around
-        Who asks, when and where.
-
-    Returns
-    -------
-    tuple[Payload, ...] or Refused
-        What happened, or every reason against it.
-    """
+    """Decide whether a test of a machine may be noted."""
     objections = [*checks.authority(state, around, checks.ENGINEER | checks.HANDS)]
     if state.find(Machine, command.machine) is None:
         objections.append(Objection(f"machine {command.machine}", "is not known", "a machine that was enrolled"))
@@ -109,22 +79,7 @@ def test_machine(state: State, command: commands.TestMachine, around: Circumstan
 
 
 def take_sample(state: State, command: commands.TakeSample, around: Circumstances) -> tuple[Payload, ...] | Refused:
-    """Decide whether a sample may be noted.
-
-    Parameters
-    ----------
-    state
-        What is so now.
-    command
-        What is asked.
-    around
-        Who asks, when and where.
-
-    Returns
-    -------
-    tuple[Payload, ...] or Refused
-        What happened, or every reason against it.
-    """
+    """Decide whether a sample may be noted."""
     objections = [*checks.authority(state, around, checks.ENGINEER | checks.HANDS)]
     if state.find(Sample, command.sample) is not None:
         objections.append(Objection(f"sample {command.sample}", "was taken before", "another key"))
@@ -132,22 +87,7 @@ def take_sample(state: State, command: commands.TakeSample, around: Circumstance
 
 
 def judge_sample(state: State, command: commands.JudgeSample, around: Circumstances) -> tuple[Payload, ...] | Refused:
-    """Decide whether a sample may be judged.
-
-    Parameters
-    ----------
-    state
-        What is so now.
-    command
-        What is asked.
-    around
-        Who asks, when and where.
-
-    Returns
-    -------
-    tuple[Payload, ...] or Refused
-        What happened, or every reason against it.
-    """
+    """Decide whether a sample may be judged."""
     objections = [*checks.authority(state, around, checks.ENGINEER)]
     if state.find(Sample, command.sample) is None:
         objections.append(Objection(f"sample {command.sample}", "is not known", "a sample that was taken"))
@@ -155,22 +95,7 @@ def judge_sample(state: State, command: commands.JudgeSample, around: Circumstan
 
 
 def enrol_set(state: State, command: commands.EnrolSet, around: Circumstances) -> tuple[Payload, ...] | Refused:
-    """Decide whether a set may be enrolled.
-
-    Parameters
-    ----------
-    state
-        What is so now.
-    command
-        What is asked.
-    around
-        Who asks, when and where.
-
-    Returns
-    -------
-    tuple[Payload, ...] or Refused
-        What happened, or every reason against it.
-    """
+    """Decide whether a set may be enrolled."""
     objections = [*checks.authority(state, around, checks.LEAD)]
     if state.find(InstrumentSet, command.set_key) is not None:
         objections.append(Objection(f"set {command.set_key}", "was enrolled before", "another key"))
@@ -178,22 +103,7 @@ def enrol_set(state: State, command: commands.EnrolSet, around: Circumstances) -
 
 
 def enrol_piece(state: State, command: commands.EnrolPiece, around: Circumstances) -> tuple[Payload, ...] | Refused:
-    """Decide whether a piece may be enrolled: a new key, a mark nobody else has, a place where it can be.
-
-    Parameters
-    ----------
-    state
-        What is so now.
-    command
-        What is asked.
-    around
-        Who asks, when and where.
-
-    Returns
-    -------
-    tuple[Payload, ...] or Refused
-        What happened, or every reason against it.
-    """
+    """Decide whether a piece may be enrolled: a new key, a mark nobody else has, a place where it can be."""
     objections = [*checks.authority(state, around, checks.HANDS), *_new_place(state, command)]
     if state.find(Piece, command.piece) is not None:
         objections.append(Objection(f"piece {command.piece}", "was enrolled before", "another key"))
@@ -218,22 +128,7 @@ def _new_place(state: State, command: commands.EnrolPiece) -> Iterator[Objection
 
 
 def set_hold(state: State, command: commands.SetHold, around: Circumstances) -> tuple[Payload, ...] | Refused:
-    """Decide whether a hold may be set; anybody who may do anything may hold.
-
-    Parameters
-    ----------
-    state
-        What is so now.
-    command
-        What is asked.
-    around
-        Who asks, when and where.
-
-    Returns
-    -------
-    tuple[Payload, ...] or Refused
-        What happened, or every reason against it.
-    """
+    """Decide whether a hold may be set; anybody who may do anything may hold."""
     objections = [*checks.authority(state, around, checks.ANYONE)]
     if state.find(Hold, command.hold) is not None:
         objections.append(Objection(f"hold {command.hold}", "was set before", "another key"))
@@ -245,22 +140,7 @@ def set_hold(state: State, command: commands.SetHold, around: Circumstances) -> 
 
 
 def lift_hold(state: State, command: commands.LiftHold, around: Circumstances) -> tuple[Payload, ...] | Refused:
-    """Decide whether a hold may be lifted: by two different people with the authority.
-
-    Parameters
-    ----------
-    state
-        What is so now.
-    command
-        What is asked.
-    around
-        Who asks, when and where.
-
-    Returns
-    -------
-    tuple[Payload, ...] or Refused
-        What happened, or every reason against it.
-    """
+    """Decide whether a hold may be lifted: by two different people with the authority."""
     hold = state.find(Hold, command.hold)
     objections = [*checks.authority(state, around, checks.LEAD | checks.RELEASER, second=True)]
     if hold is None or hold.lifted:
@@ -271,22 +151,7 @@ def lift_hold(state: State, command: commands.LiftHold, around: Circumstances) -
 def grant_override(
     state: State, command: commands.GrantOverride, around: Circumstances
 ) -> tuple[Payload, ...] | Refused:
-    """Decide whether a set may go on incomplete: reason, authority, time limit and compensation are all there.
-
-    Parameters
-    ----------
-    state
-        What is so now.
-    command
-        What is asked.
-    around
-        Who asks, when and where.
-
-    Returns
-    -------
-    tuple[Payload, ...] or Refused
-        What happened, or every reason against it.
-    """
+    """Decide whether a set may go on incomplete: reason, authority, time limit and compensation are all there."""
     objections = [*checks.authority(state, around, checks.LEAD)]
     if state.find(InstrumentSet, command.set_key) is None:
         objections.append(Objection(f"set {command.set_key}", "is not known", "a set that was enrolled"))
@@ -298,22 +163,7 @@ def grant_override(
 
 
 def note_result(state: State, command: commands.NoteResult, around: Circumstances) -> tuple[Payload, ...] | Refused:
-    """Decide whether a result may be kept.
-
-    Parameters
-    ----------
-    state
-        What is so now.
-    command
-        What is asked.
-    around
-        Who asks, when and where.
-
-    Returns
-    -------
-    tuple[Payload, ...] or Refused
-        What happened, or every reason against it.
-    """
+    """Decide whether a result may be kept."""
     return _unless(
         checks.authority(state, around, checks.ANYONE),
         events.ResultNoted.model_validate(command.model_dump(exclude={"do"})),

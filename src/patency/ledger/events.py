@@ -209,7 +209,6 @@ Payload = (
 )
 
 _BY_NAME: dict[str, type[Payload]] = {kind.name: kind for kind in get_args(Payload)}
-EVENT_NAMES = tuple(sorted(_BY_NAME))
 FORMAT = "patency-event/1"
 
 

@@ -17,43 +17,13 @@ if TYPE_CHECKING:
 
 
 def person_permitted(what: events.PersonPermitted, state: State, event: Event) -> Iterator[Row]:
-    """Let a permission take effect.
-
-    Parameters
-    ----------
-    what
-        What happened.
-    state
-        What is so; changed.
-    event
-        The event around it.
-
-    Yields
-    ------
-    Row
-        What the trace learns.
-    """
+    """Let a permission take effect."""
     state.put(Person.model_validate(what.model_dump()), event.seq)
     yield from touches(event.seq, (Kind.PERSON, what.person))
 
 
 def machine_enrolled(what: events.MachineEnrolled, state: State, event: Event) -> Iterator[Row]:
-    """Let a machine be there, with the tests it had.
-
-    Parameters
-    ----------
-    what
-        What happened.
-    state
-        What is so; changed.
-    event
-        The event around it.
-
-    Yields
-    ------
-    Row
-        What the trace learns.
-    """
+    """Let a machine be there, with the tests it had."""
     before = state.find(Machine, what.machine)
     tests = before.tests if before else {}
     state.put(Machine(machine=what.machine, kind=what.kind, water=what.water, tests=tests), event.seq)
@@ -62,22 +32,7 @@ def machine_enrolled(what: events.MachineEnrolled, state: State, event: Event) -
 
 
 def machine_tested(what: events.MachineTested, state: State, event: Event) -> Iterator[Row]:
-    """Keep the last test of its sort.
-
-    Parameters
-    ----------
-    what
-        What happened.
-    state
-        What is so; changed.
-    event
-        The event around it.
-
-    Yields
-    ------
-    Row
-        What the trace learns.
-    """
+    """Keep the last test of its sort."""
     machine = state.get(Machine, what.machine)
     test = Tested(passed=what.passed, at=event.circumstances.at, due=what.due)
     state.put(machine.model_copy(update={"tests": {**machine.tests, what.test: test}}), event.seq)
@@ -85,86 +40,26 @@ def machine_tested(what: events.MachineTested, state: State, event: Event) -> It
 
 
 def water_sampled(what: events.WaterSampled, state: State, event: Event) -> Iterator[Row]:
-    """Keep a sample, not yet judged.
-
-    Parameters
-    ----------
-    what
-        What happened.
-    state
-        What is so; changed.
-    event
-        The event around it.
-
-    Yields
-    ------
-    Row
-        What the trace learns.
-    """
+    """Keep a sample, not yet judged."""
     state.put(Sample.model_validate(what.model_dump()), event.seq)
     yield from touches(event.seq, (Kind.SAMPLE, what.sample), (Kind.WATER, what.point))
 
 
 def sample_judged(what: events.SampleJudged, state: State, event: Event) -> Iterator[Row]:
-    """Keep what a sample showed.
-
-    Parameters
-    ----------
-    what
-        What happened.
-    state
-        What is so; changed.
-    event
-        The event around it.
-
-    Yields
-    ------
-    Row
-        What the trace learns.
-    """
+    """Keep what a sample showed."""
     sample = state.get(Sample, what.sample)
     state.put(sample.model_copy(update={"within": what.within}), event.seq)
     yield from touches(event.seq, (Kind.SAMPLE, what.sample), (Kind.WATER, sample.point))
 
 
 def set_enrolled(what: events.SetEnrolled, state: State, event: Event) -> Iterator[Row]:
-    """Let a set be there, received and empty.
-
-    Parameters
-    ----------
-    what
-        What happened.
-    state
-        What is so; changed.
-    event
-        The event around it.
-
-    Yields
-    ------
-    Row
-        What the trace learns.
-    """
+    """Let a set be there, received and empty."""
     state.put(InstrumentSet.model_validate(what.model_dump()), event.seq)
     yield from touches(event.seq, (Kind.SET, what.set_key))
 
 
 def hold_set(what: events.HoldSet, state: State, event: Event) -> Iterator[Row]:
-    """Let a hold be in force.
-
-    Parameters
-    ----------
-    what
-        What happened.
-    state
-        What is so; changed.
-    event
-        The event around it.
-
-    Yields
-    ------
-    Row
-        What the trace learns.
-    """
+    """Let a hold be in force."""
     set_by = event.circumstances.who.person
     state.put(Hold.model_validate({**what.model_dump(), "set_by": set_by}), event.seq)
     before = state.find(Held, held_key(what.scope, what.key))
@@ -174,22 +69,7 @@ def hold_set(what: events.HoldSet, state: State, event: Event) -> Iterator[Row]:
 
 
 def hold_lifted(what: events.HoldLifted, state: State, event: Event) -> Iterator[Row]:
-    """Let a hold end.
-
-    Parameters
-    ----------
-    what
-        What happened.
-    state
-        What is so; changed.
-    event
-        The event around it.
-
-    Yields
-    ------
-    Row
-        What the trace learns.
-    """
+    """Let a hold end."""
     hold = state.get(Hold, what.hold)
     state.put(hold.model_copy(update={"lifted": True}), event.seq)
     before = state.get(Held, held_key(hold.scope, hold.key))
@@ -202,43 +82,13 @@ def _put_held(state: State, scope: Kind, key: str, holds: tuple[str, ...], seq: 
 
 
 def override_granted(what: events.OverrideGranted, state: State, event: Event) -> Iterator[Row]:
-    """Keep a permission to go on incomplete.
-
-    Parameters
-    ----------
-    what
-        What happened.
-    state
-        What is so; changed.
-    event
-        The event around it.
-
-    Yields
-    ------
-    Row
-        What the trace learns.
-    """
+    """Keep a permission to go on incomplete."""
     granted_by = event.circumstances.who.person
     state.put(Override.model_validate({**what.model_dump(), "granted_by": granted_by}), event.seq)
     yield from touches(event.seq, (Kind.OVERRIDE, what.override), (Kind.SET, what.set_key))
 
 
 def result_noted(what: events.ResultNoted, state: State, event: Event) -> Iterator[Row]:
-    """Tell the trace what a result is about; the ledger reads no more of it.
-
-    Parameters
-    ----------
-    what
-        What happened.
-    state
-        What is so; changed.
-    event
-        The event around it.
-
-    Yields
-    ------
-    Row
-        What the trace learns.
-    """
+    """Tell the trace what a result is about; the ledger reads no more of it."""
     del state
     yield from touches(event.seq, (what.about, what.key))

@@ -11,7 +11,7 @@ from sqlalchemy import and_, func, select
 from patency.ledger.chain import Entry, breaks
 from patency.ledger.refusing import Refused
 from patency.ledger.store import Store, open_store
-from patency.ledger.tables import EVENTS, THINGS, TOUCHES
+from patency.ledger.tables import EVENTS, TOUCHES
 from patency.ledger.things import THINGS as KINDS
 from patency.ledger.tracing import Direction, trace
 from patency.ledger.writing import Appended, Batch, Head, fetch_things, read_head
@@ -133,24 +133,6 @@ class Ledger:
         with self.store.reading() as connection:
             found = fetch_things(connection, [(name, key)]).get((name, key))
         return found if isinstance(found, kind) else None
-
-    def all_of(self, kind: type[T]) -> list[T]:
-        """List all things of a kind as they are now.
-
-        Parameters
-        ----------
-        kind
-            Their type.
-
-        Returns
-        -------
-        list[T]
-            In order of their keys.
-        """
-        name = next(name for name, (one, _) in KINDS.items() if one is kind)
-        query = select(THINGS.c.doc).where(THINGS.c.kind == name).order_by(THINGS.c.key)
-        with self.store.reading() as connection:
-            return [kind.model_validate_json(doc) for doc in connection.execute(query).scalars()]
 
     def story(self, kind: str, key: str) -> list[dict[str, Any]]:
         """List every event that concerns a thing.

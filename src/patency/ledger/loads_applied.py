@@ -124,22 +124,7 @@ def leave_load(state: State, leaving: InstrumentSet, seq: int) -> Passage:
 
 
 def load_planned(what: events.LoadPlanned, state: State, event: Event) -> Iterator[Row]:
-    """Let a load be planned, and what lies in it already go with the new plan.
-
-    Parameters
-    ----------
-    what
-        What happened.
-    state
-        What is so; changed.
-    event
-        The event around it.
-
-    Yields
-    ------
-    Row
-        What the trace learns.
-    """
+    """Let a load be planned, and what lies in it already go with the new plan."""
     before = state.find(LoadRecord, what.load)
     inside = before.inside if before else {}
     load = LoadRecord.model_validate({**what.model_dump(), "inside": inside})
@@ -150,22 +135,7 @@ def load_planned(what: events.LoadPlanned, state: State, event: Event) -> Iterat
 
 
 def load_started(what: events.LoadStarted, state: State, event: Event) -> Iterator[Row]:
-    """Let a load run.
-
-    Parameters
-    ----------
-    what
-        What happened.
-    state
-        What is so; changed.
-    event
-        The event around it.
-
-    Yields
-    ------
-    Row
-        What the trace learns.
-    """
+    """Let a load run."""
     load = state.get(LoadRecord, what.load)
     state.put(load.model_copy(update={"state": LoadState.STARTED, "started": event.seq}), event.seq)
     yield Run(load.load, load.machine, load.kind.value, event.seq, None)
@@ -173,22 +143,7 @@ def load_started(what: events.LoadStarted, state: State, event: Event) -> Iterat
 
 
 def load_ended(what: events.LoadEnded, state: State, event: Event) -> Iterator[Row]:
-    """Let a load end, and every set in it come out washed, steamed, or due to be washed again.
-
-    Parameters
-    ----------
-    what
-        What happened.
-    state
-        What is so; changed.
-    event
-        The event around it.
-
-    Yields
-    ------
-    Row
-        What the trace learns.
-    """
+    """Let a load end, and every set in it come out washed, steamed, or due to be washed again."""
     seq, before = event.seq, state.get(LoadRecord, what.load)
     ended = LoadState.ENDED if what.completed else LoadState.ABORTED
     load = before.model_copy(update={"state": ended, "ended": seq})
@@ -212,22 +167,7 @@ def _carry(state: State, key: str, to: SetState, seq: int) -> None:
 
 
 def load_released(what: events.LoadReleased, state: State, event: Event) -> Iterator[Row]:
-    """Let the released sets of a load go on.
-
-    Parameters
-    ----------
-    what
-        What happened.
-    state
-        What is so; changed.
-    event
-        The event around it.
-
-    Yields
-    ------
-    Row
-        What the trace learns.
-    """
+    """Let the released sets of a load go on."""
     seq, load = event.seq, state.get(LoadRecord, what.load)
     after = SetState.WASH_RELEASED if load.kind is LoadKind.WASH else SetState.STERILE_RELEASED
     released = {key: load.inside[key].model_copy(update={"released": seq}) for key in what.sets}

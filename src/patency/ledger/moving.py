@@ -42,22 +42,7 @@ _TO_THE_SIDE = frozenset(
 
 
 def move_set(state: State, command: MoveSet, around: Circumstances) -> tuple[Payload, ...] | Refused:
-    """Decide whether a set goes to its next state.
-
-    Parameters
-    ----------
-    state
-        What is so now.
-    command
-        What is asked.
-    around
-        Who asks, when and where.
-
-    Returns
-    -------
-    tuple[Payload, ...] or Refused
-        What happened, or every reason against it.
-    """
+    """Decide whether a set goes to its next state."""
     moved = state.find(InstrumentSet, command.set_key)
     if moved is None:
         return Refused((Objection(f"set {command.set_key}", "is not known", "a set that was enrolled"),))
@@ -154,22 +139,7 @@ def _issue(moved: InstrumentSet, command: MoveSet, around: Circumstances) -> Ite
 
 
 def correct_move(state: State, command: CorrectMove, around: Circumstances) -> tuple[Payload, ...] | Refused:
-    """Decide whether the last transition of a set may be taken back.
-
-    Parameters
-    ----------
-    state
-        What is so now.
-    command
-        What is asked.
-    around
-        Who asks, when and where.
-
-    Returns
-    -------
-    tuple[Payload, ...] or Refused
-        What happened, or every reason against it.
-    """
+    """Decide whether the last transition of a set may be taken back."""
     where = f"set {command.set_key}"
     moved = state.find(InstrumentSet, command.set_key)
     if moved is None or moved.moved is None or moved.moved.seq != command.corrects:

@@ -19,22 +19,7 @@ if TYPE_CHECKING:
 
 
 def piece_enrolled(what: events.PieceEnrolled, state: State, event: Event) -> Iterator[Row]:
-    """Let a piece be where it begins.
-
-    Parameters
-    ----------
-    what
-        What happened.
-    state
-        What is so; changed.
-    event
-        The event around it.
-
-    Yields
-    ------
-    Row
-        What the trace learns.
-    """
+    """Let a piece be where it begins."""
     seq = event.seq
     piece = Piece(
         piece=what.piece, type_key=what.type_key, mark=what.mark, place=what.place, since=seq, doubt=seq, certain=seq
@@ -64,22 +49,7 @@ def _take_out(state: State, set_key: str, piece: str, seq: int) -> None:
 
 
 def piece_moved(what: events.PieceMoved, state: State, event: Event) -> Iterator[Row]:
-    """Let a piece be in another place, and in that one only.
-
-    Parameters
-    ----------
-    what
-        What happened.
-    state
-        What is so; changed.
-    event
-        The event around it.
-
-    Yields
-    ------
-    Row
-        What the trace learns.
-    """
+    """Let a piece be in another place, and in that one only."""
     before, seq = state.get(Piece, what.piece), event.seq
     washed = before.washed and before.place.where is not Where.REPAIR
     if before.set_key is not None:
@@ -127,22 +97,7 @@ def take_note(state: State, seen: dict[str, Seen], seq: int) -> tuple[str, ...]:
 
 
 def set_counted(what: events.SetCounted, state: State, event: Event) -> Iterator[Row]:
-    """Keep what lay in a set when it was counted.
-
-    Parameters
-    ----------
-    what
-        What happened.
-    state
-        What is so; changed.
-    event
-        The event around it.
-
-    Yields
-    ------
-    Row
-        What the trace learns.
-    """
+    """Keep what lay in a set when it was counted."""
     counted = state.get(InstrumentSet, what.set_key)
     scanned = tuple(sorted(key for key, how in what.seen.items() if how is Seen.SCANNED))
     changes = {"counted": tuple(sorted(what.seen)), "counted_at": event.seq, "scanned": scanned}

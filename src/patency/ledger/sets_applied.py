@@ -21,22 +21,7 @@ if TYPE_CHECKING:
 
 
 def set_moved(what: events.SetMoved, state: State, event: Event) -> Iterator[Row]:
-    """Let a set be in another state.
-
-    Parameters
-    ----------
-    what
-        What happened.
-    state
-        What is so; changed.
-    event
-        The event around it.
-
-    Yields
-    ------
-    Row
-        What the trace learns.
-    """
+    """Let a set be in another state."""
     before, seq = state.get(InstrumentSet, what.set_key), event.seq
     changes: dict[str, object] = {
         "state": what.to,
@@ -82,22 +67,7 @@ def _way(state: State, before: InstrumentSet, after: InstrumentSet, seq: int) ->
 
 
 def move_corrected(what: events.MoveCorrected, state: State, event: Event) -> Iterator[Row]:
-    """Let a set be as it was before its last transition.
-
-    Parameters
-    ----------
-    what
-        What happened.
-    state
-        What is so; changed.
-    event
-        The event around it.
-
-    Yields
-    ------
-    Row
-        What the trace learns.
-    """
+    """Let a set be as it was before its last transition."""
     wrong, seq = state.get(InstrumentSet, what.set_key), event.seq
     if wrong.moved is None:
         raise KeyError("set", what.set_key)
