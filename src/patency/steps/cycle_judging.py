@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -20,8 +19,9 @@ from patency.evidence import (
     read_record,
 )
 from patency.flow import envelope_of_load, fed, flow_of_load
-from patency.papers import load_file, load_file_html, load_file_pdf, plot_record
+from patency.papers import load_file, plot_record
 from patency.steps.envelope_words import envelope_summary
+from patency.steps.load_file_printing import load_file_as_files
 from patency.steps.weakest import weakest_lumens
 
 if TYPE_CHECKING:
@@ -99,13 +99,7 @@ class CycleJudged:
         dict[str, bytes]
             File name to content.
         """
-        name = f"load-{self.file.load_id}-file"
-        document = json.dumps(evidence_document(self.evidence), indent=2, ensure_ascii=False, allow_nan=False)
-        return {
-            f"{name}.pdf": load_file_pdf(self.file, printed),
-            f"{name}.html": load_file_html(self.file).encode(),
-            f"{name}.json": document.encode(),
-        }
+        return load_file_as_files(self.file, "load", evidence_document(self.evidence), printed)
 
 
 def judge_record(files: RecordFiles, limits: CycleLimits | None, on: date) -> Evidence:

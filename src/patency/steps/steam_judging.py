@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from patency.errors import InputError
 from patency.evidence import judge_leakage, judge_steam, read_entered, steam_document
-from patency.papers import load_file_html, load_file_pdf, plot_record, steam_file
+from patency.papers import plot_record, steam_file
+from patency.steps.load_file_printing import load_file_as_files
 
 if TYPE_CHECKING:
     from datetime import date, datetime
@@ -47,13 +47,7 @@ class SteamJudged:
         dict[str, bytes]
             File name to content.
         """
-        name = f"steam-{self.file.load_id}-file"
-        document = json.dumps(steam_document(self.evidence), indent=2, ensure_ascii=False, allow_nan=False)
-        return {
-            f"{name}.pdf": load_file_pdf(self.file, printed),
-            f"{name}.html": load_file_html(self.file).encode(),
-            f"{name}.json": document.encode(),
-        }
+        return load_file_as_files(self.file, "steam", steam_document(self.evidence), printed)
 
 
 def judge_steam_cycle(
