@@ -322,8 +322,9 @@ def draw(costs: dict[int, tuple[float, float]]) -> None:
     mpl.rcParams["svg.hashsalt"] = "flow-cost"
     figure = Figure(figsize=(6.0, 3.6), layout="constrained")
     axes = figure.subplots()
-    for column, word in enumerate(("every diameter within 2 %", "none to three ports changed")):
-        axes.plot(list(costs), [cost[column] for cost in costs.values()], marker="o", label=word)
+    lines = (("every diameter within 2 %", "o-"), ("none to three ports changed", "s--"))  # told apart without colour
+    for column, (word, form) in enumerate(lines):
+        axes.plot(list(costs), [cost[column] for cost in costs.values()], form, color="#111111", label=word)
     axes.set_xlabel("ports")
     axes.set_ylabel("CPU time of a scenario [µs]")
     axes.set_xlim(left=0)

@@ -101,7 +101,8 @@ def test_the_worst_state_decides(states: list[CriterionState], verdict: Criterio
         (0.00012, "m3", "120.0 mL"),
         (12.04, "uS/cm", "12.0 µS/cm"),
         (300.4, "s", "300 s"),
-        (6.0, "1", "6.00"),
+        (6.0, "1", "6"),
+        (0.004123, "1", "0.00412"),
         (2.0, "", "2.00"),
     ],
 )

@@ -47,7 +47,7 @@ def test_every_state_is_said_in_at_most_three_words(part: Part) -> None:
         (people_flow(2.2e-5), "1320 mL/min"),
         (people_flow(1.7e-4), "10 L/min"),
         (people_pressure(150.0), "1.50 mbar"),
-        (people_shear(0.04), "0.04 Pa"),
+        (people_shear(0.04), "0.040 Pa"),
         (people_quantity(93.04, "degC"), "93.0 °C"),
         (people_quantity(0.5, "K"), "0.5 K"),
         (people_quantity(8e-6, "m3/s"), "480 mL/min"),

@@ -325,7 +325,6 @@ _SHOWN = {
     "uS/cm": (1.0, "µS/cm", 1),
     "s": (1.0, "s", 0),
     "rpm": (1.0, "rpm", 1),
-    "1": (1.0, "", 2),
 }
 
 
@@ -348,6 +347,10 @@ def shown(value: float, unit: str) -> str:
     --------
     >>> shown(21000.0, "Pa"), shown(0.00012, "m3")
     ('210.0 mbar', '120.0 mL')
+    >>> shown(7.0, "1"), shown(0.004123, "1")
+    ('7', '0.00412')
     """
+    if unit == "1":
+        return f"{value:.3g}"  # counts as they are, shares with three digits
     factor, name, digits = _SHOWN.get(unit, (1.0, unit, 2))
     return f"{value * factor:.{digits}f} {name}".rstrip()

@@ -149,4 +149,6 @@ def _three_digits(number: float) -> str:
     """Round to about three digits: more would promise what the calculation cannot keep. Whole numbers stay whole."""
     if abs(number) >= 100 or abs(number - round(number)) < 1e-9:
         return f"{number:.0f}"
+    if abs(number) < 0.1:
+        return f"{number:.3f}"  # a small share would read as nothing
     return f"{number:.1f}" if abs(number) >= 10 else f"{number:.2f}"

@@ -80,6 +80,8 @@ def plot_lumens(load_id: str, letters: Mapping[str, str], bars: Sequence[LumenBa
     )
     row_mm = min(_ROW_MM, _ROWS_MM / len(bars))
     with new_chart(_AROUND_MM + row_mm * len(bars)) as figure:
+        # Names are long: a browser that lacks the typeface takes one that makes them longer by a sixth.
+        figure.get_layout_engine().set(rect=(0.08, 0.0, 0.89, 0.97))
         panels = figure.subplots(1, 2, sharey=True, width_ratios=(1, 1))
         for panel, (label, factor), values in zip(panels, _PANELS, numbers, strict=True):
             _draw_panel(panel, values, [bar.weak for bar in bars], factor)
@@ -90,7 +92,15 @@ def plot_lumens(load_id: str, letters: Mapping[str, str], bars: Sequence[LumenBa
         title = f"Load {load_id}: every connected lumen in the stage that is worst for it"
         figure.suptitle(f"{title}\n{sets}", fontsize=9)
         handles = {label: handle for panel in panels for handle, label in zip(*panel.get_legend_handles_labels())}  # noqa: B905
-        figure.legend(handles.values(), handles, loc="outside lower center", ncols=4, frameon=False, fontsize=_FONT)
+        figure.legend(
+            handles.values(),
+            handles,
+            loc="outside lower center",
+            ncols=4,
+            columnspacing=5.0,
+            frameon=False,
+            fontsize=_FONT,
+        )
         return chart_svg(figure, "flow and wall shear of every connected lumen with interval and limit")
 
 
