@@ -347,10 +347,12 @@ def shown(value: float, unit: str) -> str:
     --------
     >>> shown(21000.0, "Pa"), shown(0.00012, "m3")
     ('210.0 mbar', '120.0 mL')
-    >>> shown(7.0, "1"), shown(0.004123, "1")
-    ('7', '0.00412')
+    >>> shown(7.0, "1"), shown(0.004123, "1"), shown(2.5, "s"), shown(3000.2, "s")
+    ('7', '0.00412', '2.5 s', '3000 s')
     """
     if unit == "1":
         return f"{value:.3g}"  # counts as they are, shares with three digits
+    if unit == "s" and abs(value) < 100:
+        return f"{value:.1f}".removesuffix(".0") + " s"  # a limit of 2.5 s is not one of 2 s
     factor, name, digits = _SHOWN.get(unit, (1.0, unit, 2))
     return f"{value * factor:.{digits}f} {name}".rstrip()
