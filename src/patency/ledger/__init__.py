@@ -2,8 +2,10 @@
 
 from patency.ledger.chain import Break, Entry
 from patency.ledger.commands import (
+    AssessPerson,
     Command,
     CorrectMove,
+    CountAccessory,
     CountSet,
     EndLoad,
     EnrolMachine,
@@ -18,8 +20,10 @@ from patency.ledger.commands import (
     PermitPerson,
     PlanLoad,
     ReleaseLoad,
+    ReturnAccessories,
     SetHold,
     StartLoad,
+    TakeAccessories,
     TakeSample,
     TestMachine,
     read_command,
@@ -31,6 +35,7 @@ from patency.ledger.fields import (
     Count,
     Kind,
     LoadKind,
+    Method,
     Place,
     Result,
     Versions,
@@ -43,27 +48,34 @@ from patency.ledger.rebuilding import Difference, rebuild
 from patency.ledger.refusing import Objection, Refused
 from patency.ledger.states import Role, SetState, next_states
 from patency.ledger.things import (
+    Assessed,
     Hold,
     InstrumentSet,
     LoadRecord,
     LoadState,
     Machine,
+    Mark,
     Override,
     Person,
     Piece,
     Sample,
+    Stock,
+    Taken,
 )
 from patency.ledger.tracing import Direction, Item, Shared, Trace
 from patency.ledger.writing import Appended, Head
 
 __all__ = [
     "Appended",
+    "AssessPerson",
+    "Assessed",
     "Break",
     "Circumstances",
     "Command",
     "Confirmation",
     "CorrectMove",
     "Count",
+    "CountAccessory",
     "CountSet",
     "Difference",
     "Direction",
@@ -85,6 +97,8 @@ __all__ = [
     "LoadRecord",
     "LoadState",
     "Machine",
+    "Mark",
+    "Method",
     "MovePiece",
     "MoveSet",
     "NoteResult",
@@ -98,6 +112,7 @@ __all__ = [
     "Refused",
     "ReleaseLoad",
     "Result",
+    "ReturnAccessories",
     "Role",
     "Sample",
     "Seen",
@@ -105,8 +120,11 @@ __all__ = [
     "SetState",
     "Shared",
     "StartLoad",
+    "Stock",
     "Strength",
+    "TakeAccessories",
     "TakeSample",
+    "Taken",
     "TestMachine",
     "Trace",
     "Versions",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from patency.ledger import events, facts_applied, loads_applied, pieces_applied, sets_applied
+from patency.ledger import events, facts_applied, loads_applied, pieces_applied, sets_applied, stock_applied
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -36,6 +36,10 @@ _EFFECTS: dict[type[Any], Effect] = {
     events.OverrideGranted: facts_applied.override_granted,
     events.MoveCorrected: sets_applied.move_corrected,
     events.ResultNoted: facts_applied.result_noted,
+    events.PersonAssessed: facts_applied.person_assessed,
+    events.AccessoryCounted: stock_applied.accessory_counted,
+    events.AccessoriesTaken: stock_applied.accessories_taken,
+    events.AccessoriesReturned: stock_applied.accessories_returned,
 }
 
 

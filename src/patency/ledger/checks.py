@@ -139,6 +139,30 @@ def holds_on_set(state: State, held: InstrumentSet) -> tuple[str, ...]:
     return holds_on(state, *things)
 
 
+def holds_on_thing(state: State, kind: Kind, key: str) -> tuple[str, ...]:
+    """Name the holds on any thing, with all that bears on it.
+
+    Parameters
+    ----------
+    state
+        What is so now.
+    kind
+        What it is.
+    key
+        Which one.
+
+    Returns
+    -------
+    tuple[str, ...]
+        Keys of holds.
+    """
+    thing = state.find(InstrumentSet, key) if kind is Kind.SET else None
+    piece = state.find(Piece, key) if kind is Kind.PIECE else None
+    if thing is not None:
+        return holds_on_set(state, thing)
+    return holds_on_piece(state, piece) if piece is not None else holds_on(state, (kind, key))
+
+
 def held(where: str, holds: tuple[str, ...]) -> Iterator[Objection]:
     """Object to anything that moves while a hold is in force.
 

@@ -8,6 +8,7 @@ from pydantic import Field, TypeAdapter, ValidationError
 
 from patency.errors import InputError, InputErrors
 from patency.ledger.fields import (
+    AssessmentFacts,
     Count,
     HoldFacts,
     JudgedFacts,
@@ -18,6 +19,7 @@ from patency.ledger.fields import (
     OverrideFacts,
     PersonFacts,
     PieceFacts,
+    Pieces,
     Place,
     PlanFacts,
     Pseudonym,
@@ -25,6 +27,7 @@ from patency.ledger.fields import (
     Result,
     SampleFacts,
     SetFacts,
+    StockFacts,
     TestFacts,
     Value,
 )
@@ -212,6 +215,35 @@ class NoteResult(NoteFacts):
     do: Literal["note result"] = "note result"
 
 
+class AssessPerson(AssessmentFacts):
+    """Write down that another person showed to be able to work with a family of instruments."""
+
+    do: Literal["assess person"] = "assess person"
+
+
+class CountAccessory(StockFacts):
+    """Write down how many of an accessory are in working order."""
+
+    do: Literal["count accessory"] = "count accessory"
+
+
+class TakeAccessories(Value):
+    """Take accessories for a load that has not started; this says all that it has, and nothing is given out twice."""
+
+    do: Literal["take accessories"] = "take accessories"
+    load: Key
+    taken: Pieces
+
+
+class ReturnAccessories(Value):
+    """Count back what a load had; what is missing needs a reason and is taken off the stock."""
+
+    do: Literal["return accessories"] = "return accessories"
+    load: Key
+    back: Pieces
+    why: Reason | None = None
+
+
 Command = Annotated[
     PermitPerson
     | EnrolMachine
@@ -231,7 +263,11 @@ Command = Annotated[
     | ReleaseLoad
     | GrantOverride
     | CorrectMove
-    | NoteResult,
+    | NoteResult
+    | AssessPerson
+    | CountAccessory
+    | TakeAccessories
+    | ReturnAccessories,
     Field(discriminator="do"),
 ]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from patency.ledger import commands, counting, enrolling, loading, moving
+from patency.ledger import commands, counting, enrolling, loading, moving, stocking
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -38,6 +38,10 @@ _RULES: dict[type[Any], Rule] = {
     commands.ReleaseLoad: loading.release_load,
     commands.GrantOverride: enrolling.grant_override,
     commands.NoteResult: enrolling.note_result,
+    commands.AssessPerson: enrolling.assess_person,
+    commands.CountAccessory: stocking.count_accessory,
+    commands.TakeAccessories: stocking.take_accessories,
+    commands.ReturnAccessories: stocking.return_accessories,
 }
 
 

@@ -8,7 +8,7 @@ from patency.ledger import checks, events
 from patency.ledger.fields import Kind, Where
 from patency.ledger.refusing import Objection, Refused
 from patency.ledger.states import OPEN_STATES, WASHED_STATES, Role
-from patency.ledger.things import Hold, InstrumentSet, LoadRecord, Machine, Mark, Override, Piece, Sample
+from patency.ledger.things import Hold, InstrumentSet, LoadRecord, Machine, Mark, Override, Person, Piece, Sample
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
@@ -59,6 +59,19 @@ def permit_person(
         wanted = "a person who is permitted as administrator by themself, as the first event"
         return _unless(() if own else (Objection(f"person {command.person}", "begins the ledger", wanted),), payload)
     return _unless(checks.authority(state, around, checks.ADMINISTRATOR), payload)
+
+
+def assess_person(state: State, command: commands.AssessPerson, around: Circumstances) -> tuple[Payload, ...] | Refused:
+    """Decide whether it may be noted what a person is able to do; nobody assesses themself."""
+    where = f"person {command.person}"
+    objections = [*checks.authority(state, around, checks.LEAD)]
+    if state.find(Person, command.person) is None:
+        objections.append(Objection(where, "is not known", "a person who was permitted"))
+    if command.person == around.who.person:
+        objections.append(Objection(where, "assesses themself", "another person who saw it"))
+    if command.until < around.at.date():
+        objections.append(Objection(where, f"counts until {command.until}", "a day to come"))
+    return _unless(objections, events.PersonAssessed.model_validate(command.model_dump(exclude={"do"})))
 
 
 def enrol_machine(state: State, command: commands.EnrolMachine, around: Circumstances) -> tuple[Payload, ...] | Refused:

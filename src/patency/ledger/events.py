@@ -11,6 +11,7 @@ from typing import Any, ClassVar, get_args
 from pydantic import Field
 
 from patency.ledger.fields import (
+    AssessmentFacts,
     Circumstances,
     Count,
     HoldFacts,
@@ -22,6 +23,7 @@ from patency.ledger.fields import (
     OverrideFacts,
     PersonFacts,
     PieceFacts,
+    Pieces,
     Place,
     PlanFacts,
     Pseudonym,
@@ -29,6 +31,7 @@ from patency.ledger.fields import (
     Result,
     SampleFacts,
     SetFacts,
+    StockFacts,
     TestFacts,
     Value,
 )
@@ -39,6 +42,36 @@ class PersonPermitted(PersonFacts):
     """What a person may do from now on."""
 
     name: ClassVar[str] = "person permitted"
+
+
+class PersonAssessed(AssessmentFacts):
+    """A person showed to be able to work with a family of instruments."""
+
+    name: ClassVar[str] = "person assessed"
+
+
+class AccessoryCounted(StockFacts):
+    """The accessories of one kind were counted."""
+
+    name: ClassVar[str] = "accessory counted"
+
+
+class AccessoriesTaken(Value):
+    """Accessories were taken for a load; these are all that it has now."""
+
+    name: ClassVar[str] = "accessories taken"
+    load: Key
+    taken: Pieces
+
+
+class AccessoriesReturned(Value):
+    """Accessories came back from a load; what did not is no longer in working order."""
+
+    name: ClassVar[str] = "accessories returned"
+    load: Key
+    back: Pieces
+    lost: Pieces = Field(default_factory=dict)
+    why: Reason | None = None
 
 
 class MachineEnrolled(MachineFacts):
@@ -206,6 +239,10 @@ Payload = (
     | OverrideGranted
     | MoveCorrected
     | ResultNoted
+    | PersonAssessed
+    | AccessoryCounted
+    | AccessoriesTaken
+    | AccessoriesReturned
 )
 
 _BY_NAME: dict[str, type[Payload]] = {kind.name: kind for kind in get_args(Payload)}

@@ -6,7 +6,18 @@ from typing import TYPE_CHECKING
 
 from patency.ledger.fields import Kind
 from patency.ledger.rows import Row, touches
-from patency.ledger.things import Held, Hold, InstrumentSet, Machine, Override, Person, Sample, Tested, held_key
+from patency.ledger.things import (
+    Assessed,
+    Held,
+    Hold,
+    InstrumentSet,
+    Machine,
+    Override,
+    Person,
+    Sample,
+    Tested,
+    held_key,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -17,8 +28,18 @@ if TYPE_CHECKING:
 
 
 def person_permitted(what: events.PersonPermitted, state: State, event: Event) -> Iterator[Row]:
-    """Let a permission take effect."""
-    state.put(Person.model_validate(what.model_dump()), event.seq)
+    """Let a permission take effect; what the person showed to be able to do stays."""
+    before = state.find(Person, what.person)
+    assessed = before.assessed if before else {}
+    state.put(Person(person=what.person, roles=what.roles, assessed=assessed), event.seq)
+    yield from touches(event.seq, (Kind.PERSON, what.person))
+
+
+def person_assessed(what: events.PersonAssessed, state: State, event: Event) -> Iterator[Row]:
+    """Keep what a person showed to be able to do, the last time for each family."""
+    person = state.get(Person, what.person)
+    shown = Assessed(method=what.method, until=what.until, assessor=event.circumstances.who.person)
+    state.put(person.model_copy(update={"assessed": {**person.assessed, what.family: shown}}), event.seq)
     yield from touches(event.seq, (Kind.PERSON, what.person))
 
 

@@ -50,6 +50,7 @@ class Kind(enum.StrEnum):
     PERSON = "person"
     HOLD = "hold"
     OVERRIDE = "override"
+    ACCESSORY = "accessory"
 
 
 class LoadKind(enum.StrEnum):
@@ -196,6 +197,35 @@ class PersonFacts(Value):
 
     person: Pseudonym
     roles: dict[Role, date | None]
+
+
+class Method(enum.StrEnum):
+    """How somebody showed to be able to do a task."""
+
+    THEORY = "theory"
+    SUPERVISED = "supervised"
+    OBSERVED = "observed"
+
+
+class AssessmentFacts(Value):
+    """A member of staff showed to be able to work with a family of instruments: how, and until when it counts."""
+
+    person: Pseudonym
+    family: Key
+    method: Method
+    until: date
+
+
+class StockFacts(Value):
+    """How many of an accessory are in working order, those in loads included."""
+
+    accessory: Key
+    usable: Annotated[int, Field(ge=0)]
+    why: Reason
+
+
+Pieces = dict[Key, Annotated[int, Field(ge=0)]]
+"""Accessories, each with how many."""
 
 
 class MachineFacts(Value):

@@ -8,11 +8,14 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import and_, func, select
 
+from patency.ledger import checks
 from patency.ledger.chain import Entry, breaks
 from patency.ledger.refusing import Refused
+from patency.ledger.state import State
 from patency.ledger.store import Store, open_store
-from patency.ledger.tables import EVENTS, TOUCHES
+from patency.ledger.tables import EVENTS, THINGS, TOUCHES
 from patency.ledger.things import THINGS as KINDS
+from patency.ledger.things import Hold
 from patency.ledger.tracing import Direction, trace
 from patency.ledger.writing import Appended, Batch, Head, fetch_things, read_head
 
@@ -133,6 +136,44 @@ class Ledger:
         with self.store.reading() as connection:
             found = fetch_things(connection, [(name, key)]).get((name, key))
         return found if isinstance(found, kind) else None
+
+    def all_of(self, kind: type[T]) -> list[T]:
+        """List every thing of a kind as it is now.
+
+        Parameters
+        ----------
+        kind
+            Its type.
+
+        Returns
+        -------
+        list[T]
+            In order of their keys.
+        """
+        name = next(name for name, (one, _) in KINDS.items() if one is kind)
+        query = select(THINGS.c.key, THINGS.c.doc).where(THINGS.c.kind == name)
+        with self.store.reading() as connection:
+            found = sorted(tuple(row) for row in connection.execute(query))
+        return [kind.model_validate_json(doc) for _, doc in found]
+
+    def holds(self, kind: Kind, key: str) -> list[Hold]:
+        """List the holds in force on a thing: for a set also those on its load, its pieces and their types.
+
+        Parameters
+        ----------
+        kind
+            What it is.
+        key
+            Which one.
+
+        Returns
+        -------
+        list[Hold]
+            In order of their keys.
+        """
+        with self.store.reading() as connection:
+            state = State(lambda places: fetch_things(connection, places))
+            return [state.get(Hold, hold) for hold in checks.holds_on_thing(state, kind, key)]
 
     def story(self, kind: str, key: str) -> list[dict[str, Any]]:
         """List every event that concerns a thing.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import enum
+from datetime import date
 from typing import TypeVar
 
 from pydantic import Field
@@ -12,6 +13,7 @@ from patency.ledger.fields import (
     Key,
     Kind,
     MachineFacts,
+    Method,
     Moment,
     OverrideFacts,
     PersonFacts,
@@ -25,8 +27,49 @@ from patency.ledger.fields import (
 from patency.ledger.states import SetState
 
 
+class Assessed(Value):
+    """What somebody showed to be able to do: how, until when it counts, and who saw it."""
+
+    method: Method
+    until: date
+    assessor: Key
+
+
 class Person(PersonFacts):
-    """A member of staff."""
+    """A member of staff, and the families of instruments the person showed to be able to work with."""
+
+    assessed: dict[Key, Assessed] = Field(default_factory=dict)
+
+    def able(self, family: str, on: date) -> bool:
+        """Tell whether the person may work with a family on a day.
+
+        Parameters
+        ----------
+        family
+            The family of instruments.
+        on
+            The day.
+
+        Returns
+        -------
+        bool
+            Whether it was shown in practice and still counts; theory alone does not.
+        """
+        shown = self.assessed.get(family)
+        return shown is not None and shown.method is not Method.THEORY and on <= shown.until
+
+
+class Stock(Value):
+    """The accessories of one kind: how many are in working order, and how many of these each load has."""
+
+    accessory: Key
+    usable: int = 0
+    out: dict[Key, int] = Field(default_factory=dict)
+
+    @property
+    def free(self) -> int:
+        """How many no load has."""
+        return self.usable - sum(self.out.values())
 
 
 class Tested(Value):
@@ -178,6 +221,13 @@ class Override(OverrideFacts):
     granted_by: Key
 
 
+class Taken(Value):
+    """The accessories that a load has."""
+
+    load: Key
+    taken: dict[Key, int]
+
+
 class Mark(Value):
     """Whose a mark is; the same mark twice is no identity."""
 
@@ -185,8 +235,8 @@ class Mark(Value):
     piece: Key
 
 
-Thing = Person | Machine | Sample | Piece | InstrumentSet | LoadRecord | Hold | Held | Override | Mark
-T = TypeVar("T", Person, Machine, Sample, Piece, InstrumentSet, LoadRecord, Hold, Held, Override, Mark)
+Thing = Person | Machine | Sample | Piece | InstrumentSet | LoadRecord | Hold | Held | Override | Mark | Stock | Taken
+T = TypeVar("T", Person, Machine, Sample, Piece, InstrumentSet, LoadRecord, Hold, Held, Override, Mark, Stock, Taken)
 
 THINGS: dict[str, tuple[type[Thing], str]] = {
     "person": (Person, "person"),
@@ -199,6 +249,8 @@ THINGS: dict[str, tuple[type[Thing], str]] = {
     "held": (Held, "held"),
     "override": (Override, "override"),
     "mark": (Mark, "mark"),
+    "accessory": (Stock, "accessory"),
+    "taken": (Taken, "load"),
 }
 """The name under which things of a type are kept, and the field that tells them apart."""
 
