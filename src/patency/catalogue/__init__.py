@@ -54,6 +54,7 @@ from patency.catalogue.instructions import (
     InstructionsVersion,
     ProcessingInstructions,
 )
+    Preparation,
 from patency.catalogue.instruments import (
     AnnulusSegment,
     Body,
@@ -71,8 +72,8 @@ from patency.catalogue.instruments import (
     State,
 )
 from patency.catalogue.json_text import read_json
-from patency.catalogue.limits import CycleLimits, FlowLimits, LoadLimits, SiteLimits
-from patency.catalogue.machines import ArmJet, Machine, MachineKind, Pump, PumpPoint, Sensor, SensorOffset, SprayArm
+from patency.catalogue.limits import CycleLimits, FlowLimits, LoadLimits, SiteLimits, WorkLimits
+from patency.catalogue.machines import ArmJet, ArmNozzle, Machine, MachineKind, Pump, PumpPoint, Sensor, SensorOffset, SprayArm
 from patency.catalogue.nodes import Finding, Node, Path, path_text
 from patency.catalogue.programmes import Dose, Programme, Stage, StageKind, WaterQuality
 from patency.catalogue.reading import Reading, read_department, read_with_places
@@ -154,6 +155,7 @@ __all__ = [
     "Pump",
     "PumpPoint",
     "Reading",
+    "Preparation",
     "ReferenceLoad",
     "ReferenceLumen",
     "SchemaWalk",
@@ -180,6 +182,8 @@ __all__ = [
     "faults_of",
     "fit_in_force",
     "path_text",
+    "WorkLimits",
+    "WireMesh",
     "read_department",
     "read_described",
     "read_json",

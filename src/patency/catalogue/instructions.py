@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Literal
 
 from pydantic import Field, model_validator
 
 from patency.catalogue.fields import CalendarDay, Described, Duration, Language, Name, Source, Temperature
 from patency.catalogue.programmes import WaterQuality
+from patency.catalogue.written import OrWord, Plain
 
 if TYPE_CHECKING:
     from datetime import date
@@ -19,6 +20,17 @@ class Activity(Described):
     """What the maker says of one activity, in plain steps."""
 
     steps: Annotated[list[Name], Field(min_length=1)]
+
+
+class Preparation(Activity):
+    """Work by hand before cleaning, with the times it takes."""
+
+    soak_s: Duration | None = None
+    """Least time in the bath; None where the instructions state no soak."""
+    ultrasound_s: Annotated[float | Literal["forbidden"], OrWord(Plain("time", above=0.0), "forbidden")] | None = None
+    """Least time in the ultrasonic bath, or that it is not allowed; None where nothing is stated: then it is not used."""
+    flush_exchanges: Annotated[float, Field(gt=0, le=100)] | None = None
+    """Least volume of the flush by hand, as a multiple of the lumen's volume."""
 
 
 class Cleaning(Activity):
@@ -74,7 +86,7 @@ class InstructionsVersion(Described):
     """None: nobody has approved the local reading."""
     initial_treatment: Activity | None = None
     """At the point of use."""
-    preparation: Activity | None = None
+    preparation: Preparation | None = None
     """Before cleaning: dismantling, flushing, brushing."""
     cleaning: Cleaning | None = None
     disinfection: Disinfection | None = None

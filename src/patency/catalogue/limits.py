@@ -102,3 +102,17 @@ class SiteLimits(Described):
     flow: FlowLimits = FlowLimits()
     cycle: CycleLimits = CycleLimits()
     steam: SteamLimits = SteamLimits()
+class WorkLimits(Described):
+    """Limits and rules of the work by hand."""
+
+    soil_age: TimeLimit | None = None
+    """Longest time from the end of use to the wash: a clock of the site, not a law of nature."""
+    flush_exchanges: NumberLimit | None = None
+    """Least volume of a flush by hand, as a multiple of the lumen's volume, where the instructions state none."""
+    brush_oversize: ShareLimit | None = None
+    """How much wider than the bore a brush may be; it is never narrower."""
+    shelf_life: TimeLimit | None = None
+    """How long after packing a set may be issued."""
+
+
+    work: WorkLimits = WorkLimits()

@@ -175,8 +175,26 @@ class Ledger:
             state = State(lambda places: fetch_things(connection, places))
             return [state.get(Hold, hold) for hold in checks.holds_on_thing(state, kind, key)]
 
-    def story(self, kind: str, key: str) -> list[dict[str, Any]]:
-        """List every event that concerns a thing.
+    def wrote(self, command: str) -> bool:
+        """Tell whether a command was written down under this key.
+
+        Parameters
+        ----------
+        command
+            The idempotency key.
+
+        Returns
+        -------
+        bool
+            Whether there is an event of it.
+        """
+        with self.store.reading() as connection:
+            return (
+                connection.execute(select(EVENTS.c.seq).where(EVENTS.c.command == command).limit(1)).first() is not None
+            )
+
+    def story(self, kind: str, key: str, last: int | None = None) -> list[dict[str, Any]]:
+        """List the events that concern a thing.
 
         Parameters
         ----------
@@ -184,6 +202,8 @@ class Ledger:
             What it is: set, piece, load, case, machine, hold and so on.
         key
             Which one.
+        last
+            How many at most, the newest; None for all.
 
         Returns
         -------
@@ -191,9 +211,9 @@ class Ledger:
             The events as they are exported, in order.
         """
         same = and_(TOUCHES.c.seq == EVENTS.c.seq, TOUCHES.c.kind == kind, TOUCHES.c.key == key)
-        query = select(EVENTS.c.body).join(TOUCHES, same).order_by(EVENTS.c.seq)
+        query = select(EVENTS.c.body).join(TOUCHES, same).order_by(EVENTS.c.seq.desc()).limit(last)
         with self.store.reading() as connection:
-            return [json.loads(body) for body in connection.execute(query).scalars()]
+            return [json.loads(body) for body in connection.execute(query).scalars()][::-1]
 
     def trace(
         self,

@@ -2,6 +2,7 @@
 
 from patency.papers.bench.comparison import plot_comparison
 from patency.papers.bench.form import BenchForm, bench_form, bench_form_pdf, bench_form_pictures
+from patency.papers.drawing.piece import draw_piece
 from patency.papers.faults.matrix import plot_faults
 from patency.papers.files import (
     LoadFile,
@@ -19,7 +20,10 @@ from patency.papers.report import Report, report_pdf, report_text
 from patency.papers.sheets import (
     LoadSheet,
     LookLine,
+    PlaceStep,
+    PortStep,
     SheetWatch,
+    draw_load_level,
     load_sheet,
     load_sheet_html,
     load_sheet_pdf,
@@ -35,11 +39,15 @@ __all__ = [
     "LumenBar",
     "LumenLine",
     "Report",
+    "PlaceStep",
+    "PortStep",
     "SheetWatch",
     "bench_form",
     "bench_form_pdf",
     "bench_form_pictures",
     "load_file",
+    "draw_load_level",
+    "draw_piece",
     "load_file_html",
     "load_file_pdf",
     "load_file_pictures",

@@ -21,6 +21,7 @@ _SHARE_OF_PITCH = 0.4
 # Width of a bold digit or capital against the height of its type; the widest in the typeface is a little narrower.
 _WIDTH_OF_A_SIGN = 0.64
 _MARGIN_MM = 7.0
+_LIT = "#ffd23f"
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,11 +36,14 @@ class PlaceMark:
         Whether it gets a cap.
     left_open
         Whether it stays open without a cap.
+    lit
+        Whether a hand goes there now.
     """
 
     tag: str = ""
     capped: bool = False
     left_open: bool = False
+    lit: bool = False
 
 
 def draw_level(carrier: Carrier, level: str, marks: Mapping[str, PlaceMark], room_mm: tuple[float, float]) -> str:
@@ -128,9 +132,9 @@ class _Paper:
             width=width - 1,
             height=depth - 1,
             rx=1.5,
-            fill="#f2f2f2",
-            stroke="#444",
-            stroke_width=0.45,
+            fill=_LIT if mark.lit else "#f2f2f2",
+            stroke=INK if mark.lit else "#444",
+            stroke_width=1.6 if mark.lit else 0.45,
             stroke_dasharray="1.2 0.8",
         )
         over = [coil for coil in coils if area.at.y_m < coil.at.y_m < area.at.y_m + area.depth_m]
@@ -148,7 +152,15 @@ class _Paper:
         width = place.pitch_m * place.turns * self._scale
         depth = place.mandrel_diameter_m * self._scale
         self._picture.add(
-            "rect", x=x + 0.3, y=y, width=width - 0.6, height=depth, rx=1, fill="white", stroke="#444", stroke_width=0.4
+            "rect",
+            x=x + 0.3,
+            y=y,
+            width=width - 0.6,
+            height=depth,
+            rx=1,
+            fill=_LIT if mark.lit else "white",
+            stroke=INK if mark.lit else "#444",
+            stroke_width=1.4 if mark.lit else 0.4,
         )
         self._name(x + width / 2, y + depth / 2 - 1.2, name, 3.2, width - 0.6)
         self._tag(x + width / 2, y + depth / 2 + 2.6, mark.tag, 3.4)
@@ -162,8 +174,10 @@ class _Paper:
     def port(self, name: str, port: Port, mark: PlaceMark) -> None:
         x, y = self._on_paper(port.at.x_m, port.at.y_m)
         size = self._symbol_mm
+        if mark.lit:
+            self._light(x, y, size)
         style: dict[str, float | str] = {
-            "fill": "white" if mark.tag else "#e4e4e4",
+            "fill": _LIT if mark.lit else "white" if mark.tag else "#e4e4e4",
             "stroke": INK,
             "stroke_width": 0.7 if mark.tag else 0.4,
         }
@@ -180,6 +194,11 @@ class _Paper:
         """Keep the strokes of a cross out of the name, which is read from an arm's length away."""
         width, height = 0.8 * self._symbol_mm * (_WIDTH_OF_A_SIGN * len(name) + 0.15), 0.85 * self._symbol_mm
         self._picture.add("rect", x=x - width / 2, y=y - height / 2, width=width, height=height, fill=fill)
+
+    def _light(self, x: float, y: float, size: float) -> None:
+        """Ring the place where a hand goes, twice and thick, so that it is found without its colour."""
+        for reach, width in ((1.75, 1.2), (2.35, 0.8)):
+            self._picture.add("circle", cx=x, cy=y, r=reach * size, fill="none", stroke=INK, stroke_width=width)
 
     def cross(self, x: float, y: float) -> None:
         reach = self._symbol_mm * 0.9

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from string import ascii_uppercase
 from typing import TYPE_CHECKING
 
@@ -15,7 +15,7 @@ from patency.papers.sheets.steps import NOTHING_TO_WATCH, PlaceStep, PortStep, p
 from patency.texts import CAUTIONS, LOOK_FIRST_WHY, ROWS_WHY, UNLOADING_LOOK, loading_checks
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Collection, Sequence
 
     from patency.catalogue import Carrier, Department
     from patency.load import Load, PlacedPiece
@@ -227,6 +227,34 @@ def set_letters(load: Load) -> dict[str, str]:
     return {
         name: ascii_uppercase[place // 26 - 1] * (place > 25) + ascii_uppercase[place % 26] for place, name in places
     }
+
+
+def draw_load_level(
+    department: Department, load: Load, level: str, lit: Collection[str], room_mm: tuple[float, float]
+) -> str:
+    """Draw one level of a load's carrier as on its sheet, with the places lit to which a hand goes now.
+
+    Parameters
+    ----------
+    department
+        The department.
+    load
+        The load.
+    level
+        Key of the level.
+    lit
+        Ports, basket areas and coil places.
+    room_mm
+        What the picture may take up, across and down [mm].
+
+    Returns
+    -------
+    str
+        SVG source.
+    """
+    marks = _marks(load, set_letters(load))
+    marks |= {place: replace(marks.get(place, PlaceMark()), lit=True) for place in lit}
+    return draw_level(department.carriers[load.carrier], level, marks, room_mm)
 
 
 def _level(carrier: Carrier, key: str, marks: dict[str, PlaceMark]) -> LevelOnSheet:

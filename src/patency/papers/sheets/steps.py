@@ -63,6 +63,8 @@ class PortStep:
         What is looked at once it is on, in one word or two each.
     harm
         What losing this connection does to other lumens, where it is among those that harm most; else empty.
+    piece
+        The set and the piece's key within it.
     """
 
     number: int
@@ -77,6 +79,7 @@ class PortStep:
     light: bool
     on: tuple[str, ...]
     harm: str
+    piece: tuple[str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,6 +123,8 @@ class PlaceStep:
         The pieces.
     notes
         What covers it and where it stands.
+    pieces
+        The set and the key within it of each piece.
     """
 
     number: int
@@ -127,6 +132,7 @@ class PlaceStep:
     letter: str
     lines: tuple[PlaceLine, ...]
     notes: tuple[str, ...]
+    pieces: tuple[tuple[str, str], ...]
 
 
 def port_steps(
@@ -174,6 +180,7 @@ def port_steps(
                 light=any(port in watch.light for port in ports),
                 on=_looked_at_on(carrier, ports, watch),
                 harm=next((watch.harms[port] for port in ports if port in watch.harms), ""),
+                piece=(placed.set, placed.piece),
             )
         )
     return tuple(steps)
@@ -212,6 +219,7 @@ def place_steps(department: Department, load: Load, letters: Mapping[str, str], 
             letter=letter,
             lines=_place_lines(pieces, together),
             notes=_notes(together),
+            pieces=tuple((placed.set, placed.piece) for placed in together),
         )
         for number, ((kind, _, letter, place), together) in enumerate(sorted(groups.items()), start=first)
     )
