@@ -52,9 +52,9 @@ from patency.catalogue.instructions import (
     Disinfection,
     Drying,
     InstructionsVersion,
+    Preparation,
     ProcessingInstructions,
 )
-    Preparation,
 from patency.catalogue.instruments import (
     AnnulusSegment,
     Body,
@@ -73,7 +73,7 @@ from patency.catalogue.instruments import (
 )
 from patency.catalogue.json_text import read_json
 from patency.catalogue.limits import CycleLimits, FlowLimits, LoadLimits, SiteLimits, WorkLimits
-from patency.catalogue.machines import ArmJet, ArmNozzle, Machine, MachineKind, Pump, PumpPoint, Sensor, SensorOffset, SprayArm
+from patency.catalogue.machines import ArmJet, Machine, MachineKind, Pump, PumpPoint, Sensor, SensorOffset, SprayArm
 from patency.catalogue.nodes import Finding, Node, Path, path_text
 from patency.catalogue.programmes import Dose, Programme, Stage, StageKind, WaterQuality
 from patency.catalogue.reading import Reading, read_department, read_with_places
@@ -149,13 +149,13 @@ __all__ = [
     "Port",
     "PortHose",
     "PortKind",
+    "Preparation",
     "PressureInstrument",
     "ProcessingInstructions",
     "Programme",
     "Pump",
     "PumpPoint",
     "Reading",
-    "Preparation",
     "ReferenceLoad",
     "ReferenceLumen",
     "SchemaWalk",
@@ -176,14 +176,13 @@ __all__ = [
     "Unknown",
     "Waiting",
     "WaterQuality",
+    "WorkLimits",
     "content_id",
     "defaults_used",
     "department_schema",
     "faults_of",
     "fit_in_force",
     "path_text",
-    "WorkLimits",
-    "WireMesh",
     "read_department",
     "read_described",
     "read_json",
