@@ -95,13 +95,6 @@ class CycleLimits(Described):
     """A fixed window on pressure, reported for comparison only; it decides nothing."""
 
 
-class SiteLimits(Described):
-    """All limits of a site. One left out is unknown, and what depends on it stays unanswered."""
-
-    load: LoadLimits = LoadLimits()
-    flow: FlowLimits = FlowLimits()
-    cycle: CycleLimits = CycleLimits()
-    steam: SteamLimits = SteamLimits()
 class WorkLimits(Described):
     """Limits and rules of the work by hand."""
 
@@ -115,4 +108,11 @@ class WorkLimits(Described):
     """How long after packing a set may be issued."""
 
 
+class SiteLimits(Described):
+    """All limits of a site. One left out is unknown, and what depends on it stays unanswered."""
+
+    load: LoadLimits = LoadLimits()
+    flow: FlowLimits = FlowLimits()
+    cycle: CycleLimits = CycleLimits()
+    steam: SteamLimits = SteamLimits()
     work: WorkLimits = WorkLimits()
