@@ -111,8 +111,9 @@ def test_a_cycle_as_planned_looks_as_planned_and_every_cause_is_counted_once(fol
 def test_an_arm_with_a_sensor_is_shown_by_it_and_two_equal_ends_are_one_number(folder: Path) -> None:
     lines = [line.strip() for line in diagnose(folder, "L3", Mishap.NOTHING).stdout.splitlines()]
     assert "arm stuck: 1 of 4 is seen (the arm's own sensor shows it): top arm" in lines
-    assert "foam or cavitation in cleaning: is seen (noticed in 100 % of cycles)" in lines
-    assert "sensor P1 reads high: is seen at times (noticed in 5 to 100 % of cycles)" in lines
+    assert "arm lost: all 4 are seen (noticed in 100 % of cycles): " in " ".join(lines)
+    assert "foam or cavitation in cleaning: is seen at times (noticed in 1 to 100 % of cycles)" in lines
+    assert "sensor P1 reads high: is seen at times (noticed in 2 to 100 % of cycles)" in lines
     assert [line for line in lines if "100 to 100" in line or "deviations" in line] == []
 
 

@@ -48,11 +48,11 @@ def test_what_the_page_says_further_sensors_show_is_what_they_show() -> None:
     advice = advise_sensors(larkmere(), load, solve_load(larkmere(), load), Alarm())
     built, narrowed = (each[AGAINST_THE_SAME_LOAD.name] for each in (advice.as_built, advice.with_orifices))
     assert built.best_one.sensors == ("flow at dock",)
-    assert set(built.best_two.sensors) == {"flow at dock", "flow at back rail"}
+    assert set(built.best_two.sensors) == {"flow at dock", "flow at nozzle rail"}
     words = (
         f"In a full load of the demo ({built.faults} faults, held against earlier cycles of the same load) the fitted "
-        f"sensors show {built.as_fitted.seen}, one flow sensor at the dock {built.best_one.seen}, a second at the back "
-        f"rail {built.best_two.seen}; a pressure sensor at every place shows {built.all_pressures.seen}, and "
+        f"sensors show {built.as_fitted.seen}, one flow sensor at the dock {built.best_one.seen}, a second at the "
+        f"nozzle rail {built.best_two.seen}; a pressure sensor at every place shows {built.all_pressures.seen}, and "
         f"{narrowed.all_pressures.seen} with orifices, which cost a lumen up to {advice.largest_flow_loss * 100:.0f} % "
         "of its flow."
     )

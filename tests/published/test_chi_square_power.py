@@ -15,7 +15,7 @@ import math
 
 import pytest
 
-from patency.flow.blind_spots.chance import chance_above, threshold
+from patency.flow.detection.chance import chance_above, threshold
 
 POINTS = [
     (1, 0.05, 3.84146),

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 import pytest
 
-from patency.flow.commissioning.least_squares import least_squares
+from patency.flow.numerics import least_squares
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -10,9 +10,8 @@ from patency.flow.batch import (
     solve_one_by_one,
 )
 from patency.flow.blind_spots.advisor import Advice, Option, SensorAdvice, advise_sensors
-from patency.flow.blind_spots.doubts import AGAINST_THE_MODEL, AGAINST_THE_SAME_LOAD, Repeatability, sensor_doubts
 from patency.flow.blind_spots.eye_checks import EyeCheck, Look, When
-from patency.flow.blind_spots.seeing import Alarm, BlindSpots, blind_spots_of_load
+from patency.flow.blind_spots.seeing import BlindSpots, blind_spots_of_load
 from patency.flow.commissioning.design import Criterion
 from patency.flow.commissioning.drift import Drift
 from patency.flow.commissioning.entry import entry_of, readings_id
@@ -22,6 +21,8 @@ from patency.flow.commissioning.parameters import Factors, described_parameters,
 from patency.flow.commissioning.proposal import Lesson, Proposal, propose_readings
 from patency.flow.commissioning.watching import WatchedPort, watch_ports
 from patency.flow.compiled_network import CompiledNetwork, Geometry, Outlets, WaterState, compile_network, water_state
+from patency.flow.detection.alarm import Alarm
+from patency.flow.detection.doubts import AGAINST_THE_MODEL, AGAINST_THE_SAME_LOAD
 from patency.flow.diagnosis.diagnosing import Detectability, Diagnosis, Explanation, Visibility, diagnose
 from patency.flow.diagnosis.observed import Observation, StageReading
 from patency.flow.diagnosis.rates import Rates
@@ -137,7 +138,6 @@ __all__ = [
     "PumpLaw",
     "PumpPoints",
     "Rates",
-    "Repeatability",
     "Requalification",
     "Scenarios",
     "Segment",
@@ -190,7 +190,6 @@ __all__ = [
     "sampled_margin",
     "scenario_network",
     "segment_table",
-    "sensor_doubts",
     "solve",
     "solve_compiled",
     "solve_load",

@@ -68,8 +68,8 @@ class CycleDiagnosed:
         lines += [_explanation(one) for one in found.explanations]
         lines.append(f"{_share(found.others):>7}  all that is not listed")
         lines.append(
-            "what these sensors can show of every single cause, with one false alarm in a hundred cycles "
-            "(each by itself under --json):"
+            "what these sensors can show of every single cause, with false alarms in "
+            f"{found.false_alarms * 100:g} % of cycles (each by itself under --json):"
         )
         lines += [f"  {words}" for words in _detectable(found.detectability, self.arms)]
         lines += [f"not computed: {what}" for what in found.not_computed]

@@ -11,10 +11,9 @@ import pytest
 
 from patency.flow import SensorPoint, SolvedLoad, Source, faults_of_load, fitted_sensors, solve_load, solve_many
 from patency.flow.batch import Scenarios
-from patency.flow.blind_spots.chance import threshold
-from patency.flow.blind_spots.detection import detection_probabilities
-from patency.flow.blind_spots.doubts import AGAINST_THE_MODEL, AGAINST_THE_SAME_LOAD, sensor_doubts
-from patency.flow.blind_spots.seeing import mean_movement
+from patency.flow.detection.alarm import detection_probabilities
+from patency.flow.detection.chance import threshold
+from patency.flow.detection.doubts import AGAINST_THE_MODEL, AGAINST_THE_SAME_LOAD, reading_doubts
 from patency.flow.faults.effects import shown_in_faults
 from patency.flow.faults.fault import FaultKind, NetworkChange
 from patency.flow.faults.fault_network import FaultNetwork
@@ -131,7 +130,8 @@ def simulated_readings(change: NetworkChange, random: np.random.Generator) -> np
     assert flows.solved.all()
     shown = shown_by(points(), stage.compiled, flows)
     own = np.array([point.deviation for point in points()]) * math.hypot(1.0, AGAINST_THE_MODEL.noise)
-    return np.asarray(shown + random.normal(0.0, own, shown.shape))
+    fresh = random.normal(0.0, AGAINST_THE_MODEL.process, shown.shape) * shown
+    return np.asarray(shown + fresh + random.normal(0.0, own, shown.shape))
 
 
 @pytest.mark.parametrize("name", ["", "hose off at the port, H2", "lumen blocked, H1", "piece off its nozzle, N1"])
@@ -141,8 +141,8 @@ def test_in_ten_thousand_cycles_of_the_network_itself_the_alarm_goes_off_about_a
     faults = faults_of_load(department(), LOAD, load.network)
     changes = {"": NetworkChange(), **{case.fault.name: case.change for case in faults.cases}}
     planned, shown = shown_in_faults(load, faults, points())
-    moved = mean_movement(shown, planned)
-    covariance = sensor_doubts(load, points(), 0.25).covariance(AGAINST_THE_MODEL)
+    moved = (shown - planned[:, None, :]).mean(axis=0)
+    covariance = reading_doubts(load, points(), 0.25).covariance(AGAINST_THE_MODEL)
     shift = moved[[case.fault.name for case in faults.cases].index(name)] if name else np.zeros(len(points()))
     (probability,) = detection_probabilities(shift[None, :], covariance, 0.05)
     off = simulated_readings(changes[name], np.random.default_rng(20_260_303)) - planned[0]
@@ -152,7 +152,7 @@ def test_in_ten_thousand_cycles_of_the_network_itself_the_alarm_goes_off_about_a
 
 def test_doubts_of_the_pump_move_the_pressure_by_their_share_of_its_head() -> None:
     # The pump's head is 5 % in doubt, half width of a rectangle; the pressure's own share of the head is nearly 1.
-    doubts = sensor_doubts(solved(), points(), 0.25)
+    doubts = reading_doubts(solved(), points(), 0.25)
     pump = doubts.shifts[list(doubts.sources).index(Source.PUMP), 1]
     (stage,) = solved().stages.values()
     head = stage.flow.head_m[stage.compiled.node_names.index("machine")]
@@ -161,14 +161,14 @@ def test_doubts_of_the_pump_move_the_pressure_by_their_share_of_its_head() -> No
 
 
 def test_a_comparison_with_the_same_load_leaves_less_doubt_than_one_with_the_model() -> None:
-    doubts = sensor_doubts(solved(), points(), 0.25)
+    doubts = reading_doubts(solved(), points(), 0.25)
     model, same = (np.diag(doubts.covariance(one)) for one in (AGAINST_THE_MODEL, AGAINST_THE_SAME_LOAD))
     assert (same < 0.2 * model).all()
     assert (same > 0.0).all()
 
 
 def test_a_warmer_water_moves_readings_and_its_doubt_is_kept_apart() -> None:
-    one, two = (sensor_doubts(solved(), points(), kelvin).temperature for kelvin in (0.5, 1.0))
+    one, two = (reading_doubts(solved(), points(), kelvin).temperature for kelvin in (0.5, 1.0))
     assert two == pytest.approx(2.0 * one, rel=0.02)
 
 
@@ -193,6 +193,6 @@ def test_kinds_of_faults_that_take_no_water_move_no_reading() -> None:
     # A sleeve narrower than its tube stays shut without its end cap.
     unmoved = {FaultKind.PIECE_OFF_NOZZLE, FaultKind.ARM_STUCK, FaultKind.END_CAP_MISSING}
     still = [fault.kind in unmoved for fault in faults.faults]
-    moved = np.abs(mean_movement(shown, planned)[:, 1])
+    moved = np.abs((shown - planned[:, None, :]).mean(axis=0)[:, 1])
     assert moved[still] == pytest.approx(np.zeros(sum(still)), abs=1e-6)
     assert (moved[~np.array(still)] > 0.01).all()

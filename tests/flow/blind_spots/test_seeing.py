@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from patency.flow import Alarm, Fault, FaultKind
-from patency.flow.blind_spots.detection import detection_probabilities
-from patency.flow.blind_spots.seeing import false_alarms_of_each, seen_by_rotation
+from patency.flow.detection.alarm import detection_probabilities
+from patency.flow.detection.rotation import false_alarms_of_each, seen_by_rotation
 from tests.small_site import SMALL_SITE, changed, small_department
 
 SENSOR = "      arm: {quantity: rotation, place: upper, unit: rpm, uncertainty: 1}\n"

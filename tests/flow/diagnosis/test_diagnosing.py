@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from copy import copy
-from dataclasses import fields, replace
+from dataclasses import fields
 
 import numpy as np
 import pytest
@@ -67,7 +66,9 @@ def test_every_hose_off_is_said_to_be_beyond_what_the_sensors_can_show() -> None
             assert one.visibility is Visibility.UNSEEN, name
             assert one.visibility.value == "cannot be seen with these sensors"
             assert one.power < 0.1
-    assert found["cap missing, T1"].visibility is Visibility.SEEN
+    assert found["cap missing, T1"].visibility is Visibility.AT_TIMES
+    assert 0.95 < found["cap missing, T1"].power < 0.99
+    assert found["arm lost, top arm"].visibility is Visibility.SEEN
     assert found["pump worn or slow"].visibility is Visibility.AT_TIMES
     assert AS_PLANNED not in found
 
@@ -80,24 +81,6 @@ def test_an_arm_is_seen_to_stand_by_its_own_sensor_alone() -> None:
     assert stood.causes == ("arm stuck, top arm",) or AS_PLANNED in stood.causes
     names = [one.causes for one in said(top_arm_stands=True).explanations]
     assert ("arm stuck, top arm",) in names
-
-
-@pytest.mark.parametrize(("misread", "visibility"), [(0.005, Visibility.SEEN), (0.2, Visibility.AT_TIMES)])
-def test_an_arm_that_stands_is_noticed_as_often_as_its_sensor_tells_the_truth(
-    misread: float, visibility: Visibility
-) -> None:
-    known = copy(model())
-    known.rates = replace(Rates(), arm_misread=misread)
-    readings = tuple(
-        StageReading(stage, sensor, float(value))
-        for (stage, sensor), value in zip(signatures().columns, signatures().planned, strict=True)
-    )
-    found = diagnosis_of(known, "L3", Observation(readings, {"top arm": False}))
-    (stuck,) = (one for one in found.detectability if one.cause == "arm stuck, top arm")
-    (lost,) = (one for one in found.detectability if one.cause == "arm lost, top arm")
-    assert (stuck.power, stuck.power_at_most) == (1.0 - misread, 1.0 - misread)
-    assert stuck.visibility is visibility
-    assert lost.power > 0.999  # the pressure shows it too
 
 
 def test_probabilities_sum_to_one_and_come_in_order() -> None:

@@ -9,7 +9,7 @@ import pytest
 import yaml
 
 from patency.errors import InputError
-from patency.flow import FaultKind, Observation, Rates, StageReading, effects_of_faults
+from patency.flow import AGAINST_THE_MODEL, FaultKind, Observation, Rates, Source, StageReading, effects_of_faults
 from patency.flow.diagnosis.causes import AS_PLANNED
 from patency.flow.diagnosis.diagnosing import diagnosis_of
 from patency.flow.diagnosis.signatures import CauseModel, change_in
@@ -19,6 +19,7 @@ from tests.flow.diagnosis.larkmere_model import model, read, signatures
 from tests.flow.one_port import PORT, SITE, bore, connected, one_load, one_port
 
 LOAD = "L3"
+STATED = connected(bore("2 mm"), inlet={"family": "thread", "gender": "female"})
 
 
 def place(name: str, step: int = 0) -> int:
@@ -81,7 +82,7 @@ def test_two_causes_together_show_nearly_the_product_of_what_each_shows() -> Non
 
 
 def test_the_covariance_is_what_moving_every_doubt_at_random_gives() -> None:
-    """The water of 2000 cycles with all doubts moved at once; the sensor's own share is taken off."""
+    """The water of 2000 cycles with all doubts moved at once; what the scores do not move is taken off."""
     found, known = signatures(), model()
     rng = np.random.default_rng(5)
     scores = rng.standard_normal((2000, known.doubts.count))
@@ -89,7 +90,13 @@ def test_the_covariance_is_what_moving_every_doubt_at_random_gives() -> None:
     shown = np.array([known.solved(stage, nothing, scores)[:, 0] for stage, _ in found.columns])
     assert known.causes[0].name == AS_PLANNED
     assert known.sensors[0].deviation is not None
-    own = known.sensors[0].deviation ** 2 + np.diag((known.rates.repeatability * found.planned) ** 2)
+    doubts = known.reading_doubts
+    left = [source in {Source.REGIME, Source.ROD} for source in doubts.sources]
+    slopes = np.vstack((doubts.shifts[left], doubts.temperature))
+    fresh = (AGAINST_THE_MODEL.noise * known.sensors[0].deviation) ** 2 + (
+        AGAINST_THE_MODEL.process * found.planned
+    ) ** 2
+    own = known.sensors[0].deviation ** 2 + np.diag(fresh) + slopes.T @ slopes
     drawn = np.cov(shown)
     assert np.sqrt(np.diag(found.covariance - own)) == pytest.approx(np.sqrt(np.diag(drawn)), rel=0.06)
     assert shown.mean(axis=1) == pytest.approx(found.planned, rel=2e-3)
@@ -97,7 +104,7 @@ def test_the_covariance_is_what_moving_every_doubt_at_random_gives() -> None:
 
 def test_a_fault_that_stops_all_the_water_a_sensor_measures_is_weighed_as_any_other() -> None:
     meter = "sensors: {Q1: {quantity: flow, place: dock, unit: L/min, uncertainty: 0.02}}"
-    department = one_port(connected(bore("2 mm")), site=SITE.replace("sensors: {}", meter))
+    department = one_port(STATED, site=SITE.replace("sensors: {}", meter))
     known = CauseModel(department, one_load(), Rates())
     nothing = tuple(StageReading(stage, "Q1", 0.0) for stage in known.stages)
     found = diagnosis_of(known, "L1", Observation(nothing, {}))
@@ -109,11 +116,11 @@ def test_the_rate_of_a_kind_of_fault_that_is_left_out_is_asked_for_and_not_taken
     kept = dict(Rates().faults)
     del kept[FaultKind.BLOCKED]
     with pytest.raises(InputError) as refused:
-        CauseModel(one_port(connected(bore("2 mm"))), one_load(), Rates(faults=kept))
+        CauseModel(one_port(STATED), one_load(), Rates(faults=kept))
     assert refused.value.line == (
         "rates: none of 'lumen blocked' (expected: its probability in one cycle, at each place)"
     )
-    known = CauseModel(one_port(connected(bore("2 mm"))), one_load(), Rates(faults={**kept, FaultKind.BLOCKED: 0.0}))
+    known = CauseModel(one_port(STATED), one_load(), Rates(faults={**kept, FaultKind.BLOCKED: 0.0}))
     assert [cause.probability for cause in known.causes if cause.name == "lumen blocked, P"] == [0.0]
 
 
@@ -123,7 +130,7 @@ def with_idle_branch() -> CauseModel:
     meters = "{Q1: {quantity: flow, place: riser, unit: L/min, uncertainty: 0.02}, Q2: {quantity: flow, place: idle, "
     site = site.replace("sensors: {}", f"sensors: {meters}unit: L/min, uncertainty: 0.02}}}}")
     port = yaml.safe_dump({**PORT, "kind": "nozzle", "circuit": "idle"}, default_flow_style=True, width=10**6).strip()
-    department = one_port(connected(bore("2 mm")), site=site.replace("P: PORT", f"P: PORT\n      C: {port}"))
+    department = one_port(STATED, site=site.replace("P: PORT", f"P: PORT\n      C: {port}"))
     return CauseModel(department, one_load(capped_ports=({"port": "C", "cap": "cap"},)), Rates())
 
 

@@ -9,17 +9,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from patency.flow.blind_spots.detection import detection_probabilities
-from patency.flow.blind_spots.doubts import sensor_doubts
-from patency.flow.blind_spots.seeing import (
-    COMPARISONS,
-    either,
-    false_alarms_of_each,
-    mean_movement,
-    seen_by_rotation,
-    temperature_deviation_k,
-)
+from patency.flow.blind_spots.seeing import COMPARISONS
 from patency.flow.carrier_paths import circuit_entry
+from patency.flow.detection.alarm import detection_probabilities, either
+from patency.flow.detection.doubts import reading_doubts, stage_means, temperature_deviation_k
+from patency.flow.detection.rotation import false_alarms_of_each, seen_by_rotation
 from patency.flow.faults.effects import shown_in_faults
 from patency.flow.faults.listing import faults_of_load
 from patency.flow.faults.sensing import Measured, fitted_sensors, thought_of
@@ -33,7 +27,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from patency.catalogue import Carrier, Department
-    from patency.flow.blind_spots.seeing import Alarm
+    from patency.flow.detection.alarm import Alarm
     from patency.flow.faults.sensing import SensorPoint
     from patency.flow.from_load import LoadNetwork
     from patency.flow.solved_load import SolvedLoad
@@ -236,14 +230,15 @@ def _advise(department: Department, load: Load, solved: SolvedLoad, alarm: Alarm
     planned, shown = shown_in_faults(solved, fault_list, (*fitted, *further))
     flows = np.abs(planned[:, len(fitted) :]).max(axis=0, initial=0.0)
     points = (*fitted, *(_scaled(point, float(flow)) for point, flow in zip(further, flows, strict=True)))
-    doubts = sensor_doubts(solved, points, temperature_deviation_k(machine))
+    doubts = reading_doubts(solved, points, temperature_deviation_k(machine))
+    means = stage_means(doubts.columns, [point.name for point in points])
     each = false_alarms_of_each(department, machine, alarm)
     turning = seen_by_rotation(department, machine, fault_list.faults, each)
-    moved = mean_movement(shown, planned)
+    moved = np.asarray((shown - planned[:, None, :]).mean(axis=0))
     base = tuple(range(len(fitted)))
     found = {}
     for comparison in COMPARISONS:
-        covariance = doubts.covariance(comparison)
+        covariance = doubts.covariance(comparison, means)
 
         def option(chosen: Sequence[int], covariance: Floats = covariance) -> Option:
             by_water = detection_probabilities(moved, covariance, each, [*base, *chosen])

@@ -15,10 +15,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from patency.errors import InputError
-from patency.flow.blind_spots.chance import chance_above
-from patency.flow.commissioning.least_squares import least_squares
 from patency.flow.commissioning.parameters import Factors
 from patency.flow.commissioning.telling_apart import cannot_tell_apart
+from patency.flow.detection.chance import chance_above
+from patency.flow.numerics import least_squares
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

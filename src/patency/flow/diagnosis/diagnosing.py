@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from patency.errors import InputError
-from patency.flow.blind_spots.chance import chance_above
+from patency.flow.detection.alarm import Alarm, detection_probabilities, either, squared_distances
+from patency.flow.detection.chance import chance_above
+from patency.flow.detection.doubts import stage_means
 from patency.flow.diagnosis.causes import AS_PLANNED
-from patency.flow.diagnosis.chance import power_of
 from patency.flow.diagnosis.grouping import Grouping
 from patency.flow.diagnosis.rates import Rates
 from patency.flow.diagnosis.signatures import CauseModel, signatures_of
@@ -30,7 +31,7 @@ NEVER_SHOWN = (
     "No reading of these sensors shows that every lumen was fed: "
     "look at every hose and sleeve when loading and when unloading."
 )
-_ALWAYS, _NEVER = 0.99, 0.1
+_NEVER = 0.1
 _LEAST_TOLD = 1e-3
 _MISFIT = 1e-3
 
@@ -52,11 +53,11 @@ class Detectability:
     cause
         The cause.
     distance
-        How far it moves the readings, in standard deviations of all that they are uncertain by; of what comes in
-        degrees its slightest [-].
+        How far it moves the readings' means over the stages, in standard deviations of all that they are uncertain by;
+        of what comes in degrees its slightest [-].
     power
-        Probability that a test for just this cause notices it, when one in a hundred cycles as planned alarms; where an
-        arm stands, no less than the probability that its own sensor tells so [-].
+        Probability that the alarm goes off, the same as in the load's blind spots; of what comes in degrees at its
+        slightest [-].
     power_at_most
         The same of what comes in degrees at its worst [-].
     visibility
@@ -116,6 +117,8 @@ class Diagnosis:
         What could not be computed and why, one sentence each.
     assumed
         Where the probabilities before the observation come from.
+    false_alarms
+        Share of cycles as planned in which the sensors raise an alarm, all of them together [-].
     never_shown
         What none of this shows.
     """
@@ -128,10 +131,17 @@ class Diagnosis:
     detectability: tuple[Detectability, ...]
     not_computed: tuple[str, ...]
     assumed: str
+    false_alarms: float
     never_shown: str = NEVER_SHOWN
 
 
-def diagnose(department: Department, load: Load, observed: Observation, rates: Rates | None = None) -> Diagnosis:
+def diagnose(
+    department: Department,
+    load: Load,
+    observed: Observation,
+    rates: Rates | None = None,
+    alarm: Alarm = Alarm(),  # noqa: B008 - a frozen value
+) -> Diagnosis:
     """Rank what a cycle's readings can have been.
 
     Parameters
@@ -144,6 +154,8 @@ def diagnose(department: Department, load: Load, observed: Observation, rates: R
         What was observed.
     rates
         What is assumed before anything is observed; the shipped assumptions where left out.
+    alarm
+        What counts as seen.
 
     Returns
     -------
@@ -160,10 +172,15 @@ def diagnose(department: Department, load: Load, observed: Observation, rates: R
     """
     rates = rates or Rates()
     model = CauseModel(department, load, rates)
-    return diagnosis_of(model, load.id, observed)
+    return diagnosis_of(model, load.id, observed, alarm)
 
 
-def diagnosis_of(model: CauseModel, load_id: str, observed: Observation) -> Diagnosis:
+def diagnosis_of(
+    model: CauseModel,
+    load_id: str,
+    observed: Observation,
+    alarm: Alarm = Alarm(),  # noqa: B008 - a frozen value
+) -> Diagnosis:
     """Rank what readings can have been, with a load's model at hand.
 
     Parameters
@@ -174,6 +191,8 @@ def diagnosis_of(model: CauseModel, load_id: str, observed: Observation) -> Diag
         The load.
     observed
         What was observed.
+    alarm
+        What counts as seen.
 
     Returns
     -------
@@ -211,9 +230,10 @@ def diagnosis_of(model: CauseModel, load_id: str, observed: Observation) -> Diag
         explanations=told,
         others=max(0.0, 1.0 - sum(one.probability for one in told)),
         fits=chance_above(nearest, len(signatures.columns)) > _MISFIT,
-        detectability=tuple(_detectabilities(weighing, 1.0 - model.rates.arm_misread)),
+        detectability=tuple(_detectabilities(model, weighing, alarm)),
         not_computed=signatures.not_computed,
         assumed=model.rates.source,
+        false_alarms=alarm.false_alarms,
     )
 
 
@@ -241,26 +261,30 @@ def explanations_of(weighing: Weighing, grouping: Grouping, posterior: Floats) -
     return found
 
 
-def _detectabilities(weighing: Weighing, told_by_arm: float) -> list[Detectability]:
-    """Say of every named cause how far it moves the readings; an arm's own sensor mostly tells that it stands."""
-    single = weighing.signatures.causes
-    zero = np.zeros(len(single), dtype=np.int64)
-    points = weighing.whitened(weighing.signatures.shown(np.arange(len(single)), zero))
-    distances: dict[str, list[float]] = {}
-    by_its_arm = set()
-    for cause, point, stands in zip(single, points, weighing.stands, strict=True):
+def _detectabilities(model: CauseModel, weighing: Weighing, alarm: Alarm) -> list[Detectability]:
+    """Say of every named cause how likely the alarm goes off, or the sensor of the arm that no longer turns."""
+    signatures, causes = weighing.signatures, weighing.signatures.causes
+    each, turning = model.arms_shown(alarm)
+    means = stage_means(signatures.columns, dict.fromkeys(sensor for _, sensor in signatures.columns))
+    nothing = np.zeros(len(causes), dtype=np.int64)
+    moved = (signatures.shown(np.arange(len(causes)), nothing) - signatures.planned) @ means.T
+    covariance = means @ signatures.covariance @ means.T
+    by_arm = np.array([turning.get(cause.arm, 0.0) if cause.arm in weighing.arms else 0.0 for cause in causes])
+    powers = either(detection_probabilities(moved, covariance, each), by_arm)
+    distances = np.sqrt(squared_distances(moved, covariance))
+    steps: dict[str, list[int]] = {}
+    for row, cause in enumerate(causes):
         if cause.name != AS_PLANNED:
-            distances.setdefault(cause.name, []).append(float(np.linalg.norm(point)))
-            by_its_arm |= {cause.name} if stands.any() else set()
+            steps.setdefault(cause.name, []).append(row)
     found = []
-    for name, of_steps in distances.items():
-        least = told_by_arm if name in by_its_arm else 0.0
-        power, at_most = (max(least, power_of(distance)) for distance in (min(of_steps), max(of_steps)))
-        found.append(Detectability(name, min(of_steps), power, at_most, _visibility(power, at_most)))
+    for name, rows in steps.items():
+        power, at_most = float(powers[rows].min()), float(powers[rows].max())
+        visibility = _visibility(power, at_most, alarm.least_probability)
+        found.append(Detectability(name, float(distances[rows].min()), power, at_most, visibility))
     return found
 
 
-def _visibility(power: float, power_at_most: float) -> Visibility:
-    if power >= _ALWAYS:
+def _visibility(power: float, power_at_most: float, least: float) -> Visibility:
+    if power >= least:
         return Visibility.SEEN
     return Visibility.UNSEEN if power_at_most < _NEVER else Visibility.AT_TIMES

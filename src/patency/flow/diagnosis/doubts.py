@@ -1,7 +1,9 @@
-"""What the model itself does not know, as independent scores: sizes, losses, roughness and the pump's head.
+"""Moves sizes, losses, roughness and the pump's head of a network all at once, for cycles that are played.
 
-Each score moves what its tolerance moves together: the stretches of one pipe, the losses of the machine, those of the
-chains, the roughness of all walls, the pump's head. A score of one is one standard deviation.
+How far readings can be off is said elsewhere, to first order (`patency.flow.detection.doubts`). Here the water itself
+is solved, so that what first order leaves out shows. Each score moves what its tolerance moves together: the stretches
+of one pipe, the losses of the machine, those of the chains, the roughness of all walls, the pump's head. A score of one
+is one standard deviation.
 """
 
 from __future__ import annotations
@@ -11,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from patency.flow.batch import Scenarios
+from patency.flow.tolerances import OF_A_TOLERANCE
 from patency.flow.uncertainty import lying_rod_factor
 
 if TYPE_CHECKING:
@@ -41,8 +44,6 @@ class ModelDoubts:
         The load's faults, with every segment's doubts.
     load_network
         The load's network.
-    tolerance_over_deviation
-        How many standard deviations the half width of a tolerance is [-].
     """
 
     def __init__(
@@ -50,7 +51,6 @@ class ModelDoubts:
         network: FaultNetwork,
         fault_list: FaultList,
         load_network: LoadNetwork,
-        tolerance_over_deviation: float,
     ) -> None:
         names = network.compiled.chain_names
         rows = [(name, stretch) for name in names for stretch in fault_list.stretches[name]]
@@ -58,11 +58,10 @@ class ModelDoubts:
         parts = _numbered([stretch.part or str(row) for row, (_, stretch) in enumerate(rows)])
         self._diameter = _moved([stretch.diameter_doubt_m for _, stretch in rows], parts)
         self._rod = _moved([stretch.rod_doubt_m for _, stretch in rows], parts)
-        self._loss = np.array([stretch.loss_doubt for _, stretch in rows]) / tolerance_over_deviation
+        self._loss = np.array([stretch.loss_doubt for _, stretch in rows]) * OF_A_TOLERANCE
         self._of_loss = np.where(shared, 0, 1)
-        self._deviations = tolerance_over_deviation
-        self._roughness = float(np.log(load_network.roughness_factor)) / tolerance_over_deviation
-        self._pump = load_network.pump_doubt / tolerance_over_deviation
+        self._roughness = float(np.log(load_network.roughness_factor)) * OF_A_TOLERANCE
+        self._pump = load_network.pump_doubt * OF_A_TOLERANCE
         self.count = self._diameter.shape[0] + self._rod.shape[0] + 4
 
     def scenarios(self, stage: FaultStage, table: ChangeTable, scores: Floats) -> Scenarios:
@@ -85,8 +84,8 @@ class ModelDoubts:
         geometry, count = stage.compiled.geometry, scores.shape[0]
         bores, rods = self._diameter.shape[0], self._rod.shape[0]
         fields: dict[str, Floats] = {
-            "diameter_m": geometry.diameter_m + scores[:, :bores] @ self._diameter / self._deviations,
-            "rod_diameter_m": geometry.rod_diameter_m + scores[:, bores : bores + rods] @ self._rod / self._deviations,
+            "diameter_m": geometry.diameter_m + scores[:, :bores] @ self._diameter * OF_A_TOLERANCE,
+            "rod_diameter_m": geometry.rod_diameter_m + scores[:, bores : bores + rods] @ self._rod * OF_A_TOLERANCE,
             "roughness_m": geometry.roughness_m * np.exp(self._roughness * scores[:, -2:-1]),
             "length_m": np.tile(geometry.length_m, (count, 1)),
         }

@@ -1,4 +1,4 @@
-"""How often each thing goes wrong and how far readings are off: what is assumed before anything is observed."""
+"""How often each thing goes wrong: what is assumed before anything is observed."""
 
 from __future__ import annotations
 
@@ -47,11 +47,6 @@ class Rates:
         That a sensor is off by more than its stated uncertainty, for each sensor [-].
     arm_misread
         That an arm's sensor says the arm stands when it turns, or turns when it stands [-].
-    repeatability
-        Standard deviation of a stage's reading over its value that has nothing to do with other stages [-].
-    tolerance_over_deviation
-        How many standard deviations the half width of a tolerance is [-]; that of a rectangular distribution, as
-        nothing more is known (JCGM 100:2008, 4.3.7).
     source
         Where the numbers come from.
     """
@@ -62,6 +57,4 @@ class Rates:
     foam: float = 1e-3
     sensor_offset: float = 5e-3
     arm_misread: float = 5e-3
-    repeatability: float = 2e-3
-    tolerance_over_deviation: float = 3.0**0.5
     source: str = NO_SOURCE

@@ -9,12 +9,15 @@ import numpy as np
 
 from patency.errors import InputError
 from patency.flow.batch import solve_many
+from patency.flow.detection.doubts import AGAINST_THE_MODEL, reading_doubts, temperature_deviation_k
+from patency.flow.detection.rotation import arms_shown, false_alarms_of_each
 from patency.flow.diagnosis.causes import STEPS, Cause, causes_of
 from patency.flow.diagnosis.doubts import ModelDoubts
 from patency.flow.faults.fault import NetworkChange
 from patency.flow.faults.fault_network import ChangeTable, FaultNetwork
 from patency.flow.faults.listing import faults_of_load
 from patency.flow.faults.sensing import fitted_sensors, shown_by
+from patency.flow.gaps import doubt_not_known
 from patency.flow.solved_load import solve_load
 
 if TYPE_CHECKING:
@@ -23,6 +26,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from patency.catalogue import Department
+    from patency.flow.detection.alarm import Alarm
     from patency.flow.diagnosis.rates import Rates
     from patency.flow.faults.fault_network import FaultStage
     from patency.load import Load
@@ -47,7 +51,7 @@ class Signatures:
     offsets
         Shape (causes, columns): what a sensor that is off adds [Pa or m³/s].
     covariance
-        Shape (columns, columns): of the model's own doubts, the sensors' uncertainties and their repeatability.
+        Shape (columns, columns): of the model's own doubts, the sensors' uncertainties and what is new in each reading.
     not_computed
         What cannot be computed and why, one sentence each.
     """
@@ -96,8 +100,8 @@ class CauseModel:
     Raises
     ------
     InputError
-        If the site leaves out a default of the flow calculation, the load names what the department does not have, or
-        the rate of a kind of fault is left out.
+        If the site leaves out a default of the flow calculation or something on the way of the water, the load names
+        what the department does not have, or the rate of a kind of fault is left out.
     PhysicsError
         If the load as planned draws more from the pump than its curve knows.
     """
@@ -108,13 +112,18 @@ class CauseModel:
             if limit is None:
                 what = f"the site states no {name.replace('_', ' ')}, so how far readings can be off is not known"
                 raise InputError(f"load {load.id}", what, f"limits.flow.{name}")
+        gap = doubt_not_known(solved.network)
+        if gap:
+            raise InputError(f"load {load.id}", gap, "every part on the way of the water described")
         fault_list = faults_of_load(department, load, solved.network)
         fitted = fitted_sensors(department, load)
         self.sensors = tuple(sensor for sensor in fitted if sensor.deviation is not None)
         self.network = FaultNetwork(fault_list)
         self.stages: dict[str, FaultStage] = {name: self.network.stage(one) for name, one in solved.stages.items()}
         self.causes = causes_of(fault_list, tuple(self.stages), self.sensors, rates, steps)
-        self.doubts = ModelDoubts(self.network, fault_list, solved.network, rates.tolerance_over_deviation)
+        self.doubts = ModelDoubts(self.network, fault_list, solved.network)
+        self._department, self._machine = department, department.machine_kinds[load.machine_kind]
+        self.reading_doubts = reading_doubts(solved, self.sensors, temperature_deviation_k(self._machine))
         self.rates = rates
         self.not_computed = (
             *fault_list.not_computed,
@@ -124,6 +133,23 @@ class CauseModel:
                 if sensor.deviation is None
             ),
         )
+
+    def arms_shown(self, alarm: Alarm) -> tuple[float, dict[str, float]]:
+        """Say how likely the sensors of arms show one that no longer turns.
+
+        Parameters
+        ----------
+        alarm
+            What counts as seen.
+
+        Returns
+        -------
+        tuple[float, dict[str, float]]
+            How often the alarm on the water's readings alone may go off without fault, and each arm with a sensor with
+            the probability [-].
+        """
+        each = false_alarms_of_each(self._department, self._machine, alarm)
+        return each, arms_shown(self._department, self._machine, each)
 
     def table(self, causes: Sequence[Cause], stage: str) -> ChangeTable:
         """Write what causes do in a stage.
@@ -200,16 +226,15 @@ def signatures_of(model: CauseModel, read: Sequence[tuple[str, str]]) -> Signatu
     """
     place = {sensor.name: k for k, sensor in enumerate(model.sensors)}
     sensor_of = np.array([place[sensor] for _, sensor in read], dtype=np.int64)
-    shown, moved = {}, {}
+    shown = {}
     for stage in dict.fromkeys(stage for stage, _ in read):
         flows = model.network.solve(model.stages[stage], model.table(model.causes, stage))
         shown[stage] = shown_by(model.sensors, model.stages[stage].compiled, flows)
-        moved[stage] = _moved(model, stage)
     all_shown = np.array([shown[stage][:, k] for (stage, _), k in zip(read, sensor_of, strict=True)]).T
     told = all_shown[0] != 0.0
     silent = [f"sensor {sensor} in {stage}" for (stage, sensor), one in zip(read, told, strict=True) if not one]
     read = [column for column, one in zip(read, told, strict=True) if one]
-    sensor_of, all_shown = sensor_of[told], all_shown[:, told]
+    all_shown = all_shown[:, told]
     planned = all_shown[0]
     shares = all_shown / planned
     computed = np.isfinite(shares).all(axis=1)
@@ -224,35 +249,10 @@ def signatures_of(model: CauseModel, read: Sequence[tuple[str, str]]) -> Signatu
         planned=planned,
         shares=shares[computed],
         offsets=offsets,
-        covariance=_covariance(model, read, sensor_of, planned, moved),
+        covariance=model.reading_doubts.of(read).covariance(AGAINST_THE_MODEL),
         not_computed=(
             *model.not_computed,
             *(f"{one}: shows nothing as planned, so what it read is left out" for one in silent),
             *(f"{name}: beyond what the pump's curve knows, at least where it is worst" for name in left_out),
         ),
     )
-
-
-def _moved(model: CauseModel, stage: str) -> Floats:
-    """Shape (scores, sensors): what one standard deviation of each score changes, both sides' mean."""
-    count = model.doubts.count
-    scores = np.concatenate((np.eye(count), -np.eye(count)))
-    nothing = model.network.table([NetworkChange()] * (2 * count))
-    seen = model.solved(stage, nothing, scores)
-    return np.asarray((seen[:count] - seen[count:]) / 2.0)
-
-
-def _covariance(
-    model: CauseModel,
-    read: Sequence[tuple[str, str]],
-    sensor_of: NDArray[np.int64],
-    planned: Floats,
-    moved: dict[str, Floats],
-) -> Floats:
-    """Add up the model's doubts, each sensor's own uncertainty as one offset for all stages, and what is left."""
-    slopes = np.array([moved[stage][:, k] for (stage, _), k in zip(read, sensor_of, strict=True)])
-    deviation = np.array([model.sensors[k].deviation for k in sensor_of], dtype=float)
-    same = sensor_of[:, None] == sensor_of[None, :]
-    own = np.where(same, deviation[:, None] * deviation[None, :], 0.0)
-    alone = np.diag((model.rates.repeatability * planned) ** 2)
-    return np.asarray(slopes @ slopes.T + own + alone)

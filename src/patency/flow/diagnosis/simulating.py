@@ -11,9 +11,11 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from patency.flow.detection.doubts import AGAINST_THE_MODEL
 from patency.flow.diagnosis.grouping import Grouping
 from patency.flow.diagnosis.signatures import CauseModel, change_in, signatures_of
 from patency.flow.diagnosis.weighing import Weighing
+from patency.flow.uncertainty import Source
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -139,17 +141,43 @@ def play_cycles(
     drawn = [_draw(model, rng) for _ in range(count)]
     scores = rng.standard_normal((count, model.doubts.count))
     shown, exact = _solve(model, read, drawn, scores), _solve(model, read, drawn, np.zeros_like(scores))
-    deviation = np.array([sensor.deviation for sensor in model.sensors], dtype=float)
-    place = {sensor.name: k for k, sensor in enumerate(model.sensors)}
-    columns = np.array([place[sensor] for _, sensor in read], dtype=np.int64)
-    shown += (rng.standard_normal((count, deviation.size)) * deviation)[:, columns]
-    shown += rng.standard_normal(shown.shape) * model.rates.repeatability * np.abs(exact)
+    shown += readings_off(model, read, exact, rng)
     true = np.array([[any(cause.arm == arm for cause in causes) for arm in arms] for causes in drawn], dtype=bool)
     misread = rng.random((count, len(arms))) < model.rates.arm_misread
     standing = np.logical_xor(true.reshape(misread.shape), misread)
     solved = np.asarray(np.isfinite(shown + exact).all(axis=1), dtype=np.bool_)
     kept = tuple(causes for causes, one in zip(drawn, solved, strict=True) if one)
     return PlayedCycles(kept, shown[solved], exact[solved], standing[solved])
+
+
+def readings_off(model: CauseModel, read: Sequence[tuple[str, str]], exact: Floats, rng: np.random.Generator) -> Floats:
+    """Draw what else moves readings: the sensors, what is new in each, and the doubts that the scores leave out.
+
+    Parameters
+    ----------
+    model
+        The load's model.
+    read
+        Stage and sensor of each reading.
+    exact
+        Shape (cycles, columns): what the sensors would show otherwise [Pa or m³/s].
+    rng
+        Source of chance.
+
+    Returns
+    -------
+    NDArray
+        Shape (cycles, columns): what comes on top [Pa or m³/s].
+    """
+    doubts, count = model.reading_doubts.of(read), exact.shape[0]
+    left = np.array([source in {Source.REGIME, Source.ROD} for source in doubts.sources], dtype=bool)
+    slopes = np.vstack((doubts.shifts[left], doubts.temperature))
+    off = rng.standard_normal((count, slopes.shape[0])) @ slopes
+    sensors = list(dict.fromkeys(sensor for _, sensor in read))
+    of_sensor = [sensors.index(sensor) for _, sensor in read]
+    off += rng.standard_normal((count, len(sensors)))[:, of_sensor] * doubts.deviations * AGAINST_THE_MODEL.calibration
+    off += rng.standard_normal(exact.shape) * doubts.deviations * AGAINST_THE_MODEL.noise
+    return np.asarray(off + rng.standard_normal(exact.shape) * AGAINST_THE_MODEL.process * np.abs(exact))
 
 
 def _draw(model: CauseModel, rng: np.random.Generator) -> tuple[Cause, ...]:

@@ -1,4 +1,4 @@
-"""The one place in this room that calls scipy: nonlinear least squares."""
+"""The one place in this room that calls scipy: nonlinear least squares, and the F distribution."""
 
 from __future__ import annotations
 
@@ -73,3 +73,60 @@ def least_squares(residuals_and_jacobian: Callable[[Floats], tuple[Floats, Float
         gtol=_TOLERANCE,
     )
     return LeastSquares(found.x, found.jac, found.fun, int(found.nfev))
+
+
+def estimated_chance_above(value: float, count: int, freedom: float, noncentrality: float = 0.0) -> float:
+    """Say how likely the mean square of normal numbers exceeds a value where their covariance was itself estimated.
+
+    Parameters
+    ----------
+    value
+        The value, 0 or more [-].
+    count
+        How many numbers, at least one.
+    freedom
+        Degrees of freedom of the estimate, above 0 [-].
+    noncentrality
+        Sum of the squares of the numbers' means, 0 or more [-].
+
+    Returns
+    -------
+    float
+        Probability.
+
+    Notes
+    -----
+    Central and noncentral F, from an open library.
+    """
+    from scipy.special import fdtrc, ncfdtr
+
+    if noncentrality == 0.0:
+        return float(fdtrc(count, freedom, value))
+    return 1.0 - float(ncfdtr(count, freedom, noncentrality, value))
+
+
+def estimated_threshold(false_alarms: float, count: int, freedom: float) -> float:
+    """Find the value that such a mean square exceeds as often as asked.
+
+    Parameters
+    ----------
+    false_alarms
+        How often, between 0 and 1 [-].
+    count
+        How many numbers, at least one.
+    freedom
+        Degrees of freedom of the estimate, above 0 [-].
+
+    Returns
+    -------
+    float
+        The value [-].
+
+    Examples
+    --------
+    >>> round(estimated_threshold(0.01, 2, 20.0), 2)  # a table of F: 5.85
+    5.85
+    """
+    from scipy.special import fdtri
+
+    return float(fdtri(count, freedom, 1.0 - false_alarms))
