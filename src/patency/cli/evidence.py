@@ -45,13 +45,12 @@ def evidence_judge(
     """
     from patency.evidence import PRESSURE_CRITERION, evidence_document
     from patency.steps import (
-        RecordFiles,
         judge_cycle,
         judge_record,
         load_of_plan,
         read_planned,
+        read_record_files,
         read_site,
-        read_text,
         write_all,
     )
 
@@ -59,7 +58,7 @@ def evidence_judge(
         raise click.UsageError("--plan, --load and --site belong together")
     if out is not None and plan is None:
         raise click.UsageError("--out writes the load file, which needs --site, --plan and --load")
-    files = RecordFiles(read_text(record), read_text(description), str(record), str(description))
+    files = read_record_files(record, description)
     day = on.date() if on else _today()
     lines = []
     if folder is None or plan is None or load_id is None:
@@ -106,11 +105,18 @@ def evidence_steam(
     is met, with 1 when a criterion is missed or not evaluated. The verdict is no release.
     """
     from patency.evidence import steam_document
-    from patency.steps import RecordFiles, judge_steam_cycle, judge_steam_leakage, read_site, read_text, write_all
+    from patency.steps import (
+        judge_steam_cycle,
+        judge_steam_leakage,
+        read_record_files,
+        read_site,
+        read_text,
+        write_all,
+    )
 
     if leakage == (programme is not None) or (leakage and (out is not None or checks is not None)):
         raise click.UsageError("give either --programme, with --checks and --out as you like, or --leakage")
-    files = RecordFiles(read_text(record), read_text(description), str(record), str(description))
+    files = read_record_files(record, description)
     day = on.date() if on else _today()
     department = read_site(folder).department
     if programme is None:

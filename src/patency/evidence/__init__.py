@@ -8,11 +8,11 @@ result as plain values.
 from patency.evidence.circulation import PRESSURE_CRITERION, FixedWindow
 from patency.evidence.criteria import NO_LIMIT, Criterion, CriterionState, Sense
 from patency.evidence.description import RecordDescription, description_schema, read_description
-from patency.evidence.findings import Finding, FindingKind
+from patency.evidence.findings import Counted, Finding, FindingKind
 from patency.evidence.found_stages import Origin, StagesFound, StageSpan
 from patency.evidence.lethality import Lethality, a0, lethal_rate
 from patency.evidence.prediction import EyeCheck, LoadMachine, PredictedPressure, PressurePrediction, Seen
-from patency.evidence.reading import read_record
+from patency.evidence.reading import read_columns, read_record
 from patency.evidence.record import CycleRecord, Trace
 from patency.evidence.stage_readings import ArmRead, PressureRead, StagesRead, read_stages
 from patency.evidence.stages import find_stages
@@ -33,6 +33,7 @@ __all__ = [
     "NO_LIMIT",
     "PRESSURE_CRITERION",
     "ArmRead",
+    "Counted",
     "Criterion",
     "CriterionState",
     "CycleRecord",
@@ -70,6 +71,7 @@ __all__ = [
     "judge_leakage",
     "judge_steam",
     "lethal_rate",
+    "read_columns",
     "read_description",
     "read_entered",
     "read_record",

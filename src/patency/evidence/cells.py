@@ -60,6 +60,11 @@ def read_numbers(table: Table, column: str, decimal: str) -> Cells:
         The numbers as written, in the column's unit.
     """
     cells = table.columns[column]
+    expected = f"a number with {decimal!r} as decimal sign"
+    if isinstance(cells, np.ndarray):
+        endless = np.flatnonzero(np.isinf(cells)).tolist()
+        faults = (InputError(table.place(row, column), f"'{cells[row]}' cannot be read", expected) for row in endless)
+        return Cells(cells, tuple(zip(endless, faults, strict=True)))
     if set("".join(cells)) <= set("0123456789+-eE" + decimal):
         try:
             values = np.array([cell.replace(",", ".") for cell in cells], dtype=np.float64)
@@ -68,7 +73,6 @@ def read_numbers(table: Table, column: str, decimal: str) -> Cells:
         else:
             if np.isfinite(values).all():
                 return Cells(values)
-    expected = f"a number with {decimal!r} as decimal sign"
     return _cell_by_cell(table, column, expected, lambda cell: _number(cell, decimal))
 
 
@@ -93,7 +97,7 @@ def read_stamps(table: Table, column: str) -> Cells:
 def _cell_by_cell(table: Table, column: str, expected: str, read: Callable[[str], float]) -> Cells:
     values = np.full(len(table.lines), np.nan)
     faults = []
-    for row, cell in enumerate(table.columns[column]):
+    for row, cell in enumerate(table.cells(column)):
         stripped = cell.strip()
         if stripped.lower() in NO_VALUE:
             continue

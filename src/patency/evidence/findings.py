@@ -8,6 +8,13 @@ from enum import StrEnum
 _SHOWN_LINES = 5
 
 
+class Counted(StrEnum):
+    """What the places of a record count."""
+
+    LINES = "line"
+    ROWS = "row"
+
+
 class FindingKind(StrEnum):
     """What kind of thing was noticed."""
 
@@ -40,12 +47,15 @@ class Finding:
         The column it concerns; None where it concerns the rows.
     lines
         Lines of the record's text, counted from 1; empty where it concerns the whole record.
+    counted
+        What ``lines`` counts: lines of a text, or rows of a record that is no text.
     """
 
     kind: FindingKind
     message: str
     column: str | None = None
     lines: tuple[int, ...] = ()
+    counted: Counted = Counted.LINES
 
     @property
     def text(self) -> str:
@@ -53,6 +63,6 @@ class Finding:
         column = f"{self.column}: " if self.column else ""
         shown = ", ".join(str(line) for line in self.lines[:_SHOWN_LINES])
         more = f" and {len(self.lines) - _SHOWN_LINES} more" if len(self.lines) > _SHOWN_LINES else ""
-        word = "line" if len(self.lines) == 1 else "lines"
+        word = self.counted.value if len(self.lines) == 1 else f"{self.counted.value}s"
         place = f" ({word} {shown}{more})" if self.lines else ""
         return f"{column}{self.message}{place}"

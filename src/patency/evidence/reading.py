@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import hashlib
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
@@ -11,14 +12,16 @@ import numpy as np
 from patency.errors import InputError, InputErrors
 from patency.evidence.cells import NO_VALUE, read_numbers, read_stamps
 from patency.evidence.description import PressureColumn, RecordDescription, SensorColumn, StageColumn
-from patency.evidence.findings import Finding, FindingKind
+from patency.evidence.findings import Counted, Finding, FindingKind
 from patency.evidence.record import CycleRecord, Trace
-from patency.evidence.table import Table, read_table
+from patency.evidence.table import Table, read_table, table_of
 from patency.evidence.timing import Spacing, TimeAxis, lay_out_time
 from patency.evidence.unit_doubts import unit_doubt
 from patency.evidence.units import to_inside
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from numpy.typing import NDArray
 
 # The stages of washer-disinfectors and those of sterilizers; one record holds one of the two sets.
@@ -78,7 +81,45 @@ def read_record(csv_text: str, description: RecordDescription, name: str = "reco
     >>> record.traces["T1"].values.round(6).tolist(), record.time_s.tolist()
     ([80.0, 90.0], [0.0, 10.0])
     """
-    table = read_table(csv_text, description.time.column, name)
+    digest = hashlib.sha256(csv_text.encode("utf-8", "surrogatepass")).hexdigest()
+    return _record(read_table(csv_text, description.time.column, name), description, digest)
+
+
+def read_columns(
+    columns: Mapping[str, tuple[str, ...] | NDArray[np.float64]],
+    description: RecordDescription,
+    sha256: str,
+    name: str = "record",
+) -> CycleRecord:
+    """Read a cycle record that came as columns, such as from a Parquet file.
+
+    Parameters
+    ----------
+    columns
+        Column name to cells of text, or to numbers with not-a-number where there is none; all of one length.
+    description
+        What they hold.
+    sha256
+        Digest of the record as it came, in hexadecimal.
+    name
+        What the record is called in messages, such as its file's name.
+
+    Returns
+    -------
+    CycleRecord
+        The same as of a text with the same cells; findings and faults count rows in place of lines.
+
+    Raises
+    ------
+    InputErrors
+        With every cell, row or column that cannot be used, each with its row and column.
+    """
+    record = _record(table_of(columns, description.time.column, name), description, sha256)
+    findings = tuple(replace(finding, counted=Counted.ROWS) for finding in record.findings)
+    return replace(record, findings=findings)
+
+
+def _record(table: Table, description: RecordDescription, digest: str) -> CycleRecord:
     raw = _raw(table, description)
     axis = lay_out_time(raw.stamps_s)
     if axis is None:
@@ -88,11 +129,10 @@ def read_record(csv_text: str, description: RecordDescription, name: str = "reco
         raise InputErrors([fault])
     lines = np.array(table.lines, dtype=np.int64)
     traces, noticed = _traces(raw, description, axis, lines)
-    others = {column: cells for column, cells in table.columns.items() if column not in _described(description)}
+    others = {column: table.cells(column) for column in table.columns if column not in _described(description)}
     unknown = [Finding(FindingKind.UNKNOWN_COLUMN, "no description: kept as written, not judged", n) for n in others]
     iso = description.time.unit == "iso8601"
     return CycleRecord(
-        text=csv_text,
         description=description,
         started=datetime.fromtimestamp(float(raw.stamps_s[axis.kept[0]]), UTC) if iso else None,
         axis=axis,
@@ -101,6 +141,7 @@ def read_record(csv_text: str, description: RecordDescription, name: str = "reco
         stages=tuple(raw.stages[row] for row in axis.kept) if raw.stages is not None else None,
         others=others,
         findings=(*table.findings, *raw.findings, *_time_findings(raw.stamps_s, axis, lines), *noticed, *unknown),
+        sha256=digest,
     )
 
 
@@ -117,7 +158,7 @@ def _raw(table: Table, description: RecordDescription) -> _Raw:
     absent = [column for column in description.columns if column not in table.columns]
     if absent:
         have = ", ".join(table.columns)
-        raise InputErrors([InputError(f"{table.name}, line 1", f"no column {c!r}", f"one of {have}") for c in absent])
+        raise InputErrors([InputError(table.head, f"no column {c!r}", f"one of {have}") for c in absent])
     time = description.time.column
     stamps = read_stamps(table, time) if description.time.unit == "iso8601" else None
     stamps = stamps or read_numbers(table, time, description.decimal)
@@ -148,7 +189,7 @@ def _stages(
     column = next((name for name, column in description.columns.items() if isinstance(column, StageColumn)), None)
     if column is None:
         return None, []
-    words = tuple("" if cell.strip().lower() in NO_VALUE else cell.strip().lower() for cell in table.columns[column])
+    words = tuple("" if cell.strip().lower() in NO_VALUE else cell.strip().lower() for cell in table.cells(column))
     used = set(words) - {""}
     allowed = max(STAGE_WORDS, key=lambda known: len(used & known))
     if used <= allowed:

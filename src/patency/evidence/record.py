@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -67,8 +66,6 @@ class CycleRecord:
 
     Parameters
     ----------
-    text
-        The text as it came, untouched.
     description
         Its description.
     started
@@ -76,7 +73,7 @@ class CycleRecord:
     axis
         The time axis of the n samples with a usable stamp.
     lines
-        Line of each kept sample in the text, shape (n,).
+        Line of each kept sample in the text, shape (n,); its row where the record is no text.
     traces
         Column name to what its sensor measured.
     stages
@@ -85,9 +82,10 @@ class CycleRecord:
         Columns without description, cell by cell as written, one for every row of the text.
     findings
         What was noticed and how it was handled.
+    sha256
+        Digest of the record as it came, in hexadecimal.
     """
 
-    text: str
     description: RecordDescription
     started: datetime | None
     axis: TimeAxis
@@ -96,16 +94,12 @@ class CycleRecord:
     stages: tuple[str, ...] | None
     others: dict[str, tuple[str, ...]]
     findings: tuple[Finding, ...]
+    sha256: str
 
     @property
     def time_s(self) -> NDArray[np.float64]:
         """Elapsed time of the samples, shape (n,), never falling [s]."""
         return self.axis.elapsed_s
-
-    @property
-    def sha256(self) -> str:
-        """Digest of the text as it came, in hexadecimal."""
-        return hashlib.sha256(self.text.encode("utf-8", "surrogatepass")).hexdigest()
 
     def of(self, quantity: str, *places: str) -> list[Trace]:
         """Return the traces of a quantity, at certain places where some are named.

@@ -1,13 +1,21 @@
-"""A record's text as a table of untouched cells, each row with its line."""
+"""A record as a table of untouched cells, each row with its place."""
 
 from __future__ import annotations
 
 import csv
 import io
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
 
 from patency.errors import InputError, InputErrors
-from patency.evidence.findings import Finding, FindingKind
+from patency.evidence.findings import Counted, Finding, FindingKind
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from numpy.typing import NDArray
 
 _DELIMITERS = (";", "\t", ",")
 _FAULTS_SHOWN = 50
@@ -20,22 +28,25 @@ class Table:
     Parameters
     ----------
     name
-        What the text is called in messages.
+        What the record is called in messages.
     columns
-        Column name to its cells in the order of the rows.
+        Column name to its cells in the order of the rows: as written, or numbers where they came as such.
     lines
-        Line of each row in the text, counted from 1.
+        Line of each row in the text, counted from 1; number of the row where the record is no text.
     findings
         What was noticed and set aside on the way.
     last_is_open
         Whether the text ends without a line end, so that the last row may be cut short.
+    counted
+        What ``lines`` counts.
     """
 
     name: str
-    columns: dict[str, tuple[str, ...]]
+    columns: Mapping[str, tuple[str, ...] | NDArray[np.float64]]
     lines: tuple[int, ...]
     findings: tuple[Finding, ...]
     last_is_open: bool
+    counted: Counted = Counted.LINES
 
     def place(self, row: int, column: str) -> str:
         """Say where a cell stands.
@@ -52,7 +63,61 @@ class Table:
         str
             Such as ``record.csv, line 12, column T1``.
         """
-        return f"{self.name}, line {self.lines[row]}, column {column}"
+        return f"{self.name}, {self.counted.value} {self.lines[row]}, column {column}"
+
+    @property
+    def head(self) -> str:
+        """Where the names of the columns stand."""
+        return f"{self.name}, line 1" if self.counted is Counted.LINES else self.name
+
+    def cells(self, column: str) -> tuple[str, ...]:
+        """Return a column as text.
+
+        Parameters
+        ----------
+        column
+            Name of the column.
+
+        Returns
+        -------
+        tuple
+            The cells as written; numbers in their shortest form, empty where there is none.
+        """
+        found = self.columns[column]
+        if isinstance(found, np.ndarray):
+            return tuple("" if np.isnan(value) else repr(value) for value in found.tolist())
+        return found
+
+
+def table_of(columns: Mapping[str, tuple[str, ...] | NDArray[np.float64]], time_column: str, name: str) -> Table:
+    """Take columns that came apart as a table.
+
+    Parameters
+    ----------
+    columns
+        Column name to cells of text, or to numbers with not-a-number where there is none; all of one length.
+    time_column
+        Name of the time column.
+    name
+        What the record is called in messages.
+
+    Returns
+    -------
+    Table
+        Its rows counted from 1.
+
+    Raises
+    ------
+    InputErrors
+        When there is no time column, or no row.
+    """
+    if time_column not in columns:
+        expected = f"a column {time_column!r}"
+        raise InputErrors([InputError(name, "the record has no time column", expected)])
+    rows = len(columns[time_column])
+    if not rows:
+        raise InputErrors([InputError(name, "no samples", "one row per sample")])
+    return Table(name, columns, tuple(range(1, rows + 1)), (), last_is_open=False, counted=Counted.ROWS)
 
 
 def read_table(text: str, time_column: str, name: str) -> Table:

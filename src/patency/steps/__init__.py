@@ -9,7 +9,14 @@ from patency.steps.commissioning import (
     watch_bench,
 )
 from patency.steps.cycle_diagnosing import CycleDiagnosed, diagnose_cycle
-from patency.steps.cycle_judging import CycleJudged, RecordFiles, judge_cycle, judge_record, load_of_plan
+from patency.steps.cycle_judging import (
+    CycleJudged,
+    RecordFiles,
+    judge_cycle,
+    judge_record,
+    load_of_plan,
+    read_record_files,
+)
 from patency.steps.envelope_checking import EnvelopeCheck, check_envelope
 from patency.steps.envelope_words import envelope_summary, lumen_words, proposal_lines
 from patency.steps.fault_finding import (
@@ -79,6 +86,7 @@ __all__ = [
     "published_checks",
     "read_measurements",
     "read_planned",
+    "read_record_files",
     "read_site",
     "read_text",
     "rebuild_ledger",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -15,17 +16,25 @@ from patency.evidence import (
     evidence_document,
     judge,
     judge_alone,
+    read_columns,
     read_description,
     read_record,
 )
 from patency.flow import envelope_of_load, fed, flow_of_load
 from patency.papers import load_file, plot_record
 from patency.steps.envelope_words import envelope_summary
+from patency.steps.files import read_bytes, read_text
 from patency.steps.load_file_printing import load_file_as_files
+from patency.steps.parquet_files import PARQUET_SUFFIX, read_parquet_columns
 from patency.steps.weakest import weakest_lumens
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from datetime import date, datetime
+    from pathlib import Path
+
+    import numpy as np
+    from numpy.typing import NDArray
 
     from patency.catalogue import Department
     from patency.evidence import CycleRecord, Evidence, EyeCheck
@@ -37,19 +46,37 @@ _WEAKEST_SHOWN = 8
 _NO_SITE = "no site was given, so there is no limit (--site)"
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class RecordColumns:
+    """A record that came as a Parquet file.
+
+    Parameters
+    ----------
+    columns
+        Column to its cells: text, or numbers with not-a-number where there is none.
+    sha256
+        Digest of the file, in hexadecimal.
+    """
+
+    columns: Mapping[str, tuple[str, ...] | NDArray[np.float64]]
+    sha256: str
+
+
 @dataclass(frozen=True, slots=True)
 class RecordFiles:
     """A record and its description as they came.
 
     Parameters
     ----------
-    record, description
-        The texts.
+    record
+        The record: its text, or its columns where it came as a Parquet file.
+    description
+        The description's text.
     record_name, description_name
         What faults are named after.
     """
 
-    record: str
+    record: str | RecordColumns
     description: str
     record_name: str
     description_name: str
@@ -68,6 +95,8 @@ class RecordFiles:
             With every fault of the description, or the fault that makes the record unusable.
         """
         description = read_description(self.description, self.description_name)
+        if isinstance(self.record, RecordColumns):
+            return read_columns(self.record.columns, description, self.record.sha256, self.record_name)
         return read_record(self.record, description, self.record_name)
 
 
@@ -100,6 +129,34 @@ class CycleJudged:
             File name to content.
         """
         return load_file_as_files(self.file, "load", evidence_document(self.evidence), printed)
+
+
+def read_record_files(record: Path, description: Path) -> RecordFiles:
+    """Read a record and its description: a Parquet file by the ending of its name, CSV otherwise.
+
+    Parameters
+    ----------
+    record
+        The record.
+    description
+        What its columns hold.
+
+    Returns
+    -------
+    RecordFiles
+        Both as they came.
+
+    Raises
+    ------
+    InputError
+        When one of them cannot be read or is larger than one cycle can be.
+    """
+    text = read_text(description)
+    if record.suffix.lower() != PARQUET_SUFFIX:
+        return RecordFiles(read_text(record), text, str(record), str(description))
+    columns = read_parquet_columns(record)
+    digest = hashlib.sha256(read_bytes(record)).hexdigest()
+    return RecordFiles(RecordColumns(columns, digest), text, str(record), str(description))
 
 
 def judge_record(files: RecordFiles, limits: CycleLimits | None, on: date) -> Evidence:

@@ -34,16 +34,61 @@ def read_text(path: Path) -> str:
     InputError
         When it cannot be read, is larger than 64 MiB or is not UTF-8.
     """
+    return as_text(read_bytes(path), str(path))
+
+
+def read_bytes(path: Path) -> bytes:
+    """Read a file as it is.
+
+    Parameters
+    ----------
+    path
+        The file.
+
+    Returns
+    -------
+    bytes
+        Its content.
+
+    Raises
+    ------
+    InputError
+        When it cannot be read or is larger than 64 MiB.
+    """
     try:
         size = path.stat().st_size
         if size > LARGEST_BYTES:
             what = f"{size / 2**20:.0f} MiB, which is more than one cycle or plan can hold"
             raise InputError(str(path), what, f"at most {LARGEST_BYTES // 2**20} MiB, one cycle or test in a file")
-        return path.read_bytes().decode("utf-8-sig")
+        return path.read_bytes()
     except OSError as fault:
         raise InputError(str(path), fault.strerror or "cannot be read", "a readable file") from fault
+
+
+def as_text(content: bytes, name: str) -> str:
+    """Read a file's content as text.
+
+    Parameters
+    ----------
+    content
+        The content.
+    name
+        What it is called in messages.
+
+    Returns
+    -------
+    str
+        Its text, without a byte order mark.
+
+    Raises
+    ------
+    InputError
+        When it is not UTF-8.
+    """
+    try:
+        return content.decode("utf-8-sig")
     except UnicodeDecodeError as fault:
-        raise InputError(str(path), f"byte {fault.start + 1} is not UTF-8", "text in UTF-8") from fault
+        raise InputError(name, f"byte {fault.start + 1} is not UTF-8", "text in UTF-8") from fault
 
 
 def write_all(folder: Path, files: Mapping[str, bytes]) -> list[Path]:
