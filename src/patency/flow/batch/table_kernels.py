@@ -1,223 +1,312 @@
-"""Port faults by tables: what a node's outlets give at a head, what a link loses at a flow, for one scenario at a time.
+"""Port faults by tables, for one scenario at a time: what hangs on a node as a function of the node's head.
 
-Plain Python over arrays, like the other kernels. A table holds value and slope (over one step) at even steps, with
-cubics between them (Hermite); row by row in one array of shape (rows, knots, 2). Over a head the steps are even in the
-root of what drives the node's outlets, over which flows are nearly straight lines.
+Plain Python over arrays, like the other kernels. A change of some outlets leaves every part of the tree without one of
+them a function of the head it hangs on, so Newton's method works on the nodes between the pump and the changed outlets
+alone, the *path*, and all else is read off. A table holds value and slope (over one step) at even steps, with cubics
+between them (Hermite); row by row in one array of shape (rows, knots, 2). A head is counted as a *place*: in steps that
+are even in the root of what drives the node's outlets, over which flows are nearly straight lines.
 """
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from patency.flow.kernels import Chains, Ends, Tree, chain_losses, pump_head
+from patency.flow.kernels import pump_head
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    Floats = NDArray[np.float64]
-    Integers = NDArray[np.int64]
-    Bytes = NDArray[np.uint8]
+    from patency.flow.kernels import Ends
 
-HEAD, FLOW, LOSS, SLOPE, GIVES, YIELDS, SHARE, RISE, PLACE, PER_HEAD = range(
-    10
-)  # rows of a scenario's numbers at the nodes
+    Floats = NDArray[np.float64]
+    Bytes = NDArray[np.uint8]
+    Places = NDArray[np.uint64]
+
+PLACE, HEAD, STEEP, FLOW, LOSS, SLOPE, GIVES, YIELDS, SHARE, RISE = range(10)  # rows of a scenario's numbers at nodes
+OUTSIDE = 255  # state of a scenario that leaves the tables
+WORD = 8  # outlets looked at together for a change
 _MOST_STEPS = 20
 _SETTLED = 3e-6  # relative move of a head whose square is below the digits that count
+_FAR = 1e6  # metres: what moves further settles no more
+_NONE, _ONE = np.uint64(0), np.uint64(1)
+
+
+class Hanging(NamedTuple):
+    """How the network hangs together, with unsigned places, which cost the compiled code no look at their sign."""
+
+    parent: Places  # [node] node above; 0 for the first, which the pump feeds
+    outlet_node: Places  # [outlet]
+    first: Places  # [node + 1] where the outlets of each node begin in
+    order: Places  # the outlets, node by node
 
 
 class Tables(NamedTuple):
     """All tables of a network."""
 
-    outlet: Floats  # [outlet, knot, 2] flow over the head at its node
-    node: Floats  # [node, knot, 2] the sum of those that are open as compiled
+    outlet: Floats  # [outlet, knot, 2] flow over the place at its node
+    whole: Floats  # [node, knot, 2] flow of all that hangs on the node, as compiled, over its own place
+    taken: Floats  # [node, knot, 2] the same over the place of the node above
+    below: Floats  # [node, knot, 2] the node's place over that of the node above, with all below as compiled
     link: Floats  # [node, knot, 2] loss over flow of the link that feeds the node
     level: Floats  # [node] what the roots are taken from: the elevation of its highest outlet, m
     lowest: Floats  # [node] root at the first knot
-    per_root: Floats  # [node] knots over root
+    per_place: Floats  # [node] root over knots
     per_flow: Floats  # [node] knots over the link's flow, s/m3
     usable: Bytes  # [outlet] 0 for one so high that it would stay dry
 
 
-def interpolate(table: Floats, row: int, place: float) -> tuple[float, float]:
+class Known(NamedTuple):
+    """Scenarios that are solved beforehand: each outlet changed alone, and behind them the network as compiled."""
+
+    flow: Floats  # [outlet + 1, chain]
+    head: Floats  # [outlet + 1, node]
+    place: Floats  # [outlet + 1, node] places of the heads; of the outlets, how far each moves them
+    solved: Bytes  # [outlet + 1]
+
+
+def interpolate(table: Floats, row: int | np.uint64, place: float) -> tuple[float, float]:
     """Read value and slope at a place counted in steps; the slope is one over steps, as in the table."""
-    cell = min(max(int(place), 0), table.shape[1] - 2)
-    t = place - cell
-    a, da, b, db = table[row, cell, 0], table[row, cell, 1], table[row, cell + 1, 0], table[row, cell + 1, 1]
+    cell = np.uint64(min(max(0.0, place), table.shape[1] - 2.0))
+    t, after = place - cell, cell + _ONE
+    a, da, b, db = table[row, cell, 0], table[row, cell, 1], table[row, after, 0], table[row, after, 1]
     rise = b - a
     c2, c3 = 3.0 * rise - 2.0 * da - db, da + db - 2.0 * rise
     return a + t * (da + t * (c2 + t * c3)), da + t * (2.0 * c2 + 3.0 * t * c3)
 
 
-def fill_outlets(chains: Chains, tree: Tree, ends: Ends, tables: Tables, start: Floats) -> bool:
-    """Fill the outlets' tables by Newton's method from knot to knot; whether every knot was found."""
-    nodes, knots = tree.parent.size, tables.outlet.shape[1]
-    for outlet in range(tree.outlet_node.size):
-        if not tables.usable[outlet]:
-            continue
-        node, chain = tree.outlet_node[outlet], nodes + outlet
-        own = Chains(
-            chains.start[chain : chain + 2],
-            chains.reynolds_per_flow,
-            chains.reynolds_power,
-            chains.friction,
-            chains.roughness,
-            chains.fixed[chain : chain + 1],
-            chains.usual_flow[chain : chain + 1],
-        )
-        flow, loss, slope = start[outlet : outlet + 1].copy(), np.empty(1), np.empty(1)
-        for knot in range(knots - 1, -1, -1):
-            root = tables.lowest[node] + knot / tables.per_root[node]
-            head = tables.level[node] + root * root - ends.elevation[outlet]
-            steep = 2.0 * root / tables.per_root[node]  # of the head over one step
-            for _ in range(60):
-                chain_losses(own, flow, loss, slope)
-                move = (head - loss[0]) / slope[0]
-                flow[0] = max(flow[0] + move, 0.1 * flow[0])
-                if abs(move) <= 1e-14 * flow[0] or abs(head - loss[0]) <= 1e-14 * abs(head):
-                    break
-            chain_losses(own, flow, loss, slope)
-            if not abs(head - loss[0]) <= 1e-12 * abs(head):
-                return False
-            tables.outlet[outlet, knot, 0] = flow[0]
-            tables.outlet[outlet, knot, 1] = steep / slope[0]
-            if ends.is_open[outlet]:
-                tables.node[node, knot, 0] += flow[0]
-                tables.node[node, knot, 1] += steep / slope[0]
-    return True
+def find_changed(differs: Bytes, words: Places, changed: Places) -> int:
+    """List the outlets that differ from those as compiled, which words of eight bytes tell quickly; how many."""
+    count = 0
+    for word in range(words.size):
+        if words[word] != _NONE:
+            for outlet in range(word * WORD, word * WORD + WORD):
+                if differs[outlet]:
+                    changed[count] = outlet
+                    count += 1
+    return count
 
 
-def fill_links(chains: Chains, tree: Tree, tables: Tables) -> None:
-    """Fill the links' tables."""
-    knots = tables.link.shape[1]
-    for node in range(tree.parent.size):
-        own = Chains(
-            chains.start[node : node + 2],
-            chains.reynolds_per_flow,
-            chains.reynolds_power,
-            chains.friction,
-            chains.roughness,
-            chains.fixed[node : node + 1],
-            chains.usual_flow[node : node + 1],
-        )
-        flow, loss, slope = np.empty(1), np.empty(1), np.empty(1)
-        for knot in range(knots):
-            flow[0] = knot / tables.per_flow[node]
-            chain_losses(own, flow, loss, slope)
-            tables.link[node, knot, 0], tables.link[node, knot, 1] = loss[0], slope[0] / tables.per_flow[node]
+def find_path(hanging: Hanging, changed: Places, count: int, marks: Places, mark: int, path: Places) -> int:
+    """Mark and list the nodes between the pump and the changed outlets, each behind the node above; how many."""
+    parent, stamp = hanging.parent, np.uint64(mark)
+    marks[_NONE] = stamp
+    for k in range(count):
+        node = hanging.outlet_node[changed[k]]
+        while marks[node] != stamp:
+            marks[node] = stamp
+            node = parent[node]
+    length = 0
+    for k in range(parent.size):
+        path[length] = k
+        length += 1 if marks[k] == stamp else 0
+    return length
+
+
+def begin_path(
+    tables: Tables, known: Known, changed: Places, count: int, path: Places, length: int, at: Floats
+) -> None:
+    """Put the places of a path to where each change alone would move them, one after the other."""
+    last, compiled = tables.whole.shape[1] - 1.0, np.uint64(known.solved.size) - _ONE
+    for k in range(length):
+        node = path[k]
+        place = known.place[compiled, node]
+        for each in range(count):
+            place += known.place[changed[each], node]
+        at[PLACE, node] = min(max(place, 0.0), last)
 
 
 def look_up(
-    parent: Integers,
-    outlet_node: Integers,
-    tables: tuple[Floats, Floats, Floats],
-    scales: tuple[Floats, Floats, Floats, Floats],
-    is_open: Bytes,
-    changed: Integers,
-    at_nodes: Floats,
+    hanging: Hanging,
+    tables: Tables,
+    compiled: Bytes,
+    changed: Places,
+    count: int,
+    path: Places,
+    length: int,
+    at: Floats,
 ) -> bool:
-    """Take flows and losses at the heads from the tables; False where one lies outside."""
-    of_outlet, of_node, of_link = tables
-    level, lowest, per_root, per_flow = scales
-    last = of_node.shape[1] - 1.0
+    """Take a path's heads, and what its nodes take at them, from the tables; False where a place lies outside."""
+    parent, whole, taken = hanging.parent, tables.whole, tables.taken
+    level, lowest, per_place = tables.level, tables.lowest, tables.per_place
+    last = whole.shape[1] - 1.0
     inside = True
-    for node in range(parent.size):
-        drives = at_nodes[HEAD, node] - level[node]
-        root = math.sqrt(drives) if drives > 0.0 else 0.0
-        place = (root - lowest[node]) * per_root[node]
-        inside = inside and root > 0.0 and 0.0 <= place <= last
-        at_nodes[PLACE, node] = place
-        at_nodes[FLOW, node], steep = interpolate(of_node, node, place)
-        at_nodes[PER_HEAD, node] = 0.5 * per_root[node] / root if root > 0.0 else 0.0
-        at_nodes[YIELDS, node] = steep * at_nodes[PER_HEAD, node]
-        at_nodes[GIVES, node] = 0.0
-    for outlet in changed:
-        node = outlet_node[outlet]
-        own, steep = interpolate(of_outlet, outlet, at_nodes[PLACE, node])
-        sign = 1.0 if is_open[outlet] else -1.0
-        at_nodes[FLOW, node] += sign * own
-        at_nodes[YIELDS, node] += sign * steep * at_nodes[PER_HEAD, node]
-    for node in range(parent.size - 1, 0, -1):
-        at_nodes[FLOW, parent[node]] += at_nodes[FLOW, node]
-    for node in range(parent.size):
-        place = at_nodes[FLOW, node] * per_flow[node]
-        inside = inside and -1e-6 <= place <= last
-        at_nodes[LOSS, node], steep = interpolate(of_link, node, place)
-        at_nodes[SLOPE, node] = steep * per_flow[node]
+    for k in range(length):
+        node = path[k]
+        place = at[PLACE, node]
+        inside = inside & (place >= 0.0) & (place <= last)
+        root = lowest[node] + place * per_place[node]
+        at[HEAD, node], at[STEEP, node] = level[node] + root * root, 2.0 * root * per_place[node]
+        at[FLOW, node], at[YIELDS, node] = interpolate(whole, node, place)
+        at[GIVES, node] = 0.0
+        if k > 0:  # what hung on it as compiled no longer hangs on the node above
+            above = parent[node]
+            flow, steep = interpolate(taken, node, at[PLACE, above])
+            at[FLOW, above] -= flow
+            at[YIELDS, above] -= steep
+    for k in range(count):
+        outlet = changed[k]
+        node = hanging.outlet_node[outlet]
+        flow, steep = interpolate(tables.outlet, outlet, at[PLACE, node])
+        sign = -1.0 if compiled[outlet] else 1.0
+        at[FLOW, node] += sign * flow
+        at[YIELDS, node] += sign * steep
     return inside
 
 
-def raise_heads(parent: Integers, sump_level: float, at_nodes: Floats) -> float:
-    """Take one step of Newton's method; the largest relative move of a head."""
-    nodes = parent.size
-    for node in range(nodes - 1, -1, -1):
-        above = at_nodes[HEAD, parent[node]] if node else sump_level
-        left = above - at_nodes[LOSS, node] - at_nodes[HEAD, node]
-        at_nodes[LOSS, node] = left
-        share = 1.0 / (1.0 + at_nodes[YIELDS, node] * at_nodes[SLOPE, node])
-        at_nodes[SHARE, node] = share
-        if node:
-            at_nodes[GIVES, parent[node]] += share * (at_nodes[GIVES, node] + at_nodes[YIELDS, node] * left)
-            at_nodes[YIELDS, parent[node]] += share * at_nodes[YIELDS, node]
+def fold_path(hanging: Hanging, ends: Ends, tables: Tables, path: Places, length: int, at: Floats) -> bool:
+    """Fold what is left over along each link of a path up to the pump; False where a flow lies outside."""
+    parent, link, per_flow = hanging.parent, tables.link, tables.per_flow
+    last = link.shape[1] - 1.0
+    inside = True
+    for k in range(length - 1, -1, -1):
+        node = path[k]
+        place = at[FLOW, node] * per_flow[node]
+        inside = inside & (place >= -1e-6) & (place <= last)
+        loss, slope = interpolate(link, node, place)
+        slope *= per_flow[node]
+        if k == 0:
+            lift, steep = pump_head(ends, at[FLOW, node])
+            pull = ends.sump_level + lift - loss - at[HEAD, node]
+            slope -= steep
+        else:
+            pull = at[HEAD, parent[node]] - loss - at[HEAD, node]
+        pull -= slope * at[GIVES, node]
+        share = 1.0 / (at[STEEP, node] + slope * at[YIELDS, node])
+        at[SHARE, node], at[LOSS, node] = share, pull
+        if k > 0:
+            above = parent[node]
+            yields = at[YIELDS, node] * share
+            at[FLOW, above] += at[FLOW, node]
+            at[GIVES, above] += at[GIVES, node] + yields * pull
+            at[YIELDS, above] += yields * at[STEEP, above]
+    return inside
+
+
+def move_path(hanging: Hanging, path: Places, length: int, at: Floats) -> float:
+    """Move the places of a path by one step of Newton's method; the largest relative move of a head."""
+    parent = hanging.parent
     largest = 0.0
-    for node in range(nodes):
-        above = at_nodes[RISE, parent[node]] if node else 0.0
-        pull = above + at_nodes[LOSS, node] - at_nodes[SLOPE, node] * at_nodes[GIVES, node]
-        rise = pull * at_nodes[SHARE, node]
-        at_nodes[RISE, node] = rise
-        at_nodes[HEAD, node] += rise
-        largest = max(largest, abs(rise) / (abs(at_nodes[HEAD, node]) + 1.0))
+    for k in range(length):
+        node = path[k]
+        above = at[RISE, parent[node]] if k > 0 else 0.0
+        move = (above + at[LOSS, node]) * at[SHARE, node]
+        rise = move * at[STEEP, node]
+        at[RISE, node] = rise
+        at[PLACE, node] += move
+        largest = max(largest, abs(rise) / (abs(at[HEAD, node]) + 1.0))
     return largest
 
 
-def solve_faults(
-    tree: Tree,
+def settle_path(
+    hanging: Hanging,
     ends: Ends,
     tables: Tables,
-    start: Floats,
-    is_open: Bytes,
+    changed: Places,
+    count: int,
+    path: Places,
+    length: int,
+    at: Floats,
+) -> bool:
+    """Find the places of a path; whether they were found inside the tables."""
+    for _ in range(_MOST_STEPS):
+        inside = look_up(hanging, tables, ends.is_open, changed, count, path, length, at)
+        inside = fold_path(hanging, ends, tables, path, length, at) and inside
+        moved = move_path(hanging, path, length, at)
+        if not moved < _FAR:
+            return False
+        if moved < _SETTLED:
+            return inside
+    return False
+
+
+def read_all(
+    hanging: Hanging,
+    tables: Tables,
+    compiled: Bytes,
+    differs: Bytes,
+    marks: Places,
+    mark: int,
+    at: Floats,
+    flows: Floats,
+    heads: Floats,
+) -> bool:
+    """Read every flow and head, from a path's places downwards; False where one lies outside."""
+    parent, first, order = hanging.parent, hanging.first, hanging.order
+    below, of_outlet = tables.below, tables.outlet
+    level, lowest, per_place = tables.level, tables.lowest, tables.per_place
+    nodes, cells = np.uint64(parent.size), below.shape[1] - 2.0
+    stamp, inside = np.uint64(mark), True
+    for k in range(nodes):
+        node = np.uint64(k)
+        if marks[node] == stamp:
+            place = at[PLACE, node]
+        else:
+            place, _ = interpolate(below, node, at[PLACE, parent[node]])
+            at[PLACE, node] = place
+        inside = inside & (place >= 0.0) & (place <= cells + 1.0)
+        root = lowest[node] + place * per_place[node]
+        heads[node] = level[node] + root * root
+        cell = np.uint64(min(max(0.0, place), cells))
+        after, t = cell + _ONE, place - cell
+        left, square = t - 1.0, t * t
+        to_b = square * (3.0 - 2.0 * t)
+        to_a, to_da, to_db = 1.0 - to_b, t * left * left, square * left
+        total = 0.0
+        for each in range(first[node], first[node + _ONE]):
+            outlet = order[each]
+            flow = 0.0
+            if compiled[outlet] != differs[outlet]:
+                flow = to_a * of_outlet[outlet, cell, 0] + to_da * of_outlet[outlet, cell, 1]
+                flow += to_b * of_outlet[outlet, after, 0] + to_db * of_outlet[outlet, after, 1]
+            flows[nodes + outlet] = flow
+            total += flow
+        flows[node] = total
+    for k in range(nodes - _ONE):
+        node = nodes - _ONE - np.uint64(k)
+        flows[parent[node]] += flows[node]
+    return inside
+
+
+def solve_faults(
+    hanging: Hanging,
+    ends: Ends,
+    tables: Tables,
+    known: Known,
+    most: float,
+    differs: Bytes,
+    words: Places,
     flows: Floats,
     heads: Floats,
     states: Bytes,
 ) -> None:
-    """Solve scenarios that differ in which outlets are open; what leaves the tables gets the state 255."""
-    nodes, outlets = tree.parent.size, tree.outlet_node.size
-    at_nodes = np.empty((10, nodes))
-    changed = np.empty(outlets, dtype=np.int64)
-    compiled_open, parent, outlet_node = ends.is_open, tree.parent, tree.outlet_node
-    of_outlet, level, lowest, per_root = tables.outlet, tables.level, tables.lowest, tables.per_root
-    can_run = tables.usable
-    three, scales = (of_outlet, tables.node, tables.link), (level, lowest, per_root, tables.per_flow)
+    """Solve scenarios that differ in which outlets are open.
+
+    What leaves the tables, or draws more than the pump's curve knows at most, gets the state ``OUTSIDE``.
+    """
+    nodes, outlets = hanging.parent.size, hanging.outlet_node.size
+    at = np.empty((10, nodes))
+    changed, path = np.zeros(outlets + 1, np.uint64), np.empty(nodes + 1, np.uint64)
+    marks = np.zeros(nodes, np.uint64)
     for scenario in range(flows.shape[0]):
-        count = 0
+        differ, into = differs[scenario], flows[scenario]
+        count = find_changed(differ, words[scenario], changed)
+        states[scenario] = 0
+        if count < 2:
+            row = changed[_NONE] if count else np.uint64(outlets)
+            if known.solved[row]:
+                into[:], heads[scenario] = known.flow[row], known.head[row]
+                continue
+        states[scenario] = OUTSIDE
         usable = True
-        for outlet in range(outlets):
-            changed[count] = outlet  # kept if the count moves on
-            count += 1 if is_open[scenario, outlet] != compiled_open[outlet] else 0
-            usable = usable and (can_run[outlet] or not is_open[scenario, outlet])
-        at_nodes[HEAD, :] = start
-        states[scenario] = 255
-        for _ in range(_MOST_STEPS if usable else 0):
-            if not look_up(parent, outlet_node, three, scales, is_open[scenario], changed[:count], at_nodes):
-                break
-            lift, steep = pump_head(ends, at_nodes[FLOW, 0])
-            at_nodes[LOSS, 0] -= lift
-            at_nodes[SLOPE, 0] -= steep
-            if raise_heads(parent, ends.sump_level, at_nodes) < _SETTLED:
-                states[scenario] = 0
-                break
-        for node in range(nodes):
-            heads[scenario, node] = at_nodes[HEAD, node]
-            flows[scenario, node] = 0.0
-            root = math.sqrt(max(at_nodes[HEAD, node] - level[node], 0.0))
-            at_nodes[PLACE, node] = (root - lowest[node]) * per_root[node]
-        for outlet in range(outlets):
-            node, own = outlet_node[outlet], 0.0
-            if is_open[scenario, outlet]:
-                own, _ = interpolate(of_outlet, outlet, at_nodes[PLACE, node])
-            flows[scenario, nodes + outlet] = own
-            flows[scenario, node] += own
-        for node in range(nodes - 1, 0, -1):
-            flows[scenario, parent[node]] += flows[scenario, node]
+        for k in range(count):
+            usable = usable & (tables.usable[changed[k]] != 0)
+        if not usable:
+            continue
+        length = find_path(hanging, changed, count, marks, scenario + 1, path)
+        begin_path(tables, known, changed, count, path, length, at)
+        if not settle_path(hanging, ends, tables, changed, count, path, length, at):
+            continue
+        if read_all(hanging, tables, ends.is_open, differ, marks, scenario + 1, at, into, heads[scenario]):
+            states[scenario] = 0 if into[_NONE] <= most else OUTSIDE
