@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from patency.catalogue import Measurements, department_schema, schema_of
-from patency.evidence import description_schema, evidence_schema, steam_schema
+from patency.evidence import ChartSettings, InspectionDay, description_schema, evidence_schema, steam_schema
 from patency.flow import network_schema
 from patency.load import plan_schema
 
@@ -24,6 +24,8 @@ def schemas() -> dict[str, dict[str, Any]]:
         "record-description.json": description_schema(),
         "evidence.json": evidence_schema(),
         "steam-evidence.json": steam_schema(),
+        "charts.json": schema_of(ChartSettings, "What is charted and how"),
+        "inspection.json": schema_of(InspectionDay, "What waits for inspection"),
     }
 
 

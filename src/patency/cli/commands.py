@@ -15,6 +15,7 @@ from patency.cli.faults import faults_command
 from patency.cli.flow import flow_command
 from patency.cli.ledger import ledger
 from patency.cli.margin import margin_command
+from patency.cli.monitoring import monitor
 from patency.cli.planning import plan_command, sheet_command
 from patency.cli.self_checking import self_check_command
 from patency.cli.site import site
@@ -40,6 +41,7 @@ main.add_command(faults_command)
 main.add_command(flow_command)
 main.add_command(ledger)
 main.add_command(margin_command)
+main.add_command(monitor)
 main.add_command(plan_command)
 main.add_command(self_check_command)
 main.add_command(sheet_command)

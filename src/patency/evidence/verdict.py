@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
@@ -93,6 +93,10 @@ class Evidence(_Told):
     findings: tuple[Finding, ...]
     record_sha256: str
     """Digest of the record's text as it came."""
+    machine: str | None = None
+    """The machine the record names; None where it names none."""
+    started: datetime | None = None
+    """Moment of the record's first sample; None where the record counts seconds only."""
 
 
 def judge(
@@ -156,6 +160,8 @@ def judge(
         fixed_pressure_windows=fixed_windows(case),
         findings=(*record.findings, *interruptions(record, found)),
         record_sha256=record.sha256,
+        machine=record.description.machine,
+        started=record.started,
     )
 
 
@@ -194,6 +200,8 @@ def judge_alone(record: CycleRecord, limits: CycleLimits, *, on: date) -> Eviden
         fixed_pressure_windows=(),
         findings=record.findings,
         record_sha256=record.sha256,
+        machine=record.description.machine,
+        started=record.started,
     )
 
 

@@ -30,6 +30,7 @@ from patency.papers.sheets import (
     load_sheet_pictures,
     set_letters,
 )
+from patency.papers.statistics.control_chart import plot_control_chart
 
 __all__ = [
     "BenchForm",
@@ -56,6 +57,7 @@ __all__ = [
     "load_sheet_pdf",
     "load_sheet_pictures",
     "plot_comparison",
+    "plot_control_chart",
     "plot_faults",
     "plot_lumens",
     "plot_manifold",

@@ -32,6 +32,13 @@ from patency.steps.flow_showing import FlowShown, flow_document, flow_of_plan, f
 from patency.steps.ledger_reading import LedgerCheck, export_events, rebuild_ledger, trace_thing, verify_ledger
 from patency.steps.load_planning import plan_site, read_planned
 from patency.steps.margin_sampling import MarginCheck, margin_words, sample_margins
+from patency.steps.monitoring import (
+    Charted,
+    chart_drift,
+    chart_table,
+    find_wet_patterns,
+    plan_inspections,
+)
 from patency.steps.network_solving import solve_network
 from patency.steps.plan_checking import PlanCheck, check_plan_file
 from patency.steps.question_answering import answer_counts, answers_document, answers_of_load
@@ -42,6 +49,7 @@ from patency.steps.site_reading import read_site
 from patency.steps.steam_judging import SteamJudged, judge_steam_cycle, judge_steam_leakage
 
 __all__ = [
+    "Charted",
     "CycleDiagnosed",
     "CycleJudged",
     "EnvelopeCheck",
@@ -57,6 +65,8 @@ __all__ = [
     "answer_counts",
     "answers_document",
     "answers_of_load",
+    "chart_drift",
+    "chart_table",
     "check_envelope",
     "check_plan_file",
     "check_site",
@@ -66,6 +76,7 @@ __all__ = [
     "fault_pictures",
     "faults_document",
     "faults_of_plan",
+    "find_wet_patterns",
     "fit_bench",
     "flow_document",
     "flow_of_plan",
@@ -78,6 +89,7 @@ __all__ = [
     "loss_of_others",
     "lumen_words",
     "margin_words",
+    "plan_inspections",
     "plan_site",
     "print_bench_form",
     "print_sheets",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import numpy as np
@@ -62,6 +62,10 @@ class SteamEvidence(_Told):
     findings: tuple[Finding, ...]
     record_sha256: str
     """Digest of the record's text as it came."""
+    machine: str | None = None
+    """The machine the record names; None where it names none."""
+    started: datetime | None = None
+    """Moment of the record's first sample; None where the record counts seconds only."""
 
 
 def judge_steam(
@@ -138,6 +142,8 @@ def judge_leakage(record: CycleRecord, limits: SteamLimits, *, on: date) -> Stea
         stages=(),
         findings=record.findings,
         record_sha256=record.sha256,
+        machine=record.description.machine,
+        started=record.started,
     )
 
 
@@ -162,6 +168,8 @@ def _evidence(case: SteamCase, criteria: list[Criterion]) -> SteamEvidence:
         stages=_stages(case),
         findings=case.record.findings,
         record_sha256=case.record.sha256,
+        machine=case.record.description.machine,
+        started=case.record.started,
     )
 
 

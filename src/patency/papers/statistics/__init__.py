@@ -1,0 +1,1 @@
+"""Control charts as pictures, readable in black and white."""
