@@ -1,4 +1,5 @@
 # The two commands:  make demo   plans, computes and judges the demo day
+#                    make serve  opens the bench of the demo department
 #                    make test   runs the tests
 # For contributors:  make check  everything the CI runs; see CONTRIBUTING.md
 
@@ -17,9 +18,9 @@ WHEEL := .venv-wheel
 
 # The rooms whose branches must be tested, and those whose figure is shown
 COVERED := quantities texts catalogue load flow reach plan evidence ledger
-SHOWN := papers steps demo cli
+SHOWN := papers steps bench demo cli
 
-.PHONY: help demo test check format lock docs bench clean
+.PHONY: help demo serve test check format lock docs bench clean
 .PHONY: formatted linted typed layered described spelled documented covered installed
 
 help: ## list what can be made
@@ -64,6 +65,9 @@ $(TEST)/ready: requirements-dev.lock pyproject.toml
 
 demo: $(DEMO)/ready ## plan, compute and judge the demo day; results in out/larkmere
 	$(DEMO)/bin/patency demo --out out/larkmere
+
+serve: $(DEMO)/ready ## open the bench in a browser; department and ledger in out/bench
+	$(DEMO)/bin/patency serve --in out/bench
 
 test: $(TEST)/ready ## run all tests, quick ones first
 	$(run-tests)

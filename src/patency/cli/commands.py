@@ -18,6 +18,7 @@ from patency.cli.margin import margin_command
 from patency.cli.monitoring import monitor
 from patency.cli.planning import plan_command, sheet_command
 from patency.cli.self_checking import self_check_command
+from patency.cli.serving import serve_command
 from patency.cli.site import site
 
 
@@ -44,5 +45,6 @@ main.add_command(margin_command)
 main.add_command(monitor)
 main.add_command(plan_command)
 main.add_command(self_check_command)
+main.add_command(serve_command)
 main.add_command(sheet_command)
 main.add_command(site)

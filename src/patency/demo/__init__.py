@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from importlib import resources
 
+from patency.demo.bench_folder import prepare_bench
 from patency.demo.cycle_records import larkmere_record
 from patency.demo.day import DemoDay, run_demo_day
 from patency.demo.simulator import (
@@ -62,6 +63,7 @@ __all__ = [
     "dip_leaving",
     "larkmere_record",
     "larkmere_texts",
+    "prepare_bench",
     "run_cycle",
     "run_demo_day",
     "sensors_of",

@@ -119,6 +119,29 @@ def run_demo_day(
     return DemoDay(department, plan, answers, check, cycles, folder)
 
 
+def run_machines(department: Department, plan: Plan, rng: np.random.Generator) -> dict[str, tuple[str, str]]:
+    """Run the loads of a plan on the demo's machines, each with the mishap of the day that can befall it.
+
+    Parameters
+    ----------
+    department
+        Larkmere.
+    plan
+        Its plan.
+    rng
+        Source of the machines' noise.
+
+    Returns
+    -------
+    dict[str, tuple[str, str]]
+        Load to the record of its cycle and the description of that record.
+    """
+    return {
+        load.id: _run(department, load, mishap, rng)
+        for load, mishap in zip(plan.loads, _mishaps(department, plan), strict=True)
+    }
+
+
 def _clear(folder: Path) -> None:
     if folder.exists():
         if any(folder.iterdir()) and not (folder / "plan.json").exists():

@@ -1,5 +1,6 @@
 """What a person does with Patency, one module each: the one place that reads, computes and writes."""
 
+from patency.steps.board_showing import Board, BoardLine, Urgency, board_of
 from patency.steps.commissioning import (
     FittedBench,
     fit_bench,
@@ -17,6 +18,7 @@ from patency.steps.cycle_judging import (
     load_of_plan,
     read_record_files,
 )
+from patency.steps.department_enrolling import enrolment, ledger_piece, ledger_type, small_part
 from patency.steps.envelope_checking import EnvelopeCheck, check_envelope
 from patency.steps.envelope_words import envelope_summary, lumen_words, proposal_lines
 from patency.steps.fault_finding import (
@@ -43,39 +45,53 @@ from patency.steps.network_solving import solve_network
 from patency.steps.plan_checking import PlanCheck, check_plan_file
 from patency.steps.question_answering import answer_counts, answers_document, answers_of_load
 from patency.steps.self_checking import published_checks, self_check, self_check_data, self_check_report
+from patency.steps.set_story import PieceLine, SetStory, StoryLine, event_words, set_story_of
 from patency.steps.sheet_printing import print_sheets, sheet_of_load
 from patency.steps.site_checking import SiteCheck, check_site
 from patency.steps.site_reading import read_site
 from patency.steps.steam_judging import SteamJudged, judge_steam_cycle, judge_steam_leakage
+from patency.steps.thing_finding import Found, FoundKind, find_scanned
 
 __all__ = [
+    "Board",
+    "BoardLine",
     "Charted",
     "CycleDiagnosed",
     "CycleJudged",
     "EnvelopeCheck",
     "FittedBench",
     "FlowShown",
+    "Found",
+    "FoundKind",
     "LedgerCheck",
     "LoadFaults",
     "MarginCheck",
+    "PieceLine",
     "PlanCheck",
     "RecordFiles",
+    "SetStory",
     "SiteCheck",
     "SteamJudged",
+    "StoryLine",
+    "Urgency",
     "answer_counts",
     "answers_document",
     "answers_of_load",
+    "board_of",
     "chart_drift",
     "chart_table",
     "check_envelope",
     "check_plan_file",
     "check_site",
     "diagnose_cycle",
+    "enrolment",
     "envelope_summary",
+    "event_words",
     "export_events",
     "fault_pictures",
     "faults_document",
     "faults_of_plan",
+    "find_scanned",
     "find_wet_patterns",
     "fit_bench",
     "flow_document",
@@ -85,6 +101,8 @@ __all__ = [
     "judge_record",
     "judge_steam_cycle",
     "judge_steam_leakage",
+    "ledger_piece",
+    "ledger_type",
     "load_of_plan",
     "loss_of_others",
     "lumen_words",
@@ -106,7 +124,9 @@ __all__ = [
     "self_check",
     "self_check_data",
     "self_check_report",
+    "set_story_of",
     "sheet_of_load",
+    "small_part",
     "solve_network",
     "trace_thing",
     "verify_ledger",

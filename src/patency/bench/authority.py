@@ -1,0 +1,58 @@
+"""Which role may open which page and ask for what: one table, and the one function that reads it.
+
+The ledger checks authority again with every command; this table keeps people from pages that are not theirs. A route
+that is not in it is nobody's.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from patency.ledger import Role
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import date
+
+_R = Role
+_ALL = frozenset(Role)
+_SOILED = frozenset({_R.LOADER, _R.LEAD})
+_CLEAN = frozenset({_R.ASSEMBLER, _R.LEAD})
+_DESK = frozenset({_R.LEAD, _R.RELEASER, _R.ENGINEER, _R.COORDINATOR, _R.AUDITOR})
+_WORKING = _ALL - {_R.AUDITOR, _R.ADMINISTRATOR}
+
+OPEN = frozenset(
+    {"start", "sign-in", "sign-in.badge", "sign-in.enter", "setup", "setup.make", "language", "asset", "alive"}
+)
+"""Routes for everybody, signed in or not: the way in, and what the browser needs to show it."""
+
+MAY: Mapping[str, frozenset[Role]] = {
+    "sign-out": _ALL,
+    "lock": _ALL,
+    "find": _ALL,
+    "board": _ALL,
+    "story": _ALL,
+    "staff": frozenset({_R.ADMINISTRATOR}),
+    "staff.add": frozenset({_R.ADMINISTRATOR}),
+}
+"""Route to the roles that may take it."""
+
+
+def may(route: str, roles: Mapping[Role, date | None], today: date) -> bool:
+    """Say whether a person with these roles may take a route.
+
+    Parameters
+    ----------
+    route
+        Name of the route.
+    roles
+        The person's roles, each with its last day; None for no end.
+    today
+        The day.
+
+    Returns
+    -------
+    bool
+        Whether any role in force permits it.
+    """
+    return any(until is None or today <= until for role, until in roles.items() if role in MAY.get(route, ()))

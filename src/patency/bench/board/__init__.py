@@ -1,0 +1,1 @@
+"""The board: what is where, and what is late."""

@@ -1,0 +1,1 @@
+"""What was scanned outside of any page that waits for something: a badge, a set, a piece, a load."""

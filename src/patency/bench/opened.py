@@ -1,0 +1,144 @@
+"""The department the bench works in: its description, plan, ledger, accounts and clock, opened once."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING
+
+from patency.bench.people import open_people
+from patency.ledger import Versions, open_ledger
+from patency.steps import read_planned, read_text
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from patency.bench.people import People
+    from patency.catalogue import Department
+    from patency.ledger import Ledger
+    from patency.load import Plan
+
+
+@dataclass(frozen=True, slots=True)
+class Clock:
+    """What tells the time, and what it is called in the ledger.
+
+    Parameters
+    ----------
+    now
+        Returns the moment, with its zone.
+    name
+        Such as ``station clock``.
+    """
+
+    now: Callable[[], datetime]
+    name: str
+
+
+def station_clock() -> Clock:
+    """Return the clock of this computer.
+
+    Returns
+    -------
+    Clock
+        In UTC.
+    """
+    return Clock(lambda: datetime.now(UTC), "station clock")
+
+
+def shifted_clock(folder: Path, stands_at: datetime | None = None) -> Clock:
+    """Return the clock of a demo, which runs as fast as any other and shows the demo's day.
+
+    Parameters
+    ----------
+    folder
+        Where its shift is kept, so that it goes on over a restart.
+    stands_at
+        What it shows now; None to go on as kept.
+
+    Returns
+    -------
+    Clock
+        The clock of this computer where no shift is kept.
+    """
+    kept = folder / "clock.json"
+    if stands_at is not None:
+        shift_s = (stands_at - datetime.now(UTC)).total_seconds()
+        kept.write_text(json.dumps({"shift_s": shift_s}), encoding="utf-8")
+    if not kept.exists():
+        return station_clock()
+    shift_s = float(json.loads(read_text(kept))["shift_s"])
+    return Clock(lambda: datetime.fromtimestamp(datetime.now(UTC).timestamp() + shift_s, UTC), "demo clock")
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """Everything a page may ask for.
+
+    Parameters
+    ----------
+    folder
+        Where it all is; cycle records lie in ``records`` below it.
+    department
+        The department.
+    plan
+        The plan of its day.
+    ledger
+        What happened.
+    people
+        Accounts and sessions.
+    clock
+        What tells the time.
+    versions
+        Of plan, catalogue and limits, for every event.
+    """
+
+    folder: Path
+    department: Department
+    plan: Plan
+    ledger: Ledger
+    people: People
+    clock: Clock
+    versions: Versions
+
+    def close(self) -> None:
+        """Close ledger and accounts."""
+        self.ledger.close()
+        self.people.close()
+
+
+def open_folder(folder: Path, clock: Clock) -> Opened:
+    """Open the folder the bench works in.
+
+    Parameters
+    ----------
+    folder
+        Holds ``site``, ``plan.json``, ``records`` and ``ledger.sqlite``; ``people.sqlite`` is made.
+    clock
+        What tells the time.
+
+    Returns
+    -------
+    Opened
+        To be closed when done with.
+
+    Raises
+    ------
+    InputError
+        When something is missing or cannot be read.
+    """
+    department, plan = read_planned(folder / "plan.json", folder / "site")
+    ledger = open_ledger(str(folder / "ledger.sqlite"))
+    versions = Versions(
+        plan=_digest(read_text(folder / "plan.json")),
+        catalogue=_digest(department.model_dump_json()),
+        limits=_digest(department.limits.model_dump_json()),
+    )
+    return Opened(folder, department, plan, ledger, open_people(folder / "people.sqlite"), clock, versions)
+
+
+def _digest(text: str) -> str:
+    return hashlib.sha256(text.encode()).hexdigest()[:16]

@@ -1,0 +1,1 @@
+"""The first start: the one-time link makes the first accounts."""

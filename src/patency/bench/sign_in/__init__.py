@@ -1,0 +1,1 @@
+"""Signing in with badge and PIN, locking, leaving, changing the language."""

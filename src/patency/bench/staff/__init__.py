@@ -1,0 +1,1 @@
+"""Accounts: who has a badge and a PIN, and what each may do."""

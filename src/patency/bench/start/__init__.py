@@ -1,0 +1,1 @@
+"""The first look: where to begin, for whom."""

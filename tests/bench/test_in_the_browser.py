@@ -1,0 +1,66 @@
+"""In a real browser: a scanner that types, sound and picture, sizes for gloves, nothing that keeps people out."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+
+from tests.bench.desk import PINS, badge_of
+from tests.bench.hands import scan, serious_faults, sign_in, small_targets
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Page
+
+pytestmark = pytest.mark.slow
+
+
+def test_a_badge_is_scanned_wherever_the_focus_is_and_the_pin_tapped(page: Page) -> None:
+    page.goto("/sign-in")
+    page.evaluate("document.activeElement.blur()")
+    scan(page, badge_of("loader-1"))
+    page.wait_for_selector("#f-pin")
+    for digit in PINS["loader-1"]:
+        page.click(f"[data-digit='{digit}']")
+    page.keyboard.press("F9")  # the foot pedal
+    page.wait_for_selector(".who")
+    assert page.inner_text(".who span") == "loader-1"
+
+
+def test_a_scan_into_another_field_reaches_the_scan_field_and_leaves_the_other_as_it_was(page: Page) -> None:
+    sign_in(page, "admin-1")
+    page.goto("/staff")
+    page.fill("#f-person", "loader-7")
+    page.focus("#f-person")
+    scan(page, "Pelvis One")
+    page.wait_for_url("**/set/**")
+    assert page.inner_text("h1") == "Pelvis One"
+
+
+def test_the_separator_of_a_code_is_kept(page: Page) -> None:
+    sign_in(page, "loader-1")
+    page.keyboard.type("10LOT42")
+    page.keyboard.press("Control+BracketRight")
+    page.keyboard.type("21S7")
+    assert page.input_value("#scan") == "10LOT42\x1d21S7"
+
+
+def test_an_unknown_code_is_seen_and_heard(page: Page) -> None:
+    sign_in(page, "loader-1")
+    scan(page, "no such thing")
+    page.wait_for_selector(".told.bad")
+    assert page.evaluate("document.documentElement.dataset.heard") == "bad"
+
+
+@pytest.mark.parametrize("size", [(1920, 1080), (1366, 768)])
+def test_pages_keep_nobody_out_and_every_target_is_large_enough(page: Page, size: tuple[int, int]) -> None:
+    page.set_viewport_size({"width": size[0], "height": size[1]})
+    sign_in(page, "admin-1")
+    found = {}
+    for path in ("/", "/board", "/set/Appendix", "/staff", "/sign-in?another=1"):
+        page.goto(path)
+        overflow = page.evaluate("document.documentElement.scrollWidth > innerWidth")
+        faults = [*serious_faults(page), *small_targets(page), *(["wider than the screen"] if overflow else [])]
+        if faults:
+            found[path] = faults
+    assert found == {}
