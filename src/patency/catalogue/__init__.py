@@ -19,6 +19,7 @@ from patency.catalogue.carriers import (
     Carrier,
     Circuit,
     CoilPlace,
+    FrameRod,
     Leaning,
     Level,
     Place,
@@ -26,6 +27,7 @@ from patency.catalogue.carriers import (
     PortHose,
     PortKind,
     Stand,
+    WireMesh,
 )
 from patency.catalogue.commissioning import (
     BenchReading,
@@ -64,6 +66,7 @@ from patency.catalogue.instruments import (
     Form,
     InstrumentType,
     Lumen,
+    MeshFile,
     Need,
     Part,
     PieceType,
@@ -73,7 +76,17 @@ from patency.catalogue.instruments import (
 )
 from patency.catalogue.json_text import read_json
 from patency.catalogue.limits import CycleLimits, FlowLimits, LoadLimits, SiteLimits, WorkLimits
-from patency.catalogue.machines import ArmJet, Machine, MachineKind, Pump, PumpPoint, Sensor, SensorOffset, SprayArm
+from patency.catalogue.machines import (
+    ArmJet,
+    ArmNozzle,
+    Machine,
+    MachineKind,
+    Pump,
+    PumpPoint,
+    Sensor,
+    SensorOffset,
+    SprayArm,
+)
 from patency.catalogue.nodes import Finding, Node, Path, path_text
 from patency.catalogue.programmes import Dose, Programme, Stage, StageKind, WaterQuality
 from patency.catalogue.reading import Reading, read_department, read_with_places
@@ -92,6 +105,7 @@ __all__ = [
     "AnnulusSegment",
     "Approval",
     "ArmJet",
+    "ArmNozzle",
     "BasketArea",
     "BenchReading",
     "BenchSetup",
@@ -121,6 +135,7 @@ __all__ = [
     "FlowLimits",
     "FlushingSleeve",
     "Form",
+    "FrameRod",
     "Gender",
     "Hose",
     "InjectorNozzle",
@@ -135,6 +150,7 @@ __all__ = [
     "Machine",
     "MachineKind",
     "Measurements",
+    "MeshFile",
     "Need",
     "Net",
     "Node",
@@ -176,6 +192,7 @@ __all__ = [
     "Unknown",
     "Waiting",
     "WaterQuality",
+    "WireMesh",
     "WorkLimits",
     "content_id",
     "defaults_used",

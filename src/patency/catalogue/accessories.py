@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, Tag, model_validator
 
+from patency.catalogue.carriers import WireMesh
 from patency.catalogue.connectors import Connector, Gender
 from patency.catalogue.fields import Bore, Described, Distance, Length, Loss, Name, Size
 from patency.catalogue.instruments import SideHoles
@@ -78,6 +79,8 @@ class FlushingSleeve(_Stocked):
     """Length of tube it has to cover."""
     end_cap: bool
     """Whether its end is closed around the tube; without a cap some water runs along the outside of the piece."""
+    outer_m: Size | None = None
+    """Its outer diameter; None where nobody has stated it."""
 
     @model_validator(mode="after")
     def _grips_a_stated_tube(self) -> FlushingSleeve:
@@ -127,12 +130,16 @@ class Pod(_Stocked):
     inner_width_m: Size
     inner_depth_m: Size
     inner_height_m: Size
+    mesh: WireMesh | None = None
+    """What floor, walls and lid are made of; None where nobody has stated it."""
 
 
 class Net(_Stocked):
     """A hold-down net over light pieces in an open basket."""
 
     kind: Literal["net"]
+    mesh: WireMesh | None = None
+    """None where nobody has stated it."""
 
 
 class OpticHolder(_Stocked):

@@ -165,6 +165,35 @@ class Port(Described):
         return self
 
 
+class WireMesh(Described):
+    """Woven or welded wire with square openings."""
+
+    wire_m: Size
+    """Thickness of the wire."""
+    pitch_m: Size
+    """Distance from wire to wire, middle to middle."""
+
+    @model_validator(mode="after")
+    def _is_open(self) -> WireMesh:
+        if self.wire_m >= self.pitch_m:
+            raise ValueError("the wires leave no opening|wire thinner than pitch")
+        return self
+
+    @property
+    def open_share(self) -> float:
+        """Open area as a share of the whole, seen straight on."""
+        return (1.0 - self.wire_m / self.pitch_m) ** 2
+
+
+class FrameRod(Described):
+    """A straight round part of the carrier: a pipe of the manifold, a rod that supports."""
+
+    begins: Place
+    ends: Place
+    width_m: Size
+    """Its outer diameter."""
+
+
 class BasketArea(Described):
     """One place for a basket."""
 
@@ -174,6 +203,10 @@ class BasketArea(Described):
     width_m: Size
     depth_m: Size
     clear_height_m: Size
+    mesh: WireMesh | None = None
+    """What floor and walls of the basket are made of; None where nobody has stated it."""
+    wall_height_m: Size | None = None
+    """Height of its walls; the clear height where not stated."""
 
 
 class CoilPlace(Described):
@@ -187,6 +220,10 @@ class CoilPlace(Described):
     """Axial room per turn."""
     turns: Annotated[int, Field(ge=1, le=50)]
     """How many turns find room."""
+    bars: Annotated[int, Field(ge=3, le=60)] | None = None
+    """How many bars the mandrel is made of; None where nobody has stated it."""
+    bar_width_m: Size | None = None
+    """Thickness of such a bar."""
 
 
 class Carrier(Described):
@@ -204,5 +241,7 @@ class Carrier(Described):
     """In the order of the walk when loading: near to far."""
     basket_areas: dict[Name, BasketArea] = {}
     coil_places: dict[Name, CoilPlace] = {}
+    frame: dict[Name, FrameRod] | None = None
+    """Pipes and rods of the carrier that can stand in a jet's way; None where nobody has stated them."""
     back_after_unload_s: Duration
     """Time from the end of a cycle until the carrier can be loaded again."""

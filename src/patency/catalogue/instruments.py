@@ -16,11 +16,13 @@ from patency.catalogue.fields import (
     Loss,
     Mass,
     Name,
+    Opening,
     Roughness,
     Size,
 )
 from patency.catalogue.stated_limits import FlowLimit, PressureLimit, StatedLimit, VelocityLimit
 from patency.catalogue.tagged import told_apart_by
+from patency.catalogue.written import Plain
 from patency.quantities import Limit
 
 
@@ -165,6 +167,16 @@ class Body(Described):
     length_m: Size
     width_m: Size
     """Outer diameter, or width where it is not round."""
+    name: Name | None = None
+    """What people call this stretch; the word of its form where not stated."""
+    thickness_m: Size | None = None
+    """Of a block: its other width. Of a ring handle: thickness of the bar. Of a coil: thickness of the wire."""
+    end_width_m: Annotated[float, Plain("length", lowest=0.0)] | None = None
+    """Of a cone: its diameter at the distal end; 0 mm for a tip."""
+    opening_deg: Opening | None = None
+    """Of a jaw: angle between its halves when it is open for washing."""
+    turns: Annotated[float, Field(gt=0, le=200)] | None = None
+    """Of a coil: its turns."""
 
 
 class Cup(Described):
@@ -175,6 +187,15 @@ class Cup(Described):
     """Which way the opening looks, in the piece's own axis."""
     width_m: Size
     depth_m: Size
+
+
+class MeshFile(Described):
+    """A file that holds a shape as triangles: z along the piece's axis, proximal end at zero, flat side along x."""
+
+    file: Name
+    """Its name in the department's folder: STL, PLY or GLB."""
+    unit: Literal["mm", "m"]
+    """What one unit of length in the file stands for."""
 
 
 class Part(StrEnum):
@@ -220,6 +241,8 @@ class PieceType(Described):
     placing: Placing
     outline: Annotated[list[Body], Field(min_length=1)]
     """Its drawn shape along its axis, proximal end first."""
+    mesh: MeshFile | None = None
+    """A shape that replaces the drawn one where jets, clearances and drainage are computed."""
     mass_kg: Mass | None = None
     lumens: dict[Name, Lumen] = {}
     states: dict[Part, State] | None = None

@@ -5,6 +5,7 @@ from __future__ import annotations
 from patency.catalogue.fields import Described
 from patency.catalogue.stated_limits import (
     AngleLimit,
+    AreaLimit,
     ConductivityLimit,
     FlowLimit,
     LengthLimit,
@@ -16,6 +17,7 @@ from patency.catalogue.stated_limits import (
     TemperatureLimit,
     TimeLimit,
     VelocityLimit,
+    VolumeLimit,
 )
 from patency.catalogue.steam import SteamLimits
 
@@ -37,6 +39,12 @@ class LoadLimits(Described):
     """Least ratio of holding to tipping moment of a piece in an inclined position."""
     longest_chain: NumberLimit | None = None
     """Most adapters in one connector chain."""
+    struck_share: ShareLimit | None = None
+    """Least share of a piece's outer surface that jets strike directly."""
+    contact_area: AreaLimit | None = None
+    """Largest area with which one piece may lie on another."""
+    kept_water: VolumeLimit | None = None
+    """Most water that may stay in the hollows of a piece."""
 
 
 class FlowLimits(Described):
@@ -91,6 +99,9 @@ class CycleLimits(Described):
     """How far the drying air may lie below or above its set temperature."""
     longest_gap: TimeLimit | None = None
     """Longest gap in a record that can still be judged."""
+    false_alarms: ShareLimit | None = None
+    """Share of cycles without fault in which the alarm on the water's readings and those of the arms may go off, all
+    together."""
     fixed_pressure_window: ShareLimit | None = None
     """A fixed window on pressure, reported for comparison only; it decides nothing."""
 

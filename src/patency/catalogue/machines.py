@@ -11,10 +11,14 @@ from patency.catalogue.fields import (
     CalendarDay,
     Coordinate,
     Described,
+    Direction,
     Distance,
     Duration,
+    Elevation,
     Flow,
     Name,
+    Opening,
+    Rotation,
     Size,
     Source,
 )
@@ -56,6 +60,20 @@ class ArmJet(Described):
     discharge_coefficient: Annotated[float, Field(gt=0, le=1)]
 
 
+class ArmNozzle(Described):
+    """Where one nozzle of a spray arm sits and which way it points."""
+
+    from_axis_m: Coordinate
+    """Distance from the arm's axis along the arm; negative on its other half."""
+    elevation_deg: Elevation
+    """Angle of its jet above the horizontal; negative where it points down."""
+    turned_deg: Direction
+    """Angle of its jet seen from above: 0 points along the arm in the direction in which distances grow, 90 across it,
+    counter-clockwise."""
+    spread_deg: Opening
+    """Whole angle of the cone that the jet fills."""
+
+
 class SprayArm(Described):
     """A turning arm, as hydraulics and sweep see it."""
 
@@ -71,6 +89,18 @@ class SprayArm(Described):
     feed: list[BoreSegment] | None = None
     """From its branch to the arm; an empty list states that nothing stands between, None that nobody has stated it."""
     jets: ArmJet
+    nozzles: list[ArmNozzle] | None = None
+    """Each nozzle's place and direction; None where nobody has stated them, and then nobody knows what they strike."""
+    rotation_rpm: Rotation | None = None
+    """Usual speed of its turning."""
+
+    @model_validator(mode="after")
+    def _as_many_nozzles_as_jets(self) -> SprayArm:
+        if self.nozzles is not None and len(self.nozzles) != self.jets.count:
+            raise ValueError(f"{len(self.nozzles)} nozzles, but the count is {self.jets.count}|as many as jets: count")
+        if any(abs(nozzle.from_axis_m) > self.radius_m for nozzle in self.nozzles or ()):
+            raise ValueError(f"a nozzle beyond the end of the arm|at most {self.radius_m * 1e3:g} mm from the axis")
+        return self
 
 
 class Sensor(Described):

@@ -12,12 +12,13 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from patency.catalogue import Hose, InjectorNozzle, PortKind
+from patency.catalogue import ChainLink, Hose, InjectorNozzle, PortKind
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from patency.catalogue import Body, ChainLink, PieceType, Port
+    from patency.catalogue import Body, Department, PieceType, Port
+    from patency.load import Load, PlacedPiece
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +102,37 @@ def standing(port: Port, chain: Sequence[ChainLink] = (), nozzle_depth_m: float 
     if not flexible and chain and isinstance(chain[-1], InjectorNozzle):
         foot -= nozzle_depth_m
     return Standing(port, foot)
+
+
+def load_standing(department: Department, load: Load, placed: PlacedPiece) -> Standing:
+    """Return how a piece of a load stands at its port, behind the chain of the connection made there.
+
+    Parameters
+    ----------
+    department
+        The department.
+    load
+        The load.
+    placed
+        One of its pieces, placed at a port.
+
+    Returns
+    -------
+    Standing
+        Its axis; at the port itself where none of its lumens is fed from that port.
+
+    Raises
+    ------
+    KeyError
+        When the load names something the department does not have.
+    """
+    port = department.carriers[load.carrier].ports[placed.position]
+    for connection in placed.lumens:
+        if connection.port == placed.position:
+            named = [department.accessories[name] for name in connection.chain]
+            chain = [link for link in named if isinstance(link, ChainLink)]
+            return standing(port, chain, connection.nozzle_depth_m or 0.0)
+    return standing(port)
 
 
 def stretches(piece: PieceType, stands: Standing) -> Iterator[Stretch]:

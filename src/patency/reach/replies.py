@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from patency.catalogue import ChainLink, Placing
+from patency.catalogue import Placing
 from patency.load import Question, Reply, pieces_of_set
 from patency.quantities import Answer, worst
 from patency.reach.coiling import coil_fit
 from patency.reach.draining import LYING_DEG, drainage
-from patency.reach.placement import standing
+from patency.reach.placement import load_standing
 from patency.reach.room import basket_fit, clearance
 from patency.reach.support import tipping
 
@@ -18,7 +18,6 @@ if TYPE_CHECKING:
 
     from patency.catalogue import Department, PieceType, Programme
     from patency.load import Load, PlacedPiece
-    from patency.reach.placement import Standing
 
 # Where no stage is wet, the water is taken as cold as the room: the longest plug.
 _ROOM_C = 20.0
@@ -89,7 +88,7 @@ def _for_each(
 def _held(department: Department, load: Load, placed: PlacedPiece, piece: PieceType) -> Reply:
     replies = [_prepared(placed, piece)]
     if placed.placing is Placing.PORT:
-        stands = _standing_of(department, load, placed)
+        stands = load_standing(department, load, placed)
         replies.append(tipping(piece, stands, department.limits.load))
     elif placed.placing is Placing.BASKET and not placed.net:
         replies += _without_net(piece)
@@ -127,7 +126,7 @@ def _reached(department: Department, load: Load, placed: PlacedPiece, piece: Pie
     inclination = LYING_DEG
     replies = []
     if placed.placing is Placing.PORT:
-        stands = _standing_of(department, load, placed)
+        stands = load_standing(department, load, placed)
         inclination = stands.inclination_deg
         carrier = department.carriers[load.carrier]
         kind = department.machine_kinds[load.machine_kind]
@@ -148,17 +147,6 @@ def _room_for(department: Department, load: Load, placed: PlacedPiece, piece: Pi
     if placed.placing is Placing.COIL_RACK:
         return [coil_fit(piece, carrier.coil_places[placed.position])]
     return []
-
-
-def _standing_of(department: Department, load: Load, placed: PlacedPiece) -> Standing:
-    """Return how a piece stands at its port, behind the chain of the connection made there."""
-    port = department.carriers[load.carrier].ports[placed.position]
-    for connection in placed.lumens:
-        if connection.port == placed.position:
-            named = [department.accessories[name] for name in connection.chain]
-            chain = [link for link in named if isinstance(link, ChainLink)]
-            return standing(port, chain, connection.nozzle_depth_m or 0.0)
-    return standing(port)
 
 
 def _last_water_c(programme: Programme) -> float:
