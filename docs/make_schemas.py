@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from patency.catalogue import Measurements, department_schema, schema_of
-from patency.evidence import ChartSettings, InspectionDay, description_schema, evidence_schema, steam_schema
+from patency.evidence import Calendar, ChartSettings, InspectionDay, description_schema, evidence_schema, steam_schema
 from patency.flow import network_schema
 from patency.load import plan_schema
 
@@ -24,6 +24,7 @@ def schemas() -> dict[str, dict[str, Any]]:
         "record-description.json": description_schema(),
         "evidence.json": evidence_schema(),
         "steam-evidence.json": steam_schema(),
+        "calendar.json": schema_of(Calendar, "Tests of a site and what was done"),
         "charts.json": schema_of(ChartSettings, "What is charted and how"),
         "inspection.json": schema_of(InspectionDay, "What waits for inspection"),
     }

@@ -13,6 +13,7 @@ from patency.cli.envelope import envelope_command
 from patency.cli.evidence import evidence
 from patency.cli.faults import faults_command
 from patency.cli.flow import flow_command
+from patency.cli.interlock import calendar
 from patency.cli.ledger import ledger
 from patency.cli.margin import margin_command
 from patency.cli.monitoring import monitor
@@ -32,6 +33,7 @@ def main() -> None:
     """
 
 
+main.add_command(calendar)
 main.add_command(check_command)
 main.add_command(commission)
 main.add_command(demo_command)

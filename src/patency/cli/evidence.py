@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from patency.cli.answers import Answer, Outcome, PatencyGroup
+from patency.cli.interlock import calendar_option, moment_of
 
 if TYPE_CHECKING:
     from patency.evidence import Evidence, SteamEvidence
@@ -26,6 +27,7 @@ def evidence() -> None:
 @click.option("--plan", type=click.Path(path_type=Path), help="The plan the load belongs to; needs --site and --load.")
 @click.option("--load", "load_id", help="The load whose cycle this is; needs --site and --plan.")
 @click.option("--on", type=click.DateTime(["%Y-%m-%d"]), help="Day on which limits have to hold; today if left out.")
+@calendar_option
 @click.option("--out", type=click.Path(file_okay=False, path_type=Path), help="Write the load file there.")
 def evidence_judge(
     *,
@@ -35,6 +37,7 @@ def evidence_judge(
     plan: Path | None,
     load_id: str | None,
     on: datetime | None,
+    calendar: Path | None,
     out: Path | None,
 ) -> Answer:
     """Judge the cycle record RECORD, by itself or against the load it belongs to.
@@ -45,6 +48,7 @@ def evidence_judge(
     """
     from patency.evidence import PRESSURE_CRITERION, evidence_document
     from patency.steps import (
+        Interlock,
         judge_cycle,
         judge_record,
         load_of_plan,
@@ -58,6 +62,8 @@ def evidence_judge(
         raise click.UsageError("--plan, --load and --site belong together")
     if out is not None and plan is None:
         raise click.UsageError("--out writes the load file, which needs --site, --plan and --load")
+    if calendar is not None and plan is None:
+        raise click.UsageError("--calendar says what a load relies on, which needs --site, --plan and --load")
     files = read_record_files(record, description)
     day = on.date() if on else _today()
     lines = []
@@ -67,7 +73,8 @@ def evidence_judge(
     else:
         department, planned = read_planned(plan, folder)
         load = load_of_plan(planned, load_id)
-        cycle = judge_cycle(files, department, load, day)
+        interlock = None if calendar is None else Interlock(calendar, moment_of(on))
+        cycle = judge_cycle(files, department, load, day, interlock=interlock)
         judged = cycle.evidence
         if out is not None:
             write_all(out, cycle.files(datetime.now(UTC)))
@@ -87,6 +94,7 @@ def evidence_judge(
     "--checks", type=click.Path(path_type=Path), help="The machine's tests and the look at the load, as entered."
 )
 @click.option("--on", type=click.DateTime(["%Y-%m-%d"]), help="Day on which limits have to hold; today if left out.")
+@calendar_option
 @click.option("--out", type=click.Path(file_okay=False, path_type=Path), help="Write the load file there.")
 def evidence_steam(
     *,
@@ -97,6 +105,7 @@ def evidence_steam(
     leakage: bool,
     checks: Path | None,
     on: datetime | None,
+    calendar: Path | None,
     out: Path | None,
 ) -> Answer:
     """Judge the record RECORD of a steam sterilizer: a cycle, or an air-leakage test.
@@ -106,6 +115,7 @@ def evidence_steam(
     """
     from patency.evidence import steam_document
     from patency.steps import (
+        Interlock,
         judge_steam_cycle,
         judge_steam_leakage,
         read_record_files,
@@ -114,8 +124,8 @@ def evidence_steam(
         write_all,
     )
 
-    if leakage == (programme is not None) or (leakage and (out is not None or checks is not None)):
-        raise click.UsageError("give either --programme, with --checks and --out as you like, or --leakage")
+    if leakage == (programme is not None) or (leakage and any(one is not None for one in (out, checks, calendar))):
+        raise click.UsageError("give either --programme, with --checks, --calendar and --out as you like, or --leakage")
     files = read_record_files(record, description)
     day = on.date() if on else _today()
     department = read_site(folder).department
@@ -123,7 +133,10 @@ def evidence_steam(
         judged = judge_steam_leakage(files, department, day)
     else:
         entered = (read_text(checks), str(checks)) if checks else None
-        cycle = judge_steam_cycle(files, department, programme, day, name=record.stem, checks=entered)
+        interlock = None if calendar is None else Interlock(calendar, moment_of(on))
+        cycle = judge_steam_cycle(
+            files, department, programme, day, name=record.stem, checks=entered, interlock=interlock
+        )
         judged = cycle.evidence
         if out is not None:
             write_all(out, cycle.files(datetime.now(UTC)))

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from patency.cli.answers import Answer, Outcome, PatencyCommand
+from patency.cli.interlock import at_option, calendar_option, now
 from patency.cli.progress import tell
 
 if TYPE_CHECKING:
@@ -34,18 +35,31 @@ if TYPE_CHECKING:
     multiple=True,
     help="Plan so that lumens stay fed in every single fault of this kind; can be given several times.",
 )
-def plan_command(folder: Path, out: Path | None, seconds: float, stay_fed: tuple[str, ...]) -> Answer:
+@calendar_option
+@at_option
+def plan_command(
+    *,
+    folder: Path,
+    out: Path | None,
+    seconds: float,
+    stay_fed: tuple[str, ...],
+    calendar: Path | None,
+    at: datetime | None,
+) -> Answer:
     """Plan the loads for the sets that wait in the department described in SITE.
 
     With --out the plan is written, and beside it answers.json: the six questions asked of every piece, each answer
     with its numbers, limits and sources. With --stay-fed the plan that does not ask for it is made too; the difference
-    is what it costs, and what would buy it is said. Ends with 1 when a set is left out or a piece is not known to be
-    fed; the reasons are listed.
+    is what it costs, and what would buy it is said. With --calendar machines and programmes blocked by a test are not
+    planned with, and loads that would start after a test ran out are named. Ends with 1 when a set is left out, a piece
+    is not known to be fed, or a test blocks something; the reasons are listed.
     """
     from patency.load import write_plan
-    from patency.steps import answers_document, answers_of_load, plan_site, write_all
+    from patency.steps import Interlock, answers_document, answers_of_load, blocked_at, plan_site, write_all
 
-    department, plan = plan_site(folder, seconds, tell, stay_fed)
+    interlock = None if calendar is None else Interlock(calendar, at or now())
+    department, plan = plan_site(folder, seconds, tell, stay_fed, interlock)
+    barred = [] if interlock is None else blocked_at(interlock, folder, plan)
     tell("answering the six questions")
     answers = {load.id: answers_of_load(department, plan, load) for load in plan.loads}
     tell("")
@@ -54,9 +68,9 @@ def plan_command(folder: Path, out: Path | None, seconds: float, stay_fed: tuple
         document = json.dumps(answers_document(plan, answers), indent=1, ensure_ascii=False, allow_nan=False)
         written = write_all(out, {"plan.json": write_plan(plan).encode(), "answers.json": document.encode()})
     thirsty = _not_fed(answers)
-    falls_short = plan.left_out or plan.conflicts or thirsty
+    falls_short = plan.left_out or plan.conflicts or thirsty or barred
     return Answer(
-        "\n".join([_words(plan, answers), *thirsty, *_next_steps(written, folder)]),
+        "\n".join([_words(plan, answers), *thirsty, *barred, *_next_steps(written, folder)]),
         plan.model_dump(mode="json"),
         Outcome.FALLS_SHORT if falls_short else Outcome.ACCEPTABLE,
     )

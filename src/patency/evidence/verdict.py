@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from patency.catalogue import schema_of
+from patency.evidence.calendar import Relied
 from patency.evidence.case import BareCase, Case
 from patency.evidence.circulation import (
     FixedWindow,
@@ -97,6 +98,8 @@ class Evidence(_Told):
     """The machine the record names; None where it names none."""
     started: datetime | None = None
     """Moment of the record's first sample; None where the record counts seconds only."""
+    relies_on: tuple[Relied, ...] | None = None
+    """The tests of the calendar the cycle relied on; None where no calendar was given."""
 
 
 def judge(

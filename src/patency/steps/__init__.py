@@ -31,6 +31,12 @@ from patency.steps.fault_finding import (
 )
 from patency.steps.files import read_text, write_all
 from patency.steps.flow_showing import FlowShown, flow_document, flow_of_plan, flow_pictures
+from patency.steps.interlocking import (
+    Interlock,
+    aged_statement,
+    blocked_at,
+    calendar_standing,
+)
 from patency.steps.ledger_reading import LedgerCheck, export_events, rebuild_ledger, trace_thing, verify_ledger
 from patency.steps.load_planning import plan_site, read_planned
 from patency.steps.margin_sampling import MarginCheck, margin_words, sample_margins
@@ -63,6 +69,7 @@ __all__ = [
     "FlowShown",
     "Found",
     "FoundKind",
+    "Interlock",
     "LedgerCheck",
     "LoadFaults",
     "MarginCheck",
@@ -74,10 +81,13 @@ __all__ = [
     "SteamJudged",
     "StoryLine",
     "Urgency",
+    "aged_statement",
     "answer_counts",
     "answers_document",
     "answers_of_load",
+    "blocked_at",
     "board_of",
+    "calendar_standing",
     "chart_drift",
     "chart_table",
     "check_envelope",

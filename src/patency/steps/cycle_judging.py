@@ -24,6 +24,7 @@ from patency.flow import envelope_of_load, fed, flow_of_load
 from patency.papers import load_file, plot_record
 from patency.steps.envelope_words import envelope_summary
 from patency.steps.files import read_bytes, read_text
+from patency.steps.interlocking import judged_with_tests
 from patency.steps.load_file_printing import load_file_as_files
 from patency.steps.parquet_files import PARQUET_SUFFIX, read_parquet_columns
 from patency.steps.weakest import weakest_lumens
@@ -41,6 +42,7 @@ if TYPE_CHECKING:
     from patency.flow import LoadFlow
     from patency.load import Load, Plan
     from patency.papers import LoadFile
+    from patency.steps.interlocking import Interlock
 
 _WEAKEST_SHOWN = 8
 _NO_SITE = "no site was given, so there is no limit (--site)"
@@ -184,7 +186,12 @@ def judge_record(files: RecordFiles, limits: CycleLimits | None, on: date) -> Ev
 
 
 def judge_cycle(
-    files: RecordFiles, department: Department, load: Load, on: date, eye_check: EyeCheck | None = None
+    files: RecordFiles,
+    department: Department,
+    load: Load,
+    on: date,
+    eye_check: EyeCheck | None = None,
+    interlock: Interlock | None = None,
 ) -> CycleJudged:
     """Judge the record of a load's cycle against its programme, the site's limits and the flow predicted for this load.
 
@@ -200,6 +207,8 @@ def judge_cycle(
         The day of the decision.
     eye_check
         What was seen at unloading; None where nobody has entered it.
+    interlock
+        The calendar of tests; None asks for no test.
 
     Returns
     -------
@@ -219,6 +228,8 @@ def judge_cycle(
         programme_key=load.programme,
         machine=machine_of(department, load),
     )
+    if interlock is not None:
+        evidence = judged_with_tests(evidence, interlock, load.programme)
     replies = fed(department, load, load_flow, on)
     lumens = weakest_lumens(department, load, load_flow, replies, _WEAKEST_SHOWN)
     plot = plot_record(record, evidence)

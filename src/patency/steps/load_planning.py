@@ -10,6 +10,7 @@ from patency.flow import FaultKind
 from patency.load import read_plan, unknown_names
 from patency.plan import plan_day, plan_staying_fed
 from patency.steps.files import read_text
+from patency.steps.interlocking import department_in_date
 from patency.steps.site_reading import read_site
 
 if TYPE_CHECKING:
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from patency.catalogue import Department
     from patency.load import Plan
     from patency.plan import Progress
+    from patency.steps.interlocking import Interlock
 
 
 def plan_site(
@@ -26,6 +28,7 @@ def plan_site(
     time_limit_s: float = 60.0,
     on_progress: Callable[[str], None] | None = None,
     stay_fed: Sequence[str] = (),
+    interlock: Interlock | None = None,
 ) -> tuple[Department, Plan]:
     """Plan the working day a department describes.
 
@@ -39,6 +42,8 @@ def plan_site(
         Called with what is being done.
     stay_fed
         Kinds of single fault in which every lumen has to stay fed that does not hang on what has failed itself.
+    interlock
+        The calendar of tests; what is blocked is not planned with. None asks for no test.
 
     Returns
     -------
@@ -56,6 +61,9 @@ def plan_site(
     department = read_site(folder).department
     if department.day is None:
         raise InputError(str(folder), "no working day is described", "day: with date, shift and the sets waiting")
+
+    if interlock is not None:
+        department = department_in_date(department, interlock).department
 
     def tell(progress: Progress) -> None:
         if on_progress is not None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from patency.errors import InputError
 from patency.evidence import judge_leakage, judge_steam, read_entered, steam_document
 from patency.papers import plot_record, steam_file
+from patency.steps.interlocking import judged_with_tests
 from patency.steps.load_file_printing import load_file_as_files
 
 if TYPE_CHECKING:
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from patency.evidence import SteamEvidence
     from patency.papers import LoadFile
     from patency.steps.cycle_judging import RecordFiles
+    from patency.steps.interlocking import Interlock
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +60,7 @@ def judge_steam_cycle(
     *,
     name: str,
     checks: tuple[str, str] | None = None,
+    interlock: Interlock | None = None,
 ) -> SteamJudged:
     """Judge the record of a cycle of a steam sterilizer against its programme and the site's limits.
 
@@ -75,6 +78,8 @@ def judge_steam_cycle(
         What the load is called.
     checks
         Text of the tests and looks as entered, and what it is called in messages; None where nothing was entered.
+    interlock
+        The calendar of tests; None asks for no test.
 
     Returns
     -------
@@ -96,6 +101,8 @@ def judge_steam_cycle(
     record = files.read()
     limits = department.limits.steam
     evidence = judge_steam(record, prescribed, limits, on=on, programme_key=programme, entered=entered)
+    if interlock is not None:
+        evidence = judged_with_tests(evidence, interlock, programme)
     plot = plot_record(record, evidence)
     machine = record.description.machine or "a machine the record does not name"
     return SteamJudged(evidence, steam_file(department, name, evidence, machine, plot))

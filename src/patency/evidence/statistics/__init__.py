@@ -20,7 +20,7 @@ from patency.evidence.statistics.inspection import (
     plan_inspection,
     read_inspection,
 )
-from patency.evidence.statistics.results import GROUPS, ChartSettings, Result, read_results, read_settings
+from patency.evidence.statistics.results import GROUPS, ChartSettings, Result, read_moment, read_results, read_settings
 from patency.evidence.statistics.run_lengths import (
     CountSum,
     count_sum_for,
@@ -64,6 +64,7 @@ __all__ = [
     "plan_inspection",
     "read_inspection",
     "read_judged",
+    "read_moment",
     "read_packs",
     "read_results",
     "read_settings",

@@ -9,6 +9,7 @@ import numpy as np
 from pydantic import BaseModel, ConfigDict, Field
 
 from patency.catalogue import SteamProgramme
+from patency.evidence.calendar import Relied
 from patency.evidence.completeness import gap_criterion
 from patency.evidence.criteria import Asked, Criterion, CriterionState, limit_fault, overall, unanswered
 from patency.evidence.findings import Finding
@@ -66,6 +67,8 @@ class SteamEvidence(_Told):
     """The machine the record names; None where it names none."""
     started: datetime | None = None
     """Moment of the record's first sample; None where the record counts seconds only."""
+    relies_on: tuple[Relied, ...] | None = None
+    """The tests of the calendar the cycle relied on; None where no calendar was given."""
 
 
 def judge_steam(

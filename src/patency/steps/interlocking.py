@@ -1,0 +1,235 @@
+"""The calendar of tests as an interlock: what is blocked is neither planned nor said to meet its criteria."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, TypeVar
+
+from patency.evidence import (
+    Evidence,
+    SteamEvidence,
+    aged,
+    blocked,
+    criteria_of_tests,
+    overall,
+    read_calendar,
+    read_statement,
+    relied,
+    relied_on,
+    standings,
+)
+from patency.steps.files import read_text
+from patency.steps.site_reading import read_site
+
+if TYPE_CHECKING:
+    from datetime import datetime
+    from pathlib import Path
+
+    from patency.catalogue import Department
+    from patency.evidence import Calendar, Standing
+    from patency.load import Plan
+
+Judged = TypeVar("Judged", Evidence, SteamEvidence)
+
+
+@dataclass(frozen=True, slots=True)
+class Interlock:
+    """A calendar and the moment at which it is asked.
+
+    Parameters
+    ----------
+    file
+        The calendar.
+    at
+        The moment, with its zone.
+    """
+
+    file: Path
+    at: datetime
+
+    def calendar(self) -> Calendar:
+        """Read the calendar.
+
+        Returns
+        -------
+        Calendar
+            The calendar.
+
+        Raises
+        ------
+        InputErrors
+            With every fault of the file.
+        """
+        return read_calendar(read_text(self.file), str(self.file))
+
+
+def calendar_standing(file: Path, at: datetime) -> list[Standing]:
+    """Tell where the tests of a calendar stand.
+
+    Parameters
+    ----------
+    file
+        The calendar.
+    at
+        The moment, with its zone.
+
+    Returns
+    -------
+    list
+        In the order of the calendar.
+
+    Raises
+    ------
+    InputErrors
+        With every fault of the file.
+    """
+    return standings(read_calendar(read_text(file), str(file)), at)
+
+
+def judged_with_tests(judged: Judged, interlock: Interlock, programme: str | None) -> Judged:
+    """Add to the evidence of a cycle the tests it relied on.
+
+    Parameters
+    ----------
+    judged
+        The evidence.
+    interlock
+        The calendar and the moment of the decision; the tests count as they stood when the record began, or at the
+        decision where the record does not say when that was.
+    programme
+        Key of the programme; None where nobody knows.
+
+    Returns
+    -------
+    Judged
+        The same with one criterion more for each test, the verdict that follows, and what it relies on.
+
+    Raises
+    ------
+    InputErrors
+        With every fault of the calendar.
+    """
+    calendar = interlock.calendar()
+    then: list[Standing] = relied_on(calendar, judged.started or interlock.at, judged.machine, programme)
+    now: list[Standing] = relied_on(calendar, interlock.at, judged.machine, programme)
+    criteria = (*judged.criteria, *criteria_of_tests(then, now, judged.machine, judged.started))
+    verdict = overall(one.state for one in criteria)
+    update = {"criteria": criteria, "verdict": verdict, "relies_on": tuple(relied(one) for one in then)}
+    return judged.model_copy(update=update)
+
+
+@dataclass(frozen=True, slots=True)
+class InDate:
+    """A department without what is blocked.
+
+    Parameters
+    ----------
+    department
+        The department.
+    left_out
+        What was taken out and why, one line each.
+    """
+
+    department: Department
+    left_out: tuple[str, ...]
+
+
+def department_in_date(department: Department, interlock: Interlock) -> InDate:
+    """Take out of a department the machines and programmes that are blocked.
+
+    Parameters
+    ----------
+    department
+        The department.
+    interlock
+        The calendar and the moment of the planning.
+
+    Returns
+    -------
+    InDate
+        What is left to plan with.
+
+    Raises
+    ------
+    InputErrors
+        With every fault of the calendar.
+    """
+    block = blocked(standings(interlock.calendar(), interlock.at))
+    machines = {
+        name: machine.model_copy(
+            update={"programmes": {key: of for key, of in machine.programmes.items() if key not in block.programmes}}
+        )
+        for name, machine in department.machines.items()
+        if name not in block.machines
+    }
+    left_out = [
+        f"{kind} {name} is blocked: {reason}"
+        for kind, names, known in (
+            ("machine", block.machines, department.machines),
+            ("programme", block.programmes, department.programmes),
+        )
+        for name, reasons in names.items()
+        if name in known
+        for reason in reasons
+    ]
+    return InDate(department.model_copy(update={"machines": machines}), tuple(left_out))
+
+
+def blocked_at(interlock: Interlock, folder: Path, plan: Plan) -> list[str]:
+    """Say what was not planned with because a test blocks it, and which loads would start after a test ran out.
+
+    Parameters
+    ----------
+    interlock
+        The calendar and the moment of the planning, in the zone of the plan's local times.
+    folder
+        The department's folder.
+    plan
+        The plan.
+
+    Returns
+    -------
+    list
+        One line for each; empty where nothing is blocked all day.
+
+    Raises
+    ------
+    InputErrors
+        With every fault of the calendar.
+    """
+    calendar = interlock.calendar()
+    lines = list(department_in_date(read_site(folder).department, interlock).left_out)
+    for load in plan.loads:
+        starts = load.starts.replace(tzinfo=interlock.at.tzinfo)
+        lines += [
+            f"load {load.id} must not start at {load.starts:%H:%M}: {one.test}: {one.why}"
+            for one in relied_on(calendar, starts, load.machine, load.programme)
+            if not one.holds
+        ]
+    return lines
+
+
+def aged_statement(file: Path, calendar: Path, at: datetime) -> list[tuple[str, str, str]]:
+    """Look at the statement of a load file again.
+
+    Parameters
+    ----------
+    file
+        The load file as JSON.
+    calendar
+        The calendar as it is now.
+    at
+        The moment of the look.
+
+    Returns
+    -------
+    list
+        For each test relied on its name, whether it is in date, and why.
+
+    Raises
+    ------
+    InputErrors
+        With every fault of either file.
+    """
+    statement = read_statement(read_text(file), str(file))
+    return aged(statement, read_calendar(read_text(calendar), str(calendar)), at)
