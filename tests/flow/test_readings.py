@@ -5,7 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from patency.flow import compile_network, network_of_load, solve, solve_compiled
+from patency.flow import Kernel, Scenarios, compile_network, network_of_load, solve, solve_compiled, solve_many
+from patency.flow.batch.scenarios import scenario_network
+from patency.flow.compiled_network import Geometry
 from patency.flow.readings import Gauge, Readings
 from tests.flow.one_port import bore, connected, one_load, one_port
 from tests.small_plan import LOAD
@@ -84,3 +86,22 @@ def test_the_sensor_reads_above_the_sump_s_level() -> None:
     assert readings().arm_flow_m3_s == pytest.approx(
         [RESULT.flows_m3_s[name] for name in LOAD_NETWORK.arms.values()], rel=1e-9
     )
+
+
+@pytest.mark.parametrize("kernel", list(Kernel))
+def test_many_solutions_are_read_as_each_by_itself(kernel: Kernel) -> None:
+    gauge, count = Gauge(LOAD_NETWORK, COMPILED), 5
+    wide = COMPILED.geometry.diameter_m * np.linspace(0.9, 1.1, count)[:, np.newaxis]
+    scenarios = Scenarios(count=count, diameter_m=wide)
+    networks = [scenario_network(COMPILED, scenarios, row) for row in range(count)]
+    sizes = COMPILED.geometry._replace(diameter_m=wide)
+    rows = Geometry(*(np.atleast_2d(size) for size in sizes))
+    friction = np.full((1, COMPILED.geometry.length_m.size), 1.3)
+    many = gauge.read_many(COMPILED, rows, solve_many(COMPILED, scenarios), friction, kernel)
+    for row, network in enumerate(networks):
+        alone = gauge.read(network, solve_compiled(network), friction[0])
+        for found, expected in zip(many, alone, strict=True):
+            np.testing.assert_allclose(found[row], expected, rtol=1e-8)
+    without = gauge.read_many(COMPILED, rows, solve_many(COMPILED, scenarios), friction, kernel, with_pressure=False)
+    assert np.isnan(without.pressure_pa).all()
+    np.testing.assert_array_equal(without.shear_pa, many.shear_pa)

@@ -2,23 +2,38 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from functools import cache
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
-from patency.flow.segment_tables import segment_tables, unsure_bits
+from patency.flow import machine_code, reading_kernels
+from patency.flow.machine_code import Kernel
+from patency.flow.reading_kernels import LumenArrays, Places, Sections
+from patency.flow.segment_tables import unsure_bits
 from patency.flow.solver import segment_table
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from numpy.typing import NDArray
 
     from patency.flow.batch import ManyFlows
     from patency.flow.compiled_network import CompiledNetwork, Geometry
     from patency.flow.from_load import LoadNetwork
-    from patency.flow.solver import CompiledFlow, SegmentTable
+    from patency.flow.solver import CompiledFlow
 
     Floats = NDArray[np.float64]
     Integers = NDArray[np.int64]
+
+
+_INNER: tuple[Callable[..., Any], ...] = (
+    reading_kernels.friction,
+    reading_kernels.least,
+    reading_kernels.read_own,
+    reading_kernels.read_before,
+    reading_kernels.read_lumens,
+)
 
 
 class Readings(NamedTuple):
@@ -54,14 +69,6 @@ class Readings(NamedTuple):
     total_m3_s: Floats
 
 
-class _Places(NamedTuple):
-    """Where among segments the lumens are read."""
-
-    first: Integers  # [lumen] where the path that brings its water begins
-    before: Integers  # [lumen] and where the lumen does
-    own: Integers  # its own segments, lumen after lumen
-
-
 class Gauge:
     """Knows where in the arrays of a load's network everything stands, and reads it off solutions.
 
@@ -90,12 +97,14 @@ class Gauge:
             [int(start[chain[name]]) + k for name, k in path.own] or [int(start[chain[path.entry[0]] + 1]) - 1]
             for path in paths
         ]
-        self._all = _Places(first, before, np.array([row for rows in own for row in rows], dtype=np.int64))
-        ways = [np.arange(*way, dtype=np.int64) for way in zip(first, before, strict=True)]
-        self._rows = np.unique(np.concatenate((self._all.own, *ways)))
-        self._read = _Places(*(np.searchsorted(self._rows, places) for places in self._all))
         self._counts = [len(rows) for rows in own]
-        self._own_start = np.concatenate(([0], np.cumsum([len(rows) for rows in own])))[:-1].astype(np.int64)
+        ends = np.concatenate(([0], np.cumsum(self._counts)))
+        self._own = np.array([row for rows in own for row in rows], dtype=np.int64)
+        self._own_start = ends[:-1].astype(np.int64)
+        self._first, self._before = first, before
+        own_chain = np.searchsorted(start, self._own, side="right") - 1
+        places = self._entry, first, before, ends, self._own, own_chain
+        self._places = Places(*(np.ascontiguousarray(rows, dtype=np.uint64) for rows in places))
         self._arms = np.array([chain[name] for name in load_network.arms.values()], dtype=np.int64)
         self._circulation = compiled.node_names.index(load_network.circulation_node)
 
@@ -117,9 +126,29 @@ class Gauge:
             The numbers.
         """
         table = segment_table(compiled, flow)
-        return self._numbers(compiled, table, flow, 1.0 if friction is None else friction, self._all)
+        other = 1.0 if friction is None else friction
+        lost = np.concatenate(([0.0], np.cumsum(table.pressure_drop_pa)))
+        return self._numbers(
+            compiled,
+            flow,
+            LumenArrays(
+                velocity=self._lowest(table.velocity_m_s),
+                reynolds=self._lowest(table.reynolds),
+                shear=self._lowest(table.wall_shear_pa * other),
+                lost=lost[self._before] - lost[self._first],
+            ),
+        )
 
-    def read_many(self, compiled: CompiledNetwork, sizes: Geometry, flows: ManyFlows, friction: Floats) -> Readings:
+    def read_many(
+        self,
+        compiled: CompiledNetwork,
+        sizes: Geometry,
+        flows: ManyFlows,
+        friction: Floats,
+        kernel: Kernel = Kernel.MACHINE_CODE,
+        *,
+        with_pressure: bool = True,
+    ) -> Readings:
         """Read many solutions of a network whose segments differ in size.
 
         Parameters
@@ -127,41 +156,41 @@ class Gauge:
         compiled
             The network, with its water.
         sizes
-            Shape (scenarios, segments) each: the sizes it was solved with.
+            Shape (scenarios, segments) each, of one row where all have the same: the sizes it was solved with.
         flows
             The solutions.
         friction
-            Shape (scenarios, segments): factor that lengths carry in place of other friction [-]; 1 for none.
+            The same shape: factor that lengths carry in place of other friction [-]; 1 for none.
+        kernel
+            How the numbers are worked out.
+        with_pressure
+            Whether the pressure at the connection is asked for: it costs the friction of all that stands before the
+            lumens, and is not-a-number otherwise.
 
         Returns
         -------
         Readings
             The numbers, each with the scenarios first.
         """
-        rows = self._rows
-        table = segment_tables(compiled, sizes, flows, rows)
-        return self._numbers(compiled, table, flows, friction[:, rows], self._read)
+        sections = Sections(*(np.ascontiguousarray(values, dtype=float) for values in (*sizes, friction)))
+        shape = (flows.state.size, self._entry.size)
+        found = LumenArrays(*(np.zeros(shape) for _ in LumenArrays._fields))
+        water, through = compiled.water, np.ascontiguousarray(flows.flow_m3_s)
+        viscosity, density = water.kinematic_viscosity_m2_s, water.density_kg_m3
+        _read_lumens(kernel)(self._places, sections, through, viscosity, density, with_pressure, found)
+        numbers = self._numbers(compiled, flows, found)
+        return numbers if with_pressure else numbers._replace(pressure_pa=np.full(shape, np.nan))
 
-    def _numbers(
-        self,
-        compiled: CompiledNetwork,
-        table: SegmentTable,
-        flow: CompiledFlow | ManyFlows,
-        friction: Floats | float,
-        places: _Places,
-    ) -> Readings:
-        """Read one solution, or many whose arrays have the scenarios first."""
+    def _numbers(self, compiled: CompiledNetwork, flow: CompiledFlow | ManyFlows, found: LumenArrays) -> Readings:
+        """Put one solution's numbers together, or many whose arrays have the scenarios first."""
         weight = compiled.water.density_kg_m3 * compiled.gravity_m_s2
-        lost = np.cumsum(table.pressure_drop_pa, axis=-1)
-        lost = np.concatenate((np.zeros_like(lost[..., :1]), lost), axis=-1)
         entering = flow.flow_m3_s[..., self._entry]
-        above = weight * (flow.head_m[..., self._node] - self._inlet_m)
-        pressure = above - (lost[..., places.before] - lost[..., places.first])
+        pressure = weight * (flow.head_m[..., self._node] - self._inlet_m) - found.lost
         return Readings(
             flow_m3_s=entering * self._share,
-            velocity_m_s=self._lowest(table.velocity_m_s, places),
-            reynolds=self._lowest(table.reynolds, places),
-            shear_pa=np.where(self._jet, np.nan, self._lowest(table.wall_shear_pa * friction, places)),
+            velocity_m_s=found.velocity,
+            reynolds=found.reynolds,
+            shear_pa=np.where(self._jet, np.nan, found.shear),
             pressure_pa=np.where(entering > 0.0, pressure, 0.0),
             arm_flow_m3_s=flow.flow_m3_s[..., self._arms],
             circulation_pa=weight * (flow.head_m[..., [self._circulation]] - compiled.pump.sump_level_m),
@@ -181,11 +210,26 @@ class Gauge:
         NDArray
             Shape (lumens,): a bit for each segment, as `unsure_bits` sets it; none for a nozzle's opening.
         """
-        own = np.where(np.repeat(self._jet, self._counts), 0.0, equivalent_reynolds[self._all.own])
+        own = np.where(np.repeat(self._jet, self._counts), 0.0, equivalent_reynolds[self._own])
         return unsure_bits(own, self._own_start)
 
-    def _lowest(self, values: Floats, places: _Places) -> Floats:
+    def _lowest(self, values: Floats) -> Floats:
         """Smallest of a number over each lumen's own segments."""
-        if places.own.size == 0:
-            return np.empty((*values.shape[:-1], 0))
-        return np.asarray(np.minimum.reduceat(values[..., places.own], self._own_start, axis=-1))
+        if self._own.size == 0:
+            return np.empty(0)
+        return np.asarray(np.minimum.reduceat(values[self._own], self._own_start))
+
+
+def _read_lumens(kernel: Kernel) -> Callable[..., None]:
+    return reading_kernels.read_lumens if kernel is Kernel.INTERPRETED else _compiled()
+
+
+@cache
+def _compiled() -> Callable[..., None]:
+    stamp = machine_code.stamp(reading_kernels)
+
+    def stamped(places, sizes, flows, viscosity, density, with_lost, found):  # type: ignore[no-untyped-def] # noqa: ANN001, ANN202
+        if stamp >= 0:  # enclosed, so that the compiler's cache forgets what was made from other functions
+            reading_kernels.read_lumens(places, sizes, flows, viscosity, density, with_lost, found)
+
+    return machine_code.compiled_for_threads(stamped, _INNER)

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from enum import Enum
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
@@ -99,8 +99,10 @@ def bounds(load_network: LoadNetwork, solution: StageSolution, gauge: Gauge) -> 
         If the pump is driven beyond its run-out within the tolerances.
     """
     changes = list(changes_within_doubts(load_network, solution))
-    sizes = sizes_of(changes)
-    flows = solve_changes(solution, changes)
+    nominal_sizes = solution.compiled.geometry
+    moved_sizes = _moved_sizes(nominal_sizes, changes)
+    flows = _solve_moved(solution, changes, moved_sizes)
+    sizes = Geometry(*(moved_sizes.get(name, size[np.newaxis]) for name, size in nominal_sizes._asdict().items()))
     unmoved = np.ones(solution.equivalent_reynolds.size)
     friction = np.array([unmoved if change.friction is None else change.friction for change in changes])
     nominal = gauge.read(solution.compiled, solution.flow)
@@ -114,20 +116,14 @@ def bounds(load_network: LoadNetwork, solution: StageSolution, gauge: Gauge) -> 
     return Readings(*(low for low, _ in ends)), Readings(*(high for _, high in ends))
 
 
-def sizes_of(changes: Sequence[Change]) -> Geometry:
-    """Stack the segments' sizes of changes.
-
-    Parameters
-    ----------
-    changes
-        The changes, at least one.
-
-    Returns
-    -------
-    Geometry
-        Shape (changes, segments) each.
-    """
-    return Geometry(*(np.array(field) for field in zip(*(change.geometry for change in changes), strict=True)))
+def _moved_sizes(nominal: Geometry, changes: Sequence[Change]) -> dict[str, Any]:
+    """Stack the segments' sizes that some change moves, shape (changes, segments) each, by their names."""
+    stacked = {}
+    for name, size in nominal._asdict().items():
+        rows = [getattr(change.geometry, name) for change in changes]
+        if any(row is not size for row in rows):
+            stacked[name] = np.array(rows)
+    return stacked
 
 
 def solve_changes(solution: StageSolution, changes: Sequence[Change]) -> ManyFlows:
@@ -150,8 +146,12 @@ def solve_changes(solution: StageSolution, changes: Sequence[Change]) -> ManyFlo
     PhysicsError
         If the pump is driven beyond its run-out within the doubts.
     """
+    return _solve_moved(solution, changes, _moved_sizes(solution.compiled.geometry, changes))
+
+
+def _solve_moved(solution: StageSolution, changes: Sequence[Change], sizes: dict[str, Any]) -> ManyFlows:
+    """Solve a stage with each of many changes whose sizes are stacked."""
     factors = np.array([change.pump_head_factor for change in changes])
-    sizes = sizes_of(changes)._asdict()
     scenarios = Scenarios(count=len(changes), pump_head_factor=factors, **sizes)
     flows = solve_many(solution.compiled, scenarios, start=solution.flow)
     if not flows.solved.all():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
@@ -144,17 +145,19 @@ class _Ends:
 
     def __init__(self, solved: SolvedLoad, name: str) -> None:
         planned = solved.stages[name]
-        nominal, low, high, unsure = [], [], [], []
-        for speed in _SPEEDS:
+
+        def at_speed(speed: float) -> tuple[Readings, Integers, tuple[Readings, Readings]]:
             pump = replace(planned.compiled.pump, relative_speed=planned.compiled.pump.relative_speed * speed)
             assert isinstance(pump, PumpPoints)  # noqa: S101 - the network of a load has no other
-            at_speed = solve_stage(solved.network, solved.nominal, pump, planned.temperature_c)
-            read = solved.gauge.read(at_speed.compiled, at_speed.flow)
-            ends = bounds(solved.network, at_speed, solved.gauge)
-            nominal.append(read)
-            unsure.append(solved.gauge.unsure(at_speed.equivalent_reynolds))
-            low.append(ends[0])
-            high.append(ends[1])
+            solution = solve_stage(solved.network, solved.nominal, pump, planned.temperature_c)
+            read = solved.gauge.read(solution.compiled, solution.flow)
+            ends = bounds(solved.network, solution, solved.gauge)
+            return read, solved.gauge.unsure(solution.equivalent_reynolds), ends
+
+        with ThreadPoolExecutor() as pool:
+            found = list(pool.map(at_speed, _SPEEDS))
+        nominal, unsure, ends = (list(each) for each in zip(*found, strict=True))
+        low, high = [end for end, _ in ends], [end for _, end in ends]
         self._flow = np.array([one.flow_m3_s for one in nominal])
         self._unsure = np.array(unsure)
         self._low = {field: _shares(low, nominal, field) for field in _HELD}

@@ -9,15 +9,21 @@ verified; wider gaps gain less).
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from functools import cache
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
+from patency.flow import machine_code
 from patency.flow.compiled_network import Geometry
-from patency.flow.segment_tables import many_friction_factors
+from patency.flow.machine_code import Kernel
+from patency.flow.sampled import draw_kernels
+from patency.flow.sampled.draw_kernels import FrictionMoves, Moves, SizeMoves
 from patency.flow.uncertainty import Side, Source, changes_within_doubts, least_gaps
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Mapping, Sequence
+
     from numpy.typing import NDArray
 
     from patency.flow.from_load import LoadNetwork
@@ -27,164 +33,158 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Integers = NDArray[np.int64]
 
-_GAIN = 1.5  # of the square of a rod's eccentricity
+
+_INNER: tuple[Callable[..., Any], ...] = (draw_kernels.apply, draw_kernels.fill_sizes, draw_kernels.fill_stage)
 
 
-class Draws:
-    """Random numbers for the samples, one row for each thing that is not known.
+class SampleSizes(NamedTuple):
+    """Sizes of some samples in one stage."""
+
+    sizes: Geometry
+    """Shape (samples, segments) each; lengths with other friction."""
+    friction: Floats
+    """Shape (samples, segments): the factor that lengths carry [-]."""
+    pump_head_factor: Floats
+    """Shape (samples,) [-]."""
+
+
+class LoadDraws:
+    """What is not known of a load, drawn for all samples.
 
     Parameters
     ----------
+    load_network
+        The load's network.
+    solutions
+        Its stages, solved at nominal sizes.
     chance
-        Where they come from.
+        Where the random numbers come from.
     samples
         How many samples.
+    kernel
+        How the numbers are worked out.
     """
 
-    def __init__(self, chance: np.random.Generator, samples: int) -> None:
-        self._chance = chance
+    def __init__(
+        self,
+        load_network: LoadNetwork,
+        solutions: Sequence[StageSolution],
+        chance: np.random.Generator,
+        samples: int,
+        kernel: Kernel = Kernel.MACHINE_CODE,
+    ) -> None:
         self.samples = samples
-        self._drawn: dict[str, Floats] = {}
+        self._kernel = kernel
+        self._nominal = [solution.compiled.geometry for solution in solutions]
+        self._gaps = least_gaps(self._nominal[0])
+        changes = [list(changes_within_doubts(load_network, solution)) for solution in solutions]
+        moved = [change for change in changes[0] if change.side is Side.BOTH]
+        column: dict[str, int] = {}
+        for change in moved:
+            column.setdefault(change.what, len(column))
+        rough = column.setdefault("roughness", len(column))
+        self._size_moves = _size_moves(moved, self._nominal[0], column)
+        self._friction_moves = [
+            _friction_moves(of_stage, solution, column) for of_stage, solution in zip(changes, solutions, strict=True)
+        ]
+        # One thing after the other, so that what a thing is drawn to depends on no thing behind it.
+        self._numbers = np.array([chance.uniform(-1.0, 1.0, samples) for _ in column]).T.copy()
+        self._rougher = load_network.roughness_factor ** self._numbers[:, rough]
+        pump = [(column[change.what], change.pump_head_factor - 1.0) for change in moved]
+        self._pump_head_factor = np.ones(samples)
+        for number, far in pump:
+            self._pump_head_factor += self._numbers[:, number] * far if far else 0.0
 
-    def of(self, what: str) -> Floats:
-        """Hand out the numbers of one thing, the same each time.
-
-        Parameters
-        ----------
-        what
-            The thing.
-
-        Returns
-        -------
-        NDArray
-            Shape (samples,): evenly between -1 and 1.
-        """
-        if what not in self._drawn:
-            self._drawn[what] = self._chance.uniform(-1.0, 1.0, self.samples)
-        return self._drawn[what]
-
-
-class SizeDoubts:
-    """What is not known of a load and is the same in every stage, ready to be drawn.
-
-    Parameters
-    ----------
-    load_network
-        The load's network.
-    solution
-        One of its stages solved at nominal sizes.
-    """
-
-    def __init__(self, load_network: LoadNetwork, solution: StageSolution) -> None:
-        self._roughness_factor = load_network.roughness_factor
-        changes = changes_within_doubts(load_network, solution)
-        self._moved = [change for change in changes if change.side is Side.BOTH]
-        nominal = self._nominal = solution.compiled.geometry
-        self._opening = nominal.discharge_coefficient > 0.0
-        self._diameter = np.array([change.geometry.diameter_m - nominal.diameter_m for change in self._moved])
-        self._rod = np.array([change.geometry.rod_diameter_m - nominal.rod_diameter_m for change in self._moved])
-        self._loss = np.array([change.geometry.minor_loss - nominal.minor_loss for change in self._moved])
-        self._openings = np.array([self._of_openings(change.geometry) for change in self._moved])
-        self._openings -= self._of_openings(nominal)
-        self._pump = np.array([change.pump_head_factor - 1.0 for change in self._moved])
-
-    def _of_openings(self, geometry: Geometry) -> Floats:
-        """Losses 1/C² of openings; 1 for the others."""
-        return np.where(self._opening, geometry.discharge_coefficient, 1.0) ** -2
-
-    def draw(self, draws: Draws, rows: slice) -> tuple[Geometry, Floats]:
-        """Make the sizes of some of the samples.
+    def in_stages(self, rows: slice) -> Iterator[SampleSizes]:
+        """Make the sizes of some of the samples, stage after stage.
 
         Parameters
         ----------
-        draws
-            The random numbers.
         rows
             Which samples.
 
-        Returns
-        -------
-        tuple[Geometry, NDArray]
-            Shape (samples, segments) each, of the losses how far they are moved; shape (samples,), the factor on the
-            pump's head [-].
+        Yields
+        ------
+        SampleSizes
+            Of one stage; the next stage writes over it.
         """
-        nominal = self._nominal
-        far = np.column_stack([draws.of(change.what)[rows] for change in self._moved])
-        rod = nominal.rod_diameter_m + far @ self._rod
-        least = rod + least_gaps(nominal)
-        diameter = np.maximum(nominal.diameter_m + far @ self._diameter, least)
-        rougher = self._roughness_factor ** draws.of("roughness")[rows, np.newaxis]
-        openings = self._of_openings(nominal) + far @ self._openings
-        sizes = Geometry(
-            diameter_m=diameter,
-            rod_diameter_m=rod,
-            length_m=nominal.length_m,
-            roughness_m=np.minimum(nominal.roughness_m * rougher, 0.49 * (diameter - rod)),
-            minor_loss=far @ self._loss,
-            discharge_coefficient=np.where(self._opening, openings**-0.5, 0.0),
-        )
-        return sizes, 1.0 + far @ self._pump
+        fill_sizes, fill_stage = _kernels(self._kernel)
+        numbers, rougher = self._numbers[rows], self._rougher[rows]
+        shape = (rougher.size, self._gaps.size)
+        drawn = Geometry(*(np.empty(shape) for _ in Geometry._fields))
+        friction, loss = np.empty(shape), np.empty(shape)
+        fill_sizes(self._size_moves, self._nominal[0], self._gaps, numbers, rougher, drawn)
+        for nominal, moves in zip(self._nominal, self._friction_moves, strict=True):
+            fill_stage(moves, nominal, numbers, drawn.minor_loss, friction, drawn.length_m, loss)
+            yield SampleSizes(drawn._replace(minor_loss=loss), friction, self._pump_head_factor[rows])
 
 
-class FrictionDoubts:
-    """What is not known of the friction in one stage, ready to be drawn.
+def _size_moves(moved: Sequence[Change], nominal: Geometry, column: Mapping[str, int]) -> SizeMoves:
+    """List how far each thing drawn moves each segment's sizes."""
+    opening = nominal.discharge_coefficient > 0.0
 
-    Parameters
-    ----------
-    load_network
-        The load's network.
-    solution
-        The stage solved at nominal sizes.
-    """
+    def of_openings(geometry: Geometry) -> Floats:
+        return np.asarray(np.where(opening, geometry.discharge_coefficient, 1.0) ** -2)
 
-    def __init__(self, load_network: LoadNetwork, solution: StageSolution) -> None:
-        self._solution = solution
-        changes = list(changes_within_doubts(load_network, solution))
-        self._regimes = _pairs([change for change in changes if change.source is Source.REGIME])
-        self._rods = [change for change in changes if change.source is Source.ROD]
+    def moves(size: Callable[[Geometry], Floats]) -> Moves:
+        far = np.array([size(change.geometry) - size(nominal) for change in moved])
+        change_of, segment = np.nonzero(far)
+        columns = np.array([column[change.what] for change in moved])
+        return Moves(columns[change_of], segment.astype(np.int64), far[change_of, segment])
 
-    def draw(self, draws: Draws, rows: slice, sizes: Geometry) -> tuple[Geometry, Floats]:
-        """Put the stage's friction and losses into samples.
-
-        Parameters
-        ----------
-        draws
-            The random numbers.
-        rows
-            Which samples.
-        sizes
-            Their sizes.
-
-        Returns
-        -------
-        tuple[Geometry, NDArray]
-            The sizes in this stage, lengths with other friction; the factor they carry [-]; shape (samples, segments).
-        """
-        compiled = self._solution.compiled
-        reynolds, roughness = self._solution.equivalent_reynolds, compiled.chains.roughness
-        count = sizes.diameter_m.shape[0]
-        friction = np.ones((count, reynolds.size))
-        for what, touched, laminar, turbulent in self._regimes:
-            share = 0.5 + 0.5 * draws.of(what)[rows, np.newaxis]
-            friction[:, touched] *= laminar + share * (turbulent - laminar)
-        for change in self._rods:
-            row = int(np.flatnonzero(change.friction != 1.0)[0])
-            gain = 1.0 + _GAIN * draws.of(change.what)[rows] ** 2
-            lying = many_friction_factors(gain * reynolds[row], np.full(count, roughness[row]))
-            friction[:, row] *= lying / many_friction_factors(reynolds[[row]], roughness[[row]])[0]
-        losses = np.maximum(compiled.geometry.minor_loss + sizes.minor_loss, 0.0)
-        return sizes._replace(length_m=sizes.length_m * friction, minor_loss=losses), friction
+    return SizeMoves(
+        diameter=moves(lambda geometry: geometry.diameter_m),
+        rod=moves(lambda geometry: geometry.rod_diameter_m),
+        loss=moves(lambda geometry: geometry.minor_loss),
+        opening=moves(of_openings),
+    )
 
 
-def _pairs(changes: list[Change]) -> list[tuple[str, Integers, Floats, Floats]]:
-    """Put laminar and turbulent friction of each path together, under one name, for the segments they touch."""
-    found: dict[str, dict[str, Floats]] = {}
+def _friction_moves(changes: Sequence[Change], solution: StageSolution, column: dict[str, int]) -> FrictionMoves:
+    """List what the friction of a stage may be, laminar and turbulent of each path under one name."""
+    pairs: dict[str, dict[str, Floats]] = {}
     for change in changes:
-        word, _, path = change.what.partition(" ")
-        assert change.friction is not None  # noqa: S101 - a regime is nothing else
-        found.setdefault(f"regime {path}", {})[word] = change.friction
-    pairs = []
-    for what, pair in found.items():
-        touched = np.flatnonzero((pair["laminar"] != 1.0) | (pair["turbulent"] != 1.0))
-        pairs.append((what, touched, pair["laminar"][touched], pair["turbulent"][touched]))
-    return pairs
+        if change.source is Source.REGIME:
+            word, _, path = change.what.partition(" ")
+            assert change.friction is not None  # noqa: S101 - a regime is nothing else
+            pairs.setdefault(f"regime {path}", {})[word] = change.friction
+    found = []
+    for what, pair in pairs.items():
+        number = column.setdefault(what, len(column))
+        laminar, turbulent = pair["laminar"], pair["turbulent"]
+        touched = np.flatnonzero((laminar != 1.0) | (turbulent != 1.0))
+        found += [(number, row, laminar[row], turbulent[row], 0.0) for row in touched]
+    for change in changes:
+        if change.source is Source.ROD:
+            number = column.setdefault(change.what, len(column))
+            (row,) = np.flatnonzero(change.friction != 1.0)
+            found.append((number, row, 1.0, 1.0, solution.equivalent_reynolds[row]))
+    table = np.array(found).reshape(-1, 5)
+    return FrictionMoves(
+        number=table[:, 0].astype(np.int64),
+        segment=table[:, 1].astype(np.int64),
+        laminar=table[:, 2].copy(),
+        turbulent=table[:, 3].copy(),
+        reynolds=table[:, 4].copy(),
+        roughness=solution.compiled.chains.roughness,
+    )
+
+
+def _kernels(kernel: Kernel) -> tuple[Callable[..., None], Callable[..., None]]:
+    return (draw_kernels.fill_sizes, draw_kernels.fill_stage) if kernel is Kernel.INTERPRETED else _compiled()
+
+
+@cache
+def _compiled() -> tuple[Callable[..., None], Callable[..., None]]:
+    stamp = machine_code.stamp(draw_kernels)
+
+    def fill_sizes(moves, nominal, gaps, numbers, rougher, sizes):  # type: ignore[no-untyped-def] # noqa: ANN001, ANN202
+        if stamp >= 0:  # enclosed, so that the compiler's cache forgets what was made from other functions
+            draw_kernels.fill_sizes(moves, nominal, gaps, numbers, rougher, sizes)
+
+    def fill_stage(moves, nominal, numbers, moved_loss, friction, length, loss):  # type: ignore[no-untyped-def] # noqa: ANN001, ANN202
+        if stamp >= 0:
+            draw_kernels.fill_stage(moves, nominal, numbers, moved_loss, friction, length, loss)
+
+    first, second = (machine_code.compiled_for_threads(entry, _INNER) for entry in (fill_sizes, fill_stage))
+    return first, second

@@ -9,29 +9,25 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from patency.errors import InputError
-from patency.flow.batch import Scenarios, solve_many
 from patency.flow.faults.margins import limits_of_lumens
 from patency.flow.gaps import left_open_of_lumens
 from patency.flow.needs import NOT_KNOWN_OVER_A_NOZZLE, Measure
-from patency.flow.network import STANDARD_GRAVITY_M_S2
-from patency.flow.sampled.draws import Draws, FrictionDoubts, SizeDoubts
+from patency.flow.sampled.draws import LoadDraws
+from patency.flow.sampled.sample_numbers import read_samples
 from patency.flow.solved_load import solve_load
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Mapping
     from datetime import date
 
     from numpy.typing import NDArray
 
     from patency.catalogue import Department
     from patency.flow.lumen_paths import LumenKey, LumenPath
-    from patency.flow.readings import Readings
-    from patency.flow.solved_load import SolvedLoad
     from patency.load import Load
 
     Floats = NDArray[np.float64]
 
-_PIECE = 2000  # samples worked out at a time, which bounds the memory
 _ENDS = (0.025, 0.5, 0.975)
 _NORMAL_95 = 1.959963984540054
 
@@ -113,7 +109,13 @@ class LoadMargin:
 
 
 def sampled_margin(
-    department: Department, load: Load, day: date, chance: np.random.Generator, samples: int = 10_000
+    department: Department,
+    load: Load,
+    day: date,
+    chance: np.random.Generator,
+    samples: int = 10_000,
+    *,
+    threads: int | None = None,
 ) -> LoadMargin:
     """Draw everything that is not known of a load within its doubt, many times, and count how often lumens fall short.
 
@@ -133,6 +135,8 @@ def sampled_margin(
         Where the random numbers come from; the same seed gives the same answer.
     samples
         How many samples.
+    threads
+        How many threads work; None leaves it to the machine's number of cores. The answer does not depend on it.
 
     Returns
     -------
@@ -151,63 +155,22 @@ def sampled_margin(
     solved = solve_load(department, load)
     keys = list(solved.network.lumens)
     limits = limits_of_lumens(department, load, keys, day)
-    shape = (len(solved.stages), samples, len(keys))
-    flow, shear = np.empty(shape), np.empty(shape)
-    ratio = {measure: np.full(shape[1:], np.inf) for measure in Measure}
-    draws = Draws(chance, samples)
-    for rows, stage, readings in _pieces(solved, draws):
-        flow[stage, rows], shear[stage, rows] = readings.flow_m3_s, readings.shear_pa
-        for measure, reached in _ratios(solved, readings, limits).items():
-            ratio[measure][rows] = np.minimum(ratio[measure][rows], reached)
+    draws = LoadDraws(solved.network, list(solved.stages.values()), chance, samples)
+    found = read_samples(solved, limits, draws, threads)
     names = list(solved.stages)
     left_open = left_open_of_lumens(department, load, solved.network, day)
     lumens = [
         _lumen_margin(
             key,
-            {name: flow[stage, :, row] for stage, name in enumerate(names)},
-            {name: shear[stage, :, row] for stage, name in enumerate(names)},
-            {measure: ratio[measure][:, row] for measure in Measure if np.isfinite(limits[measure][row])},
+            {name: found.flow_m3_s[stage, :, row] for stage, name in enumerate(names)},
+            {name: found.shear_pa[stage, :, row] for stage, name in enumerate(names)},
+            {measure: ratio[:, row] for measure, ratio in found.ratio.items() if np.isfinite(limits[measure][row])},
             solved.network.lumens[key],
             left_open[key],
         )
         for row, key in enumerate(keys)
     ]
     return LoadMargin(samples, tuple(sorted(lumens, key=_weakest_first)))
-
-
-def _pieces(solved: SolvedLoad, draws: Draws) -> Iterator[tuple[slice, int, Readings]]:
-    """Solve and read all samples, piece by piece and stage by stage; what has no solution reads as not-a-number."""
-    network, solutions = solved.network, list(solved.stages.values())
-    sizes_doubts = SizeDoubts(network, solutions[0])
-    friction_doubts = [FrictionDoubts(network, solution) for solution in solutions]
-    for first in range(0, draws.samples, _PIECE):
-        rows = slice(first, min(first + _PIECE, draws.samples))
-        drawn, pump_head_factor = sizes_doubts.draw(draws, rows)
-        for stage, solution in enumerate(solutions):
-            sizes, friction = friction_doubts[stage].draw(draws, rows, drawn)
-            scenarios = Scenarios(count=pump_head_factor.size, pump_head_factor=pump_head_factor, **sizes._asdict())
-            flows = solve_many(solution.compiled, scenarios, start=solution.flow)
-            yield rows, stage, solved.gauge.read_many(solution.compiled, sizes, flows, friction)
-
-
-def _ratios(solved: SolvedLoad, readings: Readings, limits: Mapping[Measure, Floats]) -> dict[Measure, Floats]:
-    """Divide what is reached by its limit, the highest pressure the other way round; not-a-number reaches nothing."""
-    paths = list(solved.network.lumens.values())
-    per_min = np.array([60.0 / path.volume_m3 for path in paths])
-    climb = np.array([0.0 if path.jet is None else path.jet.climb_m for path in paths])
-    fails = (climb > 0.0) & ~(readings.velocity_m_s**2 / (2.0 * STANDARD_GRAVITY_M_S2) > climb)
-    flow = np.where(fails, 0.0, readings.flow_m3_s)  # a jet that does not reach the far end feeds nothing
-    reached = {
-        Measure.FLOW: flow,
-        Measure.VELOCITY: readings.velocity_m_s,
-        Measure.SHEAR: readings.shear_pa,
-        Measure.PRESSURE: readings.pressure_pa,
-        Measure.EXCHANGES: flow * per_min,
-    }
-    with np.errstate(divide="ignore", invalid="ignore"):
-        ratios = {measure: values / limits[measure] for measure, values in reached.items()}
-        ratios[Measure.HIGHEST_PRESSURE] = limits[Measure.HIGHEST_PRESSURE] / readings.pressure_pa
-    return {measure: np.nan_to_num(values, nan=0.0) for measure, values in ratios.items()}
 
 
 def _lumen_margin(
