@@ -28,7 +28,7 @@ class Preparation(Activity):
     soak_s: Duration | None = None
     """Least time in the bath; None where the instructions state no soak."""
     ultrasound_s: Annotated[float | Literal["forbidden"], OrWord(Plain("time", above=0.0), "forbidden")] | None = None
-    """Least time in the ultrasonic bath, or that it is not allowed; None where nothing is stated: then it is not used."""
+    """Least time in the ultrasonic bath, or that it is not allowed; not used where nothing is stated (None)."""
     flush_exchanges: Annotated[float, Field(gt=0, le=100)] | None = None
     """Least volume of the flush by hand, as a multiple of the lumen's volume."""
 

@@ -9,6 +9,7 @@ from patency.plan.links.chains import Chain, find_chains
 from patency.plan.links.unreachable import missing_link
 from patency.plan.planner import Progress, plan_day
 from patency.plan.programme_choice import Exclusion, ProgrammeChoice, programmes_for
+from patency.plan.rerouting import OtherWay, other_ways
 from patency.plan.staying_fed.judge import StaysFedJudge
 from patency.plan.staying_fed.planning import plan_staying_fed
 from patency.plan.staying_fed.remedies import Remedies, Remedy, remedies_for
@@ -22,6 +23,7 @@ __all__ = [
     "FlowJudge",
     "Judge",
     "NoJudge",
+    "OtherWay",
     "ProgrammeChoice",
     "Progress",
     "Remedies",
@@ -33,6 +35,7 @@ __all__ = [
     "find_chains",
     "missing_link",
     "open_points",
+    "other_ways",
     "plan_day",
     "plan_staying_fed",
     "programmes_for",

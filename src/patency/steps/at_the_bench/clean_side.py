@@ -1,0 +1,394 @@
+"""The clean side, plainly: inspected, tested, assembled, packed, steamed, stored, issued, used."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
+
+from patency.ledger import (
+    Kind,
+    LoadKind,
+    MoveSet,
+    PlanLoad,
+    Refused,
+    SetState,
+    StartLoad,
+)
+from patency.steps.at_the_bench.permission import CLEAN, families_of_set, not_permitted
+from patency.steps.at_the_bench.showing import ShownPiece, show_pieces
+from patency.steps.at_the_bench.workplace import hold, note, notes_of
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from patency.ledger import Circumstances, Command, Hold, InstrumentSet, Seen
+    from patency.steps.at_the_bench.workplace import Workplace
+
+_FORM = "inspection"
+NEXT_BY_HAND = {
+    SetState.WASH_RELEASED: SetState.INSPECTED,
+    SetState.INSPECTED: SetState.ASSEMBLED,
+    SetState.ASSEMBLED: SetState.PACKED,
+    SetState.STERILE_RELEASED: SetState.STORED,
+    SetState.STORED: SetState.ISSUED,
+    SetState.ISSUED: SetState.IN_USE,
+    SetState.IN_USE: SetState.USED,
+}
+"""What a person does next with a set at the clean side and beyond; a load does the rest."""
+
+
+@dataclass(frozen=True, slots=True)
+class InspectionPoints:
+    """What is looked at and tested on one kind of instrument, as its instructions say."""
+
+    name: str
+    steps: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class OnCleanSide:
+    """A set at the clean side.
+
+    Parameters
+    ----------
+    set_key, state
+        The set and where it stands.
+    next_by_hand
+        What a person does next with it; None where a load does, or nothing.
+    pieces
+        What lies in it.
+    points
+        What is looked at and tested.
+    holds
+        What keeps it from moving.
+    expires
+        Until when it may be issued; None before it is packed.
+    case
+        The pseudonymous key of the case it was issued to.
+    """
+
+    set_key: str
+    state: SetState
+    next_by_hand: SetState | None
+    pieces: tuple[ShownPiece, ...]
+    points: tuple[InspectionPoints, ...]
+    holds: tuple[Hold, ...]
+    expires: datetime | None
+    case: str | None
+
+
+def show_clean_side(workplace: Workplace, set_key: str) -> OnCleanSide | Refused:
+    """Show a set at the clean side.
+
+    Parameters
+    ----------
+    workplace
+        Ledger, department, plan.
+    set_key
+        The set.
+
+    Returns
+    -------
+    OnCleanSide or Refused
+        The set.
+    """
+    found = workplace.set_of(set_key)
+    if isinstance(found, Refused):
+        return found
+    return OnCleanSide(
+        set_key=set_key,
+        state=found.state,
+        next_by_hand=NEXT_BY_HAND.get(found.state),
+        pieces=show_pieces(workplace, found.pieces),
+        points=tuple(_points(workplace, found)),
+        holds=tuple(workplace.ledger.holds(Kind.SET, set_key)),
+        expires=found.expires,
+        case=found.case,
+    )
+
+
+def _points(workplace: Workplace, found: InstrumentSet) -> list[InspectionPoints]:
+    department, kind = workplace.department, workplace.department.sets.get(found.set_type)
+    points = []
+    for key in kind.contents if kind else ():
+        instrument = department.instruments[key]
+        instructions = department.instructions.get(instrument.instructions or "")
+        version = instructions.in_force(workplace.plan.day) if instructions else None
+        said = version.inspection if version else None
+        steps = tuple(said.steps) if said else ("no instructions in force: stop and ask",)
+        points.append(InspectionPoints(instrument.name, steps))
+    return points
+
+
+def _moved(
+    workplace: Workplace, move: MoveSet, around: Circumstances, families: set[str] | None = None
+) -> OnCleanSide | Refused:
+    refused = None
+    if not workplace.did(around):
+        against = None if families is None else not_permitted(workplace, around, CLEAN, families)
+        refused = against or workplace.write(around, [move])
+    return refused or show_clean_side(workplace, move.set_key)
+
+
+def inspect_set(
+    workplace: Workplace, set_key: str, seen: Mapping[str, Seen], around: Circumstances
+) -> OnCleanSide | Refused:
+    """Write down that every piece of a set was inspected; what was found unfit was said before.
+
+    Parameters
+    ----------
+    workplace
+        Ledger, department, plan.
+    set_key
+        The set.
+    seen
+        Every piece, with how it was seen.
+    around
+        Who, when, where, under which key.
+
+    Returns
+    -------
+    OnCleanSide or Refused
+        The set.
+    """
+    found = workplace.set_of(set_key)
+    if isinstance(found, Refused):
+        return found
+    move = MoveSet(set_key=set_key, to=SetState.INSPECTED, seen=dict(seen))
+    return _moved(workplace, move, around, families_of_set(workplace, found))
+
+
+def note_test(
+    workplace: Workplace, piece_key: str, method: str, verdict: str, remark: str, around: Circumstances
+) -> Refused | None:
+    """Write down what a test of a piece showed; a piece that does not pass is held.
+
+    Parameters
+    ----------
+    workplace
+        Ledger, department, plan.
+    piece_key
+        The piece.
+    method
+        What was tested: insulation, function, residue.
+    verdict
+        ``met`` or ``not met``.
+    remark
+        What was seen or measured, with its unit.
+    around
+        Who, when, where, under which key.
+
+    Returns
+    -------
+    Refused or None
+        Why it was not written; None where it was.
+    """
+    if workplace.did(around):
+        return None
+    shown = show_pieces(workplace, [piece_key])
+    if not shown:
+        return Refused.because(f"piece {piece_key}", "is not known", "a piece that was enrolled")
+    if verdict not in {"met", "not met"}:
+        return Refused.because(f"test of {piece_key}", f"verdict {verdict!r}", "met or not met")
+    commands: list[Command] = [note(Kind.PIECE, piece_key, _FORM, verdict, method=method, remark=remark)]
+    if verdict == "not met":
+        commands.append(hold(around, Kind.PIECE, piece_key, f"{method}: {remark or 'not met'}"))
+    return not_permitted(workplace, around, CLEAN) or workplace.write(around, commands)
+
+
+def tests_of(workplace: Workplace, piece_key: str) -> list[dict[str, str]]:
+    """List what tests of a piece showed.
+
+    Parameters
+    ----------
+    workplace
+        Ledger, department, plan.
+    piece_key
+        The piece.
+
+    Returns
+    -------
+    list[dict]
+        In order: ``method``, ``verdict``, ``remark``, ``person``, ``at``.
+    """
+    kept = ("method", "verdict", "remark", "person", "at")
+    return [{key: one[key] for key in kept} for one in notes_of(workplace, Kind.PIECE, piece_key, _FORM)]
+
+
+def assemble_set(
+    workplace: Workplace, set_key: str, seen: Mapping[str, Seen], around: Circumstances
+) -> OnCleanSide | Refused:
+    """Write down that a set was put together, with no part left over.
+
+    Parameters
+    ----------
+    workplace
+        Ledger, department, plan.
+    set_key
+        The set.
+    seen
+        Every piece, with how it was seen.
+    around
+        Who, when, where, under which key.
+
+    Returns
+    -------
+    OnCleanSide or Refused
+        The set; a part that was not seen is one that was left over.
+    """
+    found = workplace.set_of(set_key)
+    if isinstance(found, Refused):
+        return found
+    move = MoveSet(set_key=set_key, to=SetState.ASSEMBLED, seen=dict(seen))
+    return _moved(workplace, move, around, families_of_set(workplace, found))
+
+
+def pack_set(
+    workplace: Workplace, set_key: str, seen: Mapping[str, Seen], around: Circumstances
+) -> OnCleanSide | Refused:
+    """Write down that a set was packed; until when it may be issued follows from the site's shelf life.
+
+    Parameters
+    ----------
+    workplace
+        Ledger, department, plan.
+    set_key
+        The set.
+    seen
+        Every piece, with how it was seen.
+    around
+        Who, when, where, under which key.
+
+    Returns
+    -------
+    OnCleanSide or Refused
+        The set; refused where the site states no shelf life in force.
+    """
+    limit = workplace.department.limits.work.shelf_life
+    if limit is None or not limit.holds_on(around.at.date()):
+        return Refused.because("limits.work.shelf_life", "is not stated or out of date", "a time with its source")
+    expires = around.at + timedelta(seconds=limit.value)
+    move = MoveSet(set_key=set_key, to=SetState.PACKED, seen=dict(seen), expires=expires)
+    return _moved(workplace, move, around, set())
+
+
+def load_sterilizer(
+    workplace: Workplace,
+    load: str,
+    scanned: tuple[str, str, str],
+    sets: Sequence[str],
+    around: Circumstances,
+) -> tuple[OnCleanSide, ...] | Refused:
+    """Plan a sterilizer load, put the packed sets into it and start it.
+
+    Parameters
+    ----------
+    workplace
+        Ledger, department, plan.
+    load
+        Key of the load.
+    scanned
+        Rack, sterilizer and programme.
+    sets
+        The packed sets.
+    around
+        Who, when, where, under which key.
+
+    Returns
+    -------
+    tuple or Refused
+        Each set, in the running sterilizer.
+    """
+    rack, machine, programme = scanned
+    if not workplace.did(around):
+        if not sets:
+            return Refused.because(f"load {load}", "has no sets", "at least one packed set")
+        commands: list[Command] = [
+            PlanLoad(
+                load=load, kind=LoadKind.STEAM, machine=machine, carrier=rack, programme=programme, sets=tuple(sets)
+            ),
+            *(MoveSet(set_key=name, to=SetState.STEAM_LOADED, load=load) for name in sets),
+            StartLoad(load=load, machine=machine, carrier=rack, programme=programme),
+        ]
+        refused = not_permitted(workplace, around, CLEAN) or workplace.write(around, commands)
+        if refused:
+            return refused
+    shown = [show_clean_side(workplace, name) for name in sets]
+    return tuple(one for one in shown if not isinstance(one, Refused))
+
+
+def store_set(workplace: Workplace, set_key: str, around: Circumstances) -> OnCleanSide | Refused:
+    """Write down that a released set lies in the store.
+
+    Parameters
+    ----------
+    workplace
+        Ledger, department, plan.
+    set_key
+        The set.
+    around
+        Who, when, where, under which key.
+
+    Returns
+    -------
+    OnCleanSide or Refused
+        The set.
+    """
+    return _moved(workplace, MoveSet(set_key=set_key, to=SetState.STORED), around)
+
+
+def issue_set(workplace: Workplace, set_key: str, case: str, around: Circumstances) -> OnCleanSide | Refused:
+    """Issue a stored set to a case.
+
+    Parameters
+    ----------
+    workplace
+        Ledger, department, plan.
+    set_key
+        The set.
+    case
+        The pseudonymous key of the case; never a name.
+    around
+        Who, when, where, under which key.
+
+    Returns
+    -------
+    OnCleanSide or Refused
+        The set; refused where it is held, out of date or changed since it was packed.
+    """
+    move = _issue_command(set_key, case)
+    return move if isinstance(move, Refused) else _moved(workplace, move, around)
+
+
+def _issue_command(set_key: str, case: str) -> MoveSet | Refused:
+    try:
+        return MoveSet(set_key=set_key, to=SetState.ISSUED, case=case)
+    except ValueError:
+        return Refused.because("case", "is no key of a case", "letters, digits, . _ - with a digit, and no name")
+
+
+def use_set(workplace: Workplace, set_key: str, around: Circumstances) -> OnCleanSide | Refused:
+    """Write down that an issued set was opened for its case, or that its use ended.
+
+    Parameters
+    ----------
+    workplace
+        Ledger, department, plan.
+    set_key
+        The set.
+    around
+        Who, when, where, under which key.
+
+    Returns
+    -------
+    OnCleanSide or Refused
+        The set: in use, or used and on its way to the soiled side.
+    """
+    found = workplace.set_of(set_key)
+    if isinstance(found, Refused) or workplace.did(around):
+        return found if isinstance(found, Refused) else show_clean_side(workplace, set_key)
+    to = {SetState.ISSUED: SetState.IN_USE, SetState.IN_USE: SetState.USED}.get(found.state)
+    if to is None:
+        return Refused.because(f"set {set_key}", f"is {found.state}", "a set that was issued")
+    return _moved(workplace, MoveSet(set_key=set_key, to=to), around)

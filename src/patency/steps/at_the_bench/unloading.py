@@ -1,0 +1,315 @@
+"""Unloading at the clean side: where to look first, one tap for what was off, and counting back what the load had."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from patency.evidence import EyeCheck
+from patency.evidence import Seen as Looked
+from patency.flow import fed, flow_of_load
+from patency.ledger import (
+    EndLoad,
+    InstrumentSet,
+    Kind,
+    LoadRecord,
+    LoadState,
+    MoveSet,
+    Refused,
+    ReturnAccessories,
+    SetState,
+    Taken,
+)
+from patency.papers import set_letters
+from patency.steps.at_the_bench.load_progress import progress_of
+from patency.steps.at_the_bench.load_steps import StepKind, steps_of_load
+from patency.steps.at_the_bench.permission import CLEAN, SOILED, not_permitted
+from patency.steps.at_the_bench.workplace import hold, note, notes_of
+from patency.steps.weakest import weakest_lumens
+from patency.texts import UNLOADING_LOOK
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from patency.ledger import Circumstances, Command
+    from patency.load import Load
+    from patency.papers import LumenLine
+    from patency.steps.at_the_bench.workplace import Workplace
+
+_FORM = "unloading"
+_LOOK_FIRST = 8
+
+
+@dataclass(frozen=True, slots=True)
+class PortLook:
+    """A connected port to be looked at.
+
+    Parameters
+    ----------
+    port, set_key, letter, piece
+        Where, whose, what.
+    first
+        Why to look here before the others; empty where nothing says so.
+    off
+        Whether somebody found it off.
+    """
+
+    port: str
+    set_key: str
+    letter: str
+    piece: str
+    first: str
+    off: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Unloading:
+    """A load that came out.
+
+    Parameters
+    ----------
+    load_id, state
+        The load and where it stands.
+    question
+        What is asked at every port.
+    ports
+        Those to be looked at first before the others.
+    looked
+        Whether somebody said that everything was looked at.
+    taken
+        Accessories that are to be counted back.
+    held
+        Sets of it that are held.
+    """
+
+    load_id: str
+    state: LoadState
+    question: str
+    ports: tuple[PortLook, ...]
+    looked: bool
+    taken: Mapping[str, int]
+    held: tuple[str, ...]
+
+
+def end_load(workplace: Workplace, load_id: str, *, completed: bool, around: Circumstances) -> Unloading | Refused:
+    """Write down that a load came out of its machine.
+
+    Parameters
+    ----------
+    workplace
+        Ledger, department, plan.
+    load_id
+        The load.
+    completed
+        Whether its programme ran to its end as the machine says.
+    around
+        Who, when, where, under which key.
+
+    Returns
+    -------
+    Unloading or Refused
+        What is looked at.
+    """
+    refused = None if workplace.did(around) else workplace.write(around, [EndLoad(load=load_id, completed=completed)])
+    return refused or show_unloading(workplace, load_id)
+
+
+def show_unloading(workplace: Workplace, load_id: str) -> Unloading | Refused:
+    """Show what is looked at when a load is unloaded.
+
+    Parameters
+    ----------
+    workplace
+        Ledger, department, plan.
+    load_id
+        The load.
+
+    Returns
+    -------
+    Unloading or Refused
+        Every connected port, weak and changed ones first.
+    """
+    planned, record = workplace.load(load_id), workplace.ledger.find(LoadRecord, load_id)
+    if isinstance(planned, Refused):
+        return planned
+    if record is None:
+        return Refused.because(f"load {load_id}", "was not begun", "a load that ran")
+    load = progress_of(workplace, planned).load
+    said = notes_of(workplace, Kind.LOAD, load_id, _FORM)
+    off = {one["port"] for one in said if one["act"] == "off"}
+    taken = workplace.ledger.find(Taken, load_id)
+    return Unloading(
+        load_id=load_id,
+        state=record.state,
+        question=UNLOADING_LOOK,
+        ports=_ports(workplace, planned, load, off),
+        looked=any(one["act"] == "looked" for one in said),
+        taken=taken.taken if taken else {},
+        held=tuple(name for name in record.sets if workplace.ledger.holds(Kind.SET, name)),
+    )
+
+
+def _ports(workplace: Workplace, planned: Load, load: Load, off: set[str]) -> tuple[PortLook, ...]:
+    def weakest(load: Load) -> list[LumenLine]:
+        flow = flow_of_load(workplace.department, load)
+        replies = fed(workplace.department, load, flow, workplace.plan.day)
+        return weakest_lumens(workplace.department, load, flow, replies, _LOOK_FIRST)
+
+    weak = workplace.once(load, weakest)
+    first = {line.port: f"weak: {line.flow}" for line in weak}
+    before = {one.port: one for piece in planned.pieces for one in piece.lumens}
+    for piece in load.pieces:
+        for one in piece.lumens:
+            if before.get(one.port) != one:
+                first[one.port] = "connected otherwise than planned"
+    letters = set_letters(load)
+    looks = [
+        PortLook(port, step.set_key, letters[step.set_key], step.name, first.get(port, ""), port in off)
+        for step in steps_of_load(workplace, load)
+        if step.kind is StepKind.ON_PORT
+        for port in step.where
+    ]
+    return tuple(sorted(looks, key=lambda look: not look.first))
+
+
+def note_off(workplace: Workplace, load_id: str, port: str, around: Circumstances) -> Unloading | Refused:
+    """Write down with one tap that a hose, a sleeve or a piece was off: its lumen was not fed, its set is held.
+
+    Parameters
+    ----------
+    workplace
+        Ledger, department, plan.
+    load_id
+        The load.
+    port
+        Where.
+    around
+        Who, when, where, under which key.
+
+    Returns
+    -------
+    Unloading or Refused
+        The load; the other sets are not touched.
+    """
+    shown = show_unloading(workplace, load_id)
+    if isinstance(shown, Refused) or workplace.did(around):
+        return shown
+    look = next((one for one in shown.ports if one.port == port), None)
+    if look is None:
+        return Refused.because(f"port {port}", "nothing was connected there", "a connected port")
+    if look.off or shown.state is not LoadState.ENDED:
+        told = "was written down before" if look.off else f"load {load_id} is {shown.state}"
+        return Refused.because(f"port {port}", told, "a port of a load that came out")
+    why = f"off at {port} of load {load_id}: {look.piece} was not fed"
+    found = note(Kind.LOAD, load_id, _FORM, "not met", act="off", port=port, set=look.set_key, piece=look.piece)
+    commands: list[Command] = [found, hold(around, Kind.SET, look.set_key, why)]
+    refused = not_permitted(workplace, around, CLEAN | SOILED) or workplace.write(around, commands)
+    return refused or show_unloading(workplace, load_id)
+
+
+def note_looked(workplace: Workplace, load_id: str, around: Circumstances) -> Unloading | Refused:
+    """Write down that every port was looked at; what was off was said before.
+
+    Parameters
+    ----------
+    workplace
+        Ledger, department, plan.
+    load_id
+        The load.
+    around
+        Who, when, where, under which key.
+
+    Returns
+    -------
+    Unloading or Refused
+        The load.
+    """
+    shown = show_unloading(workplace, load_id)
+    if isinstance(shown, Refused) or workplace.did(around):
+        return shown
+    if shown.state is not LoadState.ENDED:
+        return Refused.because(f"load {load_id}", f"is {shown.state}", "a load that came out")
+    off = [look.port for look in shown.ports if look.off]
+    looked = note(Kind.LOAD, load_id, _FORM, "not met" if off else "met", act="looked", off=off)
+    refused = not_permitted(workplace, around, CLEAN | SOILED) or workplace.write(around, [looked])
+    return refused or show_unloading(workplace, load_id)
+
+
+def eye_check_of(workplace: Workplace, load_id: str) -> EyeCheck | None:
+    """Return the look at unloading as evidence for the release.
+
+    Parameters
+    ----------
+    workplace
+        Ledger, department, plan.
+    load_id
+        The load.
+
+    Returns
+    -------
+    EyeCheck or None
+        None where nobody said that everything was looked at, and nothing was found off either.
+    """
+    said = notes_of(workplace, Kind.LOAD, load_id, _FORM)
+    off = [one for one in said if one["act"] == "off"]
+    looked = [one for one in said if one["act"] == "looked"]
+    if off:
+        remark = "; ".join(f"{one['port']}: {one['piece']}" for one in off)
+        last = off[-1]
+        return EyeCheck(Looked.SOMETHING_OFF, last["person"], datetime.fromisoformat(last["at"]), remark)
+    if looked:
+        return EyeCheck(Looked.ALL_IN_PLACE, looked[-1]["person"], datetime.fromisoformat(looked[-1]["at"]))
+    return None
+
+
+def wash_again(workplace: Workplace, set_key: str, why: str, around: Circumstances) -> InstrumentSet | Refused:
+    """Send a set back to the soiled side.
+
+    Parameters
+    ----------
+    workplace
+        Ledger, department, plan.
+    set_key
+        The set.
+    why
+        The reason.
+    around
+        Who, when, where, under which key.
+
+    Returns
+    -------
+    InstrumentSet or Refused
+        The set. A hold on it stays until two people lift it.
+    """
+    move = MoveSet(set_key=set_key, to=SetState.REWASH, why=why)
+    refused = None if workplace.did(around) else workplace.write(around, [move])
+    return refused or workplace.set_of(set_key)
+
+
+def count_back(
+    workplace: Workplace, load_id: str, back: Mapping[str, int], why: str, around: Circumstances
+) -> Unloading | Refused:
+    """Count the accessories of a load back.
+
+    Parameters
+    ----------
+    workplace
+        Ledger, department, plan.
+    load_id
+        The load.
+    back
+        Accessory to how many came back in working order.
+    why
+        The reason where some did not; empty where all did.
+    around
+        Who, when, where, under which key.
+
+    Returns
+    -------
+    Unloading or Refused
+        The load, with nothing left to count.
+    """
+    command = ReturnAccessories(load=load_id, back=dict(back), why=why.strip() or None)
+    refused = None if workplace.did(around) else workplace.write(around, [command])
+    return refused or show_unloading(workplace, load_id)
