@@ -9,13 +9,11 @@ from typing import TYPE_CHECKING
 from patency.demo.bench_ability import ability_and_stock
 from patency.errors import InputError
 from patency.ledger import (
-    AssessPerson,
     Circumstances,
     Confirmation,
     EndLoad,
     EnrolMachine,
     LoadKind,
-    Method,
     MoveSet,
     PermitPerson,
     PlanLoad,
@@ -33,7 +31,7 @@ from patency.ledger import (
 )
 from patency.ledger import Kind as Thing
 from patency.load import pieces_of_set
-from patency.steps import count_of_department, enrolment, ledger_piece, small_part
+from patency.steps import enrolment, ledger_piece, small_part
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -142,8 +140,7 @@ class _History:
         )
         steam = [EnrolMachine(machine=name, kind=LoadKind.STEAM) for name in STEAM]
         yield from (
-            self.by("lead-1", start, command, "office")
-            for command in chain(steam, enrolment(self.department, mark_of), count_of_department(self.department))
+            self.by("lead-1", start, command, "office") for command in chain(steam, enrolment(self.department, mark_of))
         )
         due = datetime.combine(self.day.date, datetime.max.time(), UTC) + timedelta(days=1)
         for machine in (*self.department.machines, *STEAM):
@@ -152,13 +149,6 @@ class _History:
         until = self.day.date + timedelta(days=200)
         for command in ability_and_stock(self.department, until):
             yield self.by("lead-1", start, command, "office")
-        families = sorted({one.family for one in self.department.instruments.values()})
-        able = [person for person, role in STAFF.items() if role in {Role.LOADER, Role.ASSEMBLER, Role.LEAD}]
-        for person, family in ((person, family) for person in able for family in families):
-            until = self.day.date + timedelta(days=180)
-            assessor = "lead-2" if person == "lead-1" else "lead-1"
-            command = AssessPerson(person=person, family=family, method=Method.OBSERVED, until=until)
-            yield self.by(assessor, start, command, "office")
         yield from self._round()
         yield from self._day()
 
