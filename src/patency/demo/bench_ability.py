@@ -1,0 +1,43 @@
+"""What the demo's people showed to be able to work with, and the accessories on its shelves."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from patency.ledger import AssessPerson, Method
+from patency.steps import count_of_department
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from datetime import date
+
+    from patency.catalogue import Department
+    from patency.ledger import Command
+
+ABLE = ("loader-1", "assembler-1", "assembler-2", "lead-2")
+"""They were observed with every family."""
+NOT_YET = {"loader-2": frozenset({"wristed instrument", "paediatric instrument", "shaver handpiece"})}
+"""Families with which a beginner was not observed yet."""
+
+
+def ability_and_stock(department: Department, until: date) -> Iterator[Command]:
+    """Say what the demo's ledger is told of people's abilities and of accessories; a lead says it.
+
+    Parameters
+    ----------
+    department
+        Larkmere.
+    until
+        Until when the abilities count.
+
+    Yields
+    ------
+    Command
+        Abilities, then counts.
+    """
+    families = sorted({instrument.family for instrument in department.instruments.values()})
+    for person in (*ABLE, *NOT_YET):
+        for family in families:
+            method = Method.THEORY if family in NOT_YET.get(person, frozenset()) else Method.OBSERVED
+            yield AssessPerson(person=person, family=family, method=method, until=until)
+    yield from count_of_department(department)
