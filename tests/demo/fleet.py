@@ -12,12 +12,12 @@ import numpy as np
 from patency.catalogue import read_department
 from patency.demo import Recorder, larkmere_texts, simulate_one
 from patency.evidence import (
+    CycleAgainst,
     EyeCheck,
     LoadMachine,
     PredictedPressure,
     PressurePrediction,
     Seen,
-    judge,
     read_description,
     read_record,
 )
@@ -54,8 +54,10 @@ def larkmere() -> Department:
     return read_department(larkmere_texts())
 
 
-def scored(number: int, fault: str | None, *, seed: int = 2026, stage_column: str | None = None) -> Scored:
-    """Simulate the cycle of a number, every second one with the intensive programme, and judge it."""
+def drawn(
+    number: int, fault: str | None, *, seed: int = 2026, stage_column: str | None = None
+) -> tuple[SimulatedCycle, CycleAgainst]:
+    """Simulate the cycle of a number, every second one with the intensive programme; say what it is judged against."""
     department = larkmere()
     key = PROGRAMMES[number % len(PROGRAMMES)]
     programme = department.programmes[key]
@@ -72,14 +74,20 @@ def scored(number: int, fault: str | None, *, seed: int = 2026, stage_column: st
         },
         sump_level_m=kind.pump.sump_level_m,
     )
-    evidence = judge(
-        read_record(cycle.record, read_description(cycle.description)),
-        programme,
-        department.limits.cycle,
-        prediction,
+    against = CycleAgainst(
+        limits=department.limits.cycle,
         on=date(2026, 3, 31),
-        eye_check=LOOKED,
+        programme=programme,
         programme_key=key,
+        prediction=prediction,
         machine=LoadMachine(kind.name, ("Alder",), kind.sensors, {"Alder": offsets}),
+        eye_check=LOOKED,
     )
-    return Scored(cycle, evidence)
+    return cycle, against
+
+
+def scored(number: int, fault: str | None, *, seed: int = 2026, stage_column: str | None = None) -> Scored:
+    """Simulate the cycle of a number and judge it."""
+    cycle, against = drawn(number, fault, seed=seed, stage_column=stage_column)
+    record = read_record(cycle.record, read_description(cycle.description))
+    return Scored(cycle, against.judge(record))

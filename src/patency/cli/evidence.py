@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from patency.cli.answers import Answer, Outcome, PatencyGroup
+from patency.cli.archive import archive_group, rejudge_command
 from patency.cli.interlock import calendar_option, moment_of
 
 if TYPE_CHECKING:
@@ -18,6 +19,10 @@ if TYPE_CHECKING:
 @click.group("evidence", cls=PatencyGroup, short_help="Judge the record of a cycle.")
 def evidence() -> None:
     """Look at what a cycle record proves."""
+
+
+evidence.add_command(archive_group)
+evidence.add_command(rejudge_command)
 
 
 @evidence.command("judge", short_help="Judge a washer-disinfector's record.")

@@ -5,6 +5,7 @@ the programme, the site's limits and the pressures predicted for the very load, 
 result as plain values.
 """
 
+from patency.evidence.against import CycleAgainst, against_of_texts
 from patency.evidence.calendar import (
     NO_LONGER,
     Blocked,
@@ -24,6 +25,7 @@ from patency.evidence.calendar import (
     standings,
 )
 from patency.evidence.circulation import PRESSURE_CRITERION, FixedWindow
+from patency.evidence.correction import SensorCorrection, corrected, read_corrections
 from patency.evidence.criteria import (
     NO_LIMIT,
     Criterion,
@@ -31,13 +33,27 @@ from patency.evidence.criteria import (
     Sense,
     overall,
 )
-from patency.evidence.description import RecordDescription, description_schema, read_description
+from patency.evidence.description import RecordDescription, StageColumn, description_schema, read_description
 from patency.evidence.findings import Counted, Finding, FindingKind
 from patency.evidence.found_stages import Origin, StagesFound, StageSpan
+from patency.evidence.kept_samples import KeptAxis, axis_kept, record_of_samples, sensor_names, words_as_numbers
+from patency.evidence.kept_stages import stages_as_text, stages_of_text
 from patency.evidence.lethality import Lethality, a0, lethal_rate
 from patency.evidence.prediction import EyeCheck, LoadMachine, PredictedPressure, PressurePrediction, Seen
 from patency.evidence.reading import read_columns, read_record
 from patency.evidence.record import CycleRecord, Trace
+from patency.evidence.rejudging import (
+    EVERY_PART,
+    Change,
+    JudgedAgain,
+    Outlined,
+    judge_again,
+    judge_to_keep,
+    outlines_as_text,
+    outlines_of_text,
+    parts_touched,
+    quantities_of,
+)
 from patency.evidence.stage_readings import ArmRead, PressureRead, StagesRead, read_stages
 from patency.evidence.stages import find_stages
 from patency.evidence.statistics import (
@@ -93,12 +109,14 @@ from patency.evidence.timing import Spacing, TimeAxis
 from patency.evidence.verdict import Evidence, StageTold, evidence_document, evidence_schema, judge, judge_alone
 
 __all__ = [
+    "EVERY_PART",
     "NO_LIMIT",
     "NO_LONGER",
     "PRESSURE_CRITERION",
     "ArmRead",
     "Blocked",
     "Calendar",
+    "Change",
     "Chart",
     "ChartKind",
     "ChartSettings",
@@ -106,6 +124,7 @@ __all__ = [
     "Counted",
     "Criterion",
     "CriterionState",
+    "CycleAgainst",
     "CycleRecord",
     "EnteredChecks",
     "Evidence",
@@ -117,10 +136,13 @@ __all__ = [
     "Inspected",
     "InspectionDay",
     "InspectionPlan",
+    "JudgedAgain",
     "JudgedCycle",
+    "KeptAxis",
     "Lethality",
     "LoadMachine",
     "Origin",
+    "Outlined",
     "Pack",
     "PredictedPressure",
     "PressurePrediction",
@@ -130,8 +152,10 @@ __all__ = [
     "Result",
     "Seen",
     "Sense",
+    "SensorCorrection",
     "Signal",
     "Spacing",
+    "StageColumn",
     "StageSpan",
     "StageTold",
     "StagesFound",
@@ -145,11 +169,14 @@ __all__ = [
     "WetPattern",
     "a0",
     "acceptance_chance",
+    "against_of_texts",
     "aged",
+    "axis_kept",
     "blocked",
     "calendar_document",
     "chart_results",
     "charts_document",
+    "corrected",
     "count_sum_for",
     "counts_chart",
     "criteria_of_tests",
@@ -168,15 +195,22 @@ __all__ = [
     "individuals_width",
     "inspection_document",
     "judge",
+    "judge_again",
     "judge_alone",
     "judge_leakage",
     "judge_steam",
+    "judge_to_keep",
     "lethal_rate",
+    "outlines_as_text",
+    "outlines_of_text",
     "overall",
+    "parts_touched",
     "pieces_to_inspect",
     "plan_inspection",
+    "quantities_of",
     "read_calendar",
     "read_columns",
+    "read_corrections",
     "read_description",
     "read_entered",
     "read_inspection",
@@ -188,11 +222,16 @@ __all__ = [
     "read_settings",
     "read_stages",
     "read_statement",
+    "record_of_samples",
     "relied",
     "relied_on",
+    "sensor_names",
+    "stages_as_text",
+    "stages_of_text",
     "standings",
     "steam_document",
     "steam_schema",
     "wet_document",
     "wet_patterns",
+    "words_as_numbers",
 ]

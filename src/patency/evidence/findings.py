@@ -31,6 +31,8 @@ class FindingKind(StrEnum):
     UNIT_DOUBT = "unit doubtful"
     STAGE = "stage"
     INTERRUPTION = "circulation interrupted"
+    SECOND_SOURCE = "second recorder"
+    CORRECTED = "sensor corrected"
 
 
 @dataclass(frozen=True, slots=True)

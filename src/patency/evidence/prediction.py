@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping  # noqa: TC003 - these types are read at run time where the values are kept
 from dataclasses import dataclass, field
+from datetime import datetime  # noqa: TC003
 from enum import StrEnum
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-    from datetime import datetime
-
-    from patency.catalogue import Sensor, SensorOffset
-    from patency.quantities import Interval
+from patency.catalogue import Sensor, SensorOffset  # noqa: TC001
+from patency.quantities import Interval  # noqa: TC001
 
 
 @dataclass(frozen=True, slots=True)

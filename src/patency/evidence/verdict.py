@@ -10,29 +10,15 @@ from pydantic import BaseModel, ConfigDict, Field
 from patency.catalogue import schema_of
 from patency.evidence.calendar import Relied
 from patency.evidence.case import BareCase, Case
-from patency.evidence.circulation import (
-    FixedWindow,
-    circulation_time_criteria,
-    eye_check_criterion,
-    fixed_windows,
-    pressure_criteria,
-)
-from patency.evidence.completeness import (
-    completeness_criterion,
-    machine_criterion,
-    programme_criterion,
-    sensors_criterion,
-    stages_criterion,
-)
+from patency.evidence.circulation import FixedWindow, fixed_windows
+from patency.evidence.completeness import completeness_criterion
 from patency.evidence.criteria import Asked, Criterion, CriterionState, overall, unanswered
-from patency.evidence.drying import drying_criteria
 from patency.evidence.findings import Finding
 from patency.evidence.found_stages import Origin
 from patency.evidence.moist import find_moist
-from patency.evidence.process import arm_criteria, conductivity_criterion, dose_criteria
+from patency.evidence.parts import PARTS
 from patency.evidence.stages import find_stages, interruptions
-from patency.evidence.steadiness import steadiness_criteria
-from patency.evidence.thermal import a0_criteria, a0_of, cleaning_criteria, first_contact_criterion, hold_criteria
+from patency.evidence.thermal import a0_criteria, a0_of
 
 if TYPE_CHECKING:
     from patency.catalogue import CycleLimits, Programme
@@ -141,13 +127,31 @@ def judge(
     """
     found = find_stages(record, programme)
     case = Case(record, limits, on, found.moist, programme, found, prediction, eye_check, programme_key, machine)
-    criteria = _criteria(case)
+    return evidence_of(case, tuple(criterion for part in PARTS for criterion in part.judge(case)))
+
+
+def evidence_of(case: Case, criteria: tuple[Criterion, ...]) -> Evidence:
+    """Put a case and its criteria together.
+
+    Parameters
+    ----------
+    case
+        The case.
+    criteria
+        Every criterion, judged.
+
+    Returns
+    -------
+    Evidence
+        The evidence.
+    """
+    record, programme, found = case.record, case.programme, case.found
     return Evidence(
         a0_s=_raw_a0(case),
         a0_guarded_s=_guarded_a0(case),
         criteria=criteria,
         verdict=overall(criterion.state for criterion in criteria),
-        on=on,
+        on=case.on,
         programme=programme.name,
         programme_version=programme.version,
         stages_found_by=found.origin,
@@ -217,28 +221,6 @@ def _guarded_a0(case: BareCase) -> dict[str, float]:
     return {
         trace.name: a0_of(case, trace, trace.uncertainty).a0_s for trace in sensors if trace.uncertainty is not None
     }
-
-
-def _criteria(case: Case) -> tuple[Criterion, ...]:
-    return (
-        programme_criterion(case),
-        machine_criterion(case),
-        sensors_criterion(case),
-        stages_criterion(case),
-        completeness_criterion(case),
-        first_contact_criterion(case),
-        *cleaning_criteria(case),
-        *dose_criteria(case),
-        *a0_criteria(case),
-        *hold_criteria(case),
-        conductivity_criterion(case),
-        *drying_criteria(case),
-        *arm_criteria(case),
-        *pressure_criteria(case),
-        *steadiness_criteria(case),
-        *circulation_time_criteria(case),
-        eye_check_criterion(case),
-    )
 
 
 def evidence_document(evidence: Evidence) -> dict[str, Any]:

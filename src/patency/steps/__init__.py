@@ -1,5 +1,7 @@
 """What a person does with Patency, one module each: the one place that reads, computes and writes."""
 
+from patency.steps.archive_packing import pack_archive
+from patency.steps.archiving import add_to_archive, verify_archive
 from patency.steps.at_the_bench import (
     Arrived,
     Bath,
@@ -121,6 +123,7 @@ from patency.steps.interlocking import (
     blocked_at,
     calendar_standing,
 )
+from patency.steps.judging_against import judged_against
 from patency.steps.ledger_reading import LedgerCheck, export_events, rebuild_ledger, trace_thing, verify_ledger
 from patency.steps.load_planning import plan_site, read_planned
 from patency.steps.margin_sampling import MarginCheck, margin_words, sample_margins
@@ -134,6 +137,7 @@ from patency.steps.monitoring import (
 from patency.steps.network_solving import solve_network
 from patency.steps.plan_checking import PlanCheck, check_plan_file
 from patency.steps.question_answering import answer_counts, answers_document, answers_of_load
+from patency.steps.rejudging import CycleChanged, Rejudged, Revision, rejudge_archive
 from patency.steps.self_checking import published_checks, self_check, self_check_data, self_check_report
 from patency.steps.set_story import PieceLine, SetStory, StoryLine, event_words, set_story_of
 from patency.steps.sheet_printing import print_sheets, sheet_of_load
@@ -152,6 +156,7 @@ __all__ = [
     "Charted",
     "Counted",
     "CountedType",
+    "CycleChanged",
     "CycleDiagnosed",
     "CycleJudged",
     "Deviation",
@@ -174,6 +179,8 @@ __all__ = [
     "PortLook",
     "Progress",
     "RecordFiles",
+    "Rejudged",
+    "Revision",
     "Scanned",
     "SearchPlace",
     "SetStory",
@@ -195,6 +202,7 @@ __all__ = [
     "Ways",
     "Workplace",
     "Wrong",
+    "add_to_archive",
     "aged_statement",
     "all_seen",
     "answer_counts",
@@ -241,6 +249,7 @@ __all__ = [
     "judge_record",
     "judge_steam_cycle",
     "judge_steam_leakage",
+    "judged_against",
     "ledger_piece",
     "ledger_type",
     "load_of_plan",
@@ -257,6 +266,7 @@ __all__ = [
     "note_off",
     "note_test",
     "owners_of_extra",
+    "pack_archive",
     "pack_set",
     "picture_of_type",
     "plan_inspections",
@@ -276,6 +286,7 @@ __all__ = [
     "read_text",
     "rebuild_ledger",
     "receive_set",
+    "rejudge_archive",
     "sample_margins",
     "search_for",
     "self_check",
@@ -303,6 +314,7 @@ __all__ = [
     "trace_thing",
     "undo_step",
     "use_set",
+    "verify_archive",
     "verify_ledger",
     "wash_again",
     "watch_bench",

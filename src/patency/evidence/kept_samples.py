@@ -1,0 +1,153 @@
+"""The samples of a record as columns that can be kept, and the record they are samples of, to the last bit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from patency.evidence.description import PressureColumn, SensorColumn
+from patency.evidence.reading import STAGE_WORDS
+from patency.evidence.record import CycleRecord, Trace
+from patency.evidence.timing import Spacing, TimeAxis
+from patency.evidence.units import to_inside
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from numpy.typing import NDArray
+
+    from patency.evidence.description import RecordDescription
+
+_WORDS = ("", *sorted(frozenset.union(*STAGE_WORDS)))
+_NOT_READ = np.array("not read")  # whoever computes with it fails
+_NOTHING = np.array([], dtype=np.int64)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class KeptAxis:
+    """What beside the elapsed time makes a time axis.
+
+    Parameters
+    ----------
+    usual_s
+        Usual interval [s].
+    clock_steps
+        Intervals in which the clock was set back, as positions.
+    """
+
+    usual_s: float
+    clock_steps: tuple[int, ...]
+
+
+def axis_kept(record: CycleRecord) -> KeptAxis:
+    """Return what beside the elapsed time makes a record's time axis.
+
+    Parameters
+    ----------
+    record
+        The record.
+
+    Returns
+    -------
+    KeptAxis
+        Usual interval and clock steps.
+    """
+    steps = np.flatnonzero(record.axis.spacing == Spacing.CLOCK_STEP)
+    return KeptAxis(record.axis.usual_s, tuple(steps.tolist()))
+
+
+def words_as_numbers(record: CycleRecord) -> NDArray[np.int8] | None:
+    """Write the machine's words for its stages as small numbers.
+
+    Parameters
+    ----------
+    record
+        The record.
+
+    Returns
+    -------
+    numpy.ndarray or None
+        One for each sample, shape (n,); None where the record has no stage column.
+    """
+    if record.stages is None:
+        return None
+    return np.array([_WORDS.index(word) for word in record.stages], dtype=np.int8)
+
+
+def record_of_samples(
+    description: RecordDescription,
+    kept: KeptAxis,
+    time_s: NDArray[np.float64],
+    values: Mapping[str, NDArray[np.float64]],
+    words: NDArray[np.int8] | None = None,
+    sha256: str = "",
+) -> CycleRecord:
+    """Make a record of its samples.
+
+    Parameters
+    ----------
+    description
+        Its description.
+    kept
+        What beside the elapsed time makes its time axis.
+    time_s
+        Elapsed time, shape (n,) [s].
+    values
+        Sensor column to its readings in the unit used inside, shape (n,); those left out must not be looked at.
+    words
+        The machine's words for its stages as numbers; None where it named none.
+    sha256
+        Digest of the record as it came.
+
+    Returns
+    -------
+    CycleRecord
+        The record without its lines, findings and columns that nobody described: no criterion looks at them.
+    """
+    return CycleRecord(
+        description=description,
+        started=None,
+        axis=_axis(kept, time_s),
+        lines=_NOTHING,
+        traces={
+            name: _trace(name, column, values.get(name, _NOT_READ))
+            for name, column in description.columns.items()
+            if isinstance(column, SensorColumn)
+        },
+        stages=None if words is None else tuple(_WORDS[number] for number in words.tolist()),
+        others={},
+        findings=(),
+        sha256=sha256,
+    )
+
+
+def _axis(kept: KeptAxis, time_s: NDArray[np.float64]) -> TimeAxis:
+    """Lay out the axis; of what lies between samples only clock steps are told, for the rest follows from the time."""
+    spacing = np.zeros(time_s.size - 1, dtype=np.int8)
+    spacing[list(kept.clock_steps)] = Spacing.CLOCK_STEP
+    return TimeAxis(_NOTHING, time_s, spacing, kept.usual_s)
+
+
+def _trace(name: str, column: SensorColumn, values: NDArray[np.float64]) -> Trace:
+    factor, _ = to_inside(column.quantity, column.unit)
+    uncertainty = None if column.uncertainty is None else column.uncertainty * factor
+    gauge = not isinstance(column, PressureColumn) or column.reference == "gauge"
+    return Trace(name, column.quantity, column.place, values, uncertainty, gauge)
+
+
+def sensor_names(description: RecordDescription) -> list[str]:
+    """Name the sensors of a record, in the order in which their samples are kept.
+
+    Parameters
+    ----------
+    description
+        The record's description.
+
+    Returns
+    -------
+    list
+        Their columns.
+    """
+    return [name for name, column in description.columns.items() if isinstance(column, SensorColumn)]

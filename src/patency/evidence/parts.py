@@ -1,0 +1,76 @@
+"""The parts of a verdict in their order, each with what it rests on, so that a change touches no more than it must."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from patency.evidence.circulation import circulation_time_criteria, eye_check_criterion, pressure_criteria
+from patency.evidence.completeness import (
+    completeness_criterion,
+    machine_criterion,
+    programme_criterion,
+    sensors_criterion,
+    stages_criterion,
+)
+from patency.evidence.drying import drying_criteria
+from patency.evidence.process import arm_criteria, conductivity_criterion, dose_criteria
+from patency.evidence.steadiness import steadiness_criteria
+from patency.evidence.thermal import a0_criteria, cleaning_criteria, first_contact_criterion, hold_criteria
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from patency.evidence.case import Case
+    from patency.evidence.criteria import Criterion
+
+_HEAT = ("temperature",)
+_GAP = "longest_gap"
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One part of a verdict.
+
+    Parameters
+    ----------
+    judge
+        What gives its criteria.
+    limits
+        The limits of the site it rests on, beside programme, stages and prediction.
+    quantities
+        The quantities of which it looks at readings; none where it rests on what was found or entered.
+    """
+
+    judge: Callable[[Case], Sequence[Criterion]]
+    limits: tuple[str, ...] = ()
+    quantities: tuple[str, ...] = ()
+
+
+def _alone(judge: Callable[[Case], Criterion]) -> Callable[[Case], Sequence[Criterion]]:
+    return lambda case: (judge(case),)
+
+
+PARTS = (
+    Part(_alone(programme_criterion)),
+    Part(_alone(machine_criterion)),
+    Part(_alone(sensors_criterion)),
+    Part(_alone(stages_criterion)),
+    Part(_alone(completeness_criterion), (_GAP,), ("temperature", "pressure")),
+    Part(_alone(first_contact_criterion), ("first_rinse_highest",), _HEAT),
+    Part(cleaning_criteria, ("cleaning_temperature_tolerance", _GAP), _HEAT),
+    Part(dose_criteria, ("dose_tolerance",), ("dosed volume",)),
+    Part(a0_criteria, ("a0_target", _GAP), _HEAT),
+    Part(hold_criteria, ("disinfection_band", _GAP), _HEAT),
+    Part(_alone(conductivity_criterion), ("final_rinse_conductivity", "last_water_share"), ("conductivity",)),
+    Part(drying_criteria, ("drying_temperature_tolerance", _GAP), _HEAT),
+    Part(
+        arm_criteria,
+        ("arm_rotation_least", "arm_rotation_highest", "arm_readings_aside", "unsteady_share"),
+        ("rotation",),
+    ),
+    Part(pressure_criteria, ("unsteady_share",), ("pressure",)),
+    Part(steadiness_criteria, ("pressure_swing",), ("pressure",)),
+    Part(circulation_time_criteria, ("running_share", _GAP), ("pressure", "rotation")),
+    Part(_alone(eye_check_criterion)),
+)

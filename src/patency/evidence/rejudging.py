@@ -1,0 +1,290 @@
+"""Judging again: the same criteria under other limits or with corrected sensors, no more than the change touches.
+
+What the stages are does not depend on limits, and a criterion depends on no more than its `Part` names. So of a cycle
+whose readings stay what they are only those parts are judged again whose limits changed; by the same functions, on the
+same numbers, with the same result to the last bit. Where a sensor is corrected everything is judged again, stages too.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING, NamedTuple
+
+from patency.evidence.case import Case
+from patency.evidence.criteria import CriterionState, limit_fault, overall
+from patency.evidence.parts import PARTS
+from patency.evidence.stages import find_stages
+from patency.evidence.verdict import evidence_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+    from datetime import date
+
+    from patency.catalogue import CycleLimits, Programme
+    from patency.evidence.against import CycleAgainst
+    from patency.evidence.criteria import Criterion
+    from patency.evidence.found_stages import StagesFound
+    from patency.evidence.prediction import LoadMachine
+    from patency.evidence.record import CycleRecord
+    from patency.evidence.verdict import Evidence
+
+EVERY_PART = frozenset(range(len(PARTS)))
+
+
+class Outlined(NamedTuple):
+    """One criterion in outline, as it is kept for comparing.
+
+    Parameters
+    ----------
+    part
+        Which part of the verdict it belongs to.
+    name, stage, sensor, unit
+        As in `Criterion`.
+    value
+        What was found.
+    state
+        What became of it.
+    """
+
+    part: int
+    name: str
+    stage: str | None
+    sensor: str | None
+    unit: str
+    value: float | None
+    state: str
+
+    @property
+    def key(self) -> tuple[str, str | None, str | None]:
+        """What is asked of which stage and sensor."""
+        return (self.name, self.stage, self.sensor)
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A criterion whose state changes.
+
+    Parameters
+    ----------
+    before, after
+        In outline; None where it was not asked before, or is not any more.
+    """
+
+    before: Outlined | None
+    after: Outlined | None
+
+
+@dataclass(frozen=True, slots=True)
+class JudgedAgain:
+    """What came of judging a cycle again.
+
+    Parameters
+    ----------
+    before, after
+        The verdicts.
+    changes
+        The criteria whose state changes.
+    criteria
+        Every criterion judged again, by its part.
+    """
+
+    before: CriterionState
+    after: CriterionState
+    changes: tuple[Change, ...]
+    criteria: tuple[tuple[int, Criterion], ...]
+
+
+def _case(record: CycleRecord, against: CycleAgainst, programme: Programme, found: StagesFound) -> Case:
+    return Case(
+        record,
+        against.limits,
+        against.on,
+        found.moist,
+        programme,
+        found,
+        against.prediction,
+        against.eye_check,
+        against.programme_key,
+        against.machine,
+    )
+
+
+def judge_to_keep(
+    record: CycleRecord, against: CycleAgainst
+) -> tuple[Evidence, StagesFound | None, tuple[Outlined, ...]]:
+    """Judge a record and return beside the evidence what judging it again starts from.
+
+    Parameters
+    ----------
+    record
+        The record.
+    against
+        What it is judged against.
+
+    Returns
+    -------
+    tuple
+        The evidence; the stages found, None where there is no programme; the criteria in outline.
+    """
+    if against.programme is None:
+        evidence = against.judge(record)
+        return evidence, None, tuple(_outlined(0, criterion) for criterion in evidence.criteria)
+    found = find_stages(record, against.programme)
+    case = _case(record, against, against.programme, found)
+    judged = [(place, criterion) for place, part in enumerate(PARTS) for criterion in part.judge(case)]
+    evidence = evidence_of(case, tuple(criterion for _, criterion in judged))
+    return evidence, found, tuple(_outlined(place, criterion) for place, criterion in judged)
+
+
+def judge_again(
+    record: CycleRecord,
+    against: CycleAgainst,
+    found: StagesFound | None,
+    before: Sequence[Outlined],
+    parts: frozenset[int],
+) -> JudgedAgain:
+    """Judge parts of a cycle again.
+
+    Parameters
+    ----------
+    record
+        The record; only the quantities of the parts have to be there.
+    against
+        What it is now judged against.
+    found
+        Its stages; None where there is no programme.
+    before
+        Its criteria in outline, as judged before.
+    parts
+        The parts to judge again: `parts_touched`, or `EVERY_PART` where the record is not what it was.
+
+    Returns
+    -------
+    JudgedAgain
+        Verdicts and changes.
+    """
+    if against.programme is None or found is None:
+        judged = [(0, criterion) for criterion in against.judge(record).criteria]
+        parts = frozenset({0})
+    else:
+        case = _case(record, against, against.programme, found)
+        judged = [(place, criterion) for place in sorted(parts) for criterion in PARTS[place].judge(case)]
+    after = [_outlined(place, criterion) for place, criterion in judged]
+    stays = [CriterionState(one.state) for one in before if one.part not in parts]
+    verdict = overall((*stays, *(criterion.state for _, criterion in judged)))
+    compared = [one for one in before if one.part in parts]
+    return JudgedAgain(
+        overall(CriterionState(one.state) for one in before), verdict, tuple(_changes(compared, after)), tuple(judged)
+    )
+
+
+def _outlined(part: int, criterion: Criterion) -> Outlined:
+    return Outlined(
+        part, criterion.name, criterion.stage, criterion.sensor, criterion.unit, criterion.value, criterion.state.value
+    )
+
+
+def _changes(before: Iterable[Outlined], after: Iterable[Outlined]) -> list[Change]:
+    """Pair criteria that ask the same of the same stage and sensor, in their order; keep those whose state differs."""
+    old: dict[tuple[str, str | None, str | None], list[Outlined]] = {}
+    for one in before:
+        old.setdefault(one.key, []).append(one)
+    changes = []
+    for one in after:
+        paired = old.get(one.key)
+        was = paired.pop(0) if paired else None
+        if was is None or was.state != one.state:
+            changes.append(Change(was, one))
+    gone = [Change(one, None) for left in old.values() for one in left]
+    return [*changes, *gone]
+
+
+def parts_touched(before: CycleAgainst, after: CycleAgainst) -> frozenset[int]:
+    """Tell which parts of a verdict other limits or another day can change, as long as all else stays.
+
+    Parameters
+    ----------
+    before
+        What a cycle was judged against.
+    after
+        The same with other limits, or another day.
+
+    Returns
+    -------
+    frozenset
+        The parts, as positions in ``PARTS``.
+    """
+    changed = _limits_changed(before.limits, before.on, after.limits, after.on)
+    touched = {place for place, part in enumerate(PARTS) if changed & set(part.limits)}
+    if _offsets_known(before.machine, before.on) != _offsets_known(before.machine, after.on):
+        touched |= {place for place, part in enumerate(PARTS) if "pressure" in part.quantities}
+    return frozenset(touched)
+
+
+def _limits_changed(before: CycleLimits, on: date, after: CycleLimits, then: date) -> set[str]:
+    """Name the limits that are not what they were, or say something else of their validity."""
+    changed = set()
+    for name in type(before).model_fields:
+        old, new = getattr(before, name), getattr(after, name)
+        unit = "" if old is None else old.unit
+        if old != new or limit_fault(old, unit, on) != limit_fault(new, unit, then):
+            changed.add(name)
+    return changed
+
+
+def _offsets_known(machine: LoadMachine | None, on: date) -> list[bool]:
+    """Tell of each offset of a sensor whether it had been found by a day."""
+    if machine is None:
+        return []
+    return [offset.found_on <= on for sensors in machine.offsets.values() for offset in sensors.values()]
+
+
+def outlines_as_text(outlines: Iterable[Outlined]) -> str:
+    """Write criteria in outline as JSON.
+
+    Parameters
+    ----------
+    outlines
+        The criteria.
+
+    Returns
+    -------
+    str
+        One list for each.
+    """
+    return json.dumps([list(one) for one in outlines], ensure_ascii=False, separators=(",", ":"))
+
+
+def outlines_of_text(text: str) -> tuple[Outlined, ...]:
+    """Read what `outlines_as_text` wrote.
+
+    Parameters
+    ----------
+    text
+        The JSON.
+
+    Returns
+    -------
+    tuple
+        The criteria.
+    """
+    return tuple(Outlined(*one) for one in json.loads(text))
+
+
+@lru_cache(maxsize=256)
+def quantities_of(parts: frozenset[int]) -> frozenset[str]:
+    """Return the quantities whose readings some parts look at.
+
+    Parameters
+    ----------
+    parts
+        The parts.
+
+    Returns
+    -------
+    frozenset
+        Such as ``temperature``.
+    """
+    return frozenset(quantity for place in parts for quantity in PARTS[place].quantities)
