@@ -9,9 +9,9 @@ from patency.steps.at_the_bench.clean_side import (
     load_sterilizer,
     note_test,
     pack_set,
+    piece_tests,
     show_clean_side,
     store_set,
-    tests_of,
     use_set,
 )
 from patency.steps.at_the_bench.counting import (
@@ -174,6 +174,7 @@ __all__ = [
     "owners_of_extra",
     "pack_set",
     "picture_of_type",
+    "piece_tests",
     "pods_of_set",
     "progress_of",
     "read_scan",
@@ -193,7 +194,6 @@ __all__ = [
     "step_of_piece",
     "store_set",
     "take_over",
-    "tests_of",
     "undo_step",
     "use_set",
     "wash_again",

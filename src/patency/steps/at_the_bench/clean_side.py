@@ -197,7 +197,7 @@ def note_test(
     return not_permitted(workplace, around, CLEAN) or workplace.write(around, commands)
 
 
-def tests_of(workplace: Workplace, piece_key: str) -> list[dict[str, str]]:
+def piece_tests(workplace: Workplace, piece_key: str) -> list[dict[str, str]]:
     """List what tests of a piece showed.
 
     Parameters
