@@ -6,13 +6,16 @@ computed for the load as planned: docs/faults.md says what that leaves out, and 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from patency.flow.batch import ManyFlows, Scenarios, solve_many
+from patency.flow.batch.nominal import nominal_of
 from patency.flow.compiled_network import compile_network
+from patency.flow.machine_code import Kernel
 from patency.flow.network import Annulus, Orifice
 from patency.flow.solver import solve_compiled
 from patency.flow.uncertainty import lying_rod_factor
@@ -43,7 +46,7 @@ class Part(NamedTuple):
     compiled
         The network.
     flow
-        Its flows as planned, from which every fault is solved.
+        Its flows as planned, of what is closed about the flow it would have open: from these every fault is solved.
     chains, nodes, outlets
         Rows of the whole network, in the order of this one's.
     segments
@@ -69,6 +72,8 @@ class FaultStage:
     reynolds
         Shape (segments,): Reynolds numbers that decide about laminar and turbulent flow, as planned; 0 where nothing
         flows [-].
+    lying_rod
+        Shape (segments,): share of its friction that an annulus keeps with its rod against the wall [-].
     whole
         The network, to solve any fault in.
     as_planned
@@ -77,6 +82,7 @@ class FaultStage:
 
     compiled: CompiledNetwork
     reynolds: Floats
+    lying_rod: Floats
     whole: Part
     as_planned: Part
 
@@ -182,12 +188,16 @@ class FaultNetwork:
             pump=planned.pump,
             water=planned.water,
         )
+        lying = np.ones(losses.size)
+        for row in np.flatnonzero(whole.geometry.rod_diameter_m).tolist():
+            lying[row] = lying_rod_factor(float(reynolds[row]), float(compiled.chains.roughness[row]))
         every = [np.arange(size) for size in (self._chains, len(whole.node_names), elevation.size, losses.size)]
         return FaultStage(
             compiled=compiled,
             reynolds=reynolds,
-            whole=Part(compiled, solve_compiled(compiled), *every),
-            as_planned=Part(planned, solution.flow, chains, nodes, outlets, segments),
+            lying_rod=lying,
+            whole=Part(compiled, _begin(compiled, solve_compiled(compiled)), *every),
+            as_planned=Part(planned, _begin(planned, solution.flow), chains, nodes, outlets, segments),
         )
 
     def table(self, changes: Sequence[NetworkChange]) -> ChangeTable:
@@ -246,16 +256,29 @@ class FaultNetwork:
         drawn[stage.as_planned.outlets] = False
         opens_drawn = table.is_open[:, drawn].any(axis=1)
         # Most faults only open and close; arrays of sizes are written for the others alone.
-        for part, in_part in ((stage.as_planned, ~opens_drawn), (stage.whole, opens_drawn)):
-            for group in (np.flatnonzero(in_part & ~table.resized), np.flatnonzero(in_part & table.resized)):
-                if group.size:
-                    scenarios = scenarios_of(stage, table, group, part)
-                    found = solve_many(part.compiled, scenarios, start=part.flow)
-                    answer.flow_m3_s[np.ix_(group, part.chains)] = found.flow_m3_s
-                    answer.head_m[np.ix_(group, part.nodes)] = found.head_m
-                    answer.state[group] = found.state
+        parts = ((stage.whole, opens_drawn), (stage.as_planned, ~opens_drawn))
+        tasks = [
+            (part, np.flatnonzero(in_part & resized))
+            for part, in_part in parts
+            for resized in (table.resized, ~table.resized)
+        ]
+
+        def solve_group(part: Part, group: Integers) -> None:
+            found = solve_many(part.compiled, scenarios_of(stage, table, group, part), start=part.flow)
+            answer.flow_m3_s[np.ix_(group, part.chains)] = found.flow_m3_s
+            answer.head_m[np.ix_(group, part.nodes)] = found.head_m
+            answer.state[group] = found.state
+
+        with ThreadPoolExecutor() as pool:
+            list(pool.map(lambda task: solve_group(*task), (task for task in tasks if task[1].size)))
         answer.flow_m3_s[~answer.solved] = np.nan
         return answer
+
+
+def _begin(compiled: CompiledNetwork, planned: CompiledFlow) -> CompiledFlow:
+    """Put to the flows of a network as planned those that closed outlets would have about, once for all faults."""
+    warm = nominal_of(compiled, planned, Kernel.MACHINE_CODE).warm
+    return replace(planned, flow_m3_s=np.concatenate((planned.flow_m3_s[: -warm.size], warm)))
 
 
 def scenarios_of(stage: FaultStage, table: ChangeTable, group: Integers, part: Part) -> Scenarios:
@@ -291,8 +314,7 @@ def scenarios_of(stage: FaultStage, table: ChangeTable, group: Integers, part: P
             field(name)[place[scenario], part.segments[row]] += added  # what developing flow adds to a loss stays
     for scenario, row in table.lying:
         if scenario in place:
-            factor = lying_rod_factor(float(stage.reynolds[row]), float(stage.compiled.chains.roughness[row]))
-            field("length_m")[place[scenario], part.segments[row]] *= factor
+            field("length_m")[place[scenario], part.segments[row]] *= stage.lying_rod[row]
     if (table.speed[group] != 1.0).any():
         fields["relative_speed"] = compiled.pump.relative_speed * table.speed[group]
     return Scenarios(count=group.size, is_open=table.is_open[np.ix_(group, part.outlets)], **fields)

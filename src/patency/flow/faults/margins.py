@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
+from functools import cache, reduce
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from patency.flow.faults.reading import LumenReadings
+from patency.flow import machine_code
+from patency.flow.faults import fault_kernels
+from patency.flow.machine_code import Kernel
 from patency.flow.needs import NOT_KNOWN_OVER_A_NOZZLE, Measure, criteria_for
 from patency.flow.network import STANDARD_GRAVITY_M_S2, PumpPoints
 from patency.flow.stage_solution import solve_stage
@@ -16,12 +19,13 @@ from patency.flow.uncertainty import bounds
 from patency.load import pieces_of_set
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
     from datetime import date
 
     from numpy.typing import NDArray
 
     from patency.catalogue import Department
+    from patency.flow.faults.reading import LumenReadings
     from patency.flow.lumen_paths import LumenKey
     from patency.flow.readings import Readings
     from patency.flow.solved_load import SolvedLoad
@@ -31,13 +35,16 @@ if TYPE_CHECKING:
     Integers = NDArray[np.int64]
     Limits = Mapping[Measure, Floats]
 
-# Which limits each number is held against; one that is held against none needs no interval.
-_HELD = {
-    "flow_m3_s": {Measure.FLOW, Measure.EXCHANGES},
-    "velocity_m_s": {Measure.VELOCITY},
-    "shear_pa": {Measure.SHEAR},
-    "pressure_pa": {Measure.PRESSURE, Measure.HIGHEST_PRESSURE},
+# Which number each limit is held against by its lower end; one that no limit is held against needs no interval.
+_FIELD = {
+    Measure.FLOW: "flow_m3_s",
+    Measure.EXCHANGES: "flow_m3_s",
+    Measure.VELOCITY: "velocity_m_s",
+    Measure.SHEAR: "shear_pa",
+    Measure.PRESSURE: "pressure_pa",
 }
+_NUMBERS = ("flow_m3_s", "velocity_m_s", "shear_pa", "pressure_pa")
+_PIECE = 128  # faults that one thread works out at a time
 _SPEEDS = (1.02, 1.0, 0.96, 0.92, 0.87, 0.81, 0.74, 0.66)  # below the last its shares are kept
 
 
@@ -102,17 +109,19 @@ class MarginScale:
         climbs = [0.0 if path.jet is None else path.jet.climb_m for path in paths]
         self._climb_m = np.array([climb if climb > 0.0 else np.nan for climb in climbs])
         asked = {measure for measure, values in self._limits.items() if np.isfinite(values).any()}
-        self._held = [field for field, measures in _HELD.items() if asked & measures]
-        if np.isfinite(self._climb_m).any() and "velocity_m_s" not in self._held:
-            self._held.append("velocity_m_s")
+        held = {_FIELD.get(measure, "pressure_pa") for measure in asked}
+        held |= {"velocity_m_s"} if np.isfinite(self._climb_m).any() else set()
+        self._held = [field for field in _NUMBERS if field in held]
 
-    def margins(self, readings: Mapping[str, LumenReadings]) -> Floats:
+    def margins(self, readings: Mapping[str, LumenReadings], kernel: Kernel = Kernel.MACHINE_CODE) -> Floats:
         """Say how far each lumen is from falling short, in the stage that is worst for it.
 
         Parameters
         ----------
         readings
             Stage to the numbers of every fault.
+        kernel
+            How the numbers are worked out.
 
         Returns
         -------
@@ -122,22 +131,22 @@ class MarginScale:
             short, 0 is dry, not-a-number is not judged. What leaves a lumen open however much it reaches,
             ``left_open_of_lumens`` says.
         """
-        ends = [self._ends[name].ends(one, self._held) for name, one in readings.items()]
-        lowest = LumenReadings(*(np.minimum.reduce(values) for values in zip(*(low for low, _ in ends), strict=True)))
-        limits = self._limits
-        ratios = [
-            lowest.flow_m3_s / limits[Measure.FLOW],
-            lowest.flow_m3_s * self._per_min / limits[Measure.EXCHANGES],
-            lowest.velocity_m_s / limits[Measure.VELOCITY],
-            lowest.shear_pa / limits[Measure.SHEAR],
-            lowest.pressure_pa / limits[Measure.PRESSURE],
-            lowest.velocity_m_s**2 / (2.0 * STANDARD_GRAVITY_M_S2) / self._climb_m,
-        ]
-        with np.errstate(divide="ignore"):
-            ratios.append(limits[Measure.HIGHEST_PRESSURE] / np.maximum.reduce([high for _, high in ends]))
-        nominal = np.minimum.reduce([one.flow_m3_s for one in readings.values()])
-        runs = nominal > 0.0  # not-a-number, beyond the pump's run-out, does not
-        return np.where(runs, np.fmin.reduce(ratios), 0.0)
+        ends = [self._ends[name].ends(one, self._held, kernel) for name, one in readings.items()]
+        lowest = {field: reduce(np.minimum, [getattr(low, field) for low, _ in ends]) for field in self._held}
+        nominal = reduce(np.minimum, [one.flow_m3_s for one in readings.values()])
+        margins = np.full(nominal.shape, np.nan)
+        for measure, field in _FIELD.items():
+            if field in lowest and np.isfinite(self._limits[measure]).any():
+                values = lowest[field] * self._per_min if measure is Measure.EXCHANGES else lowest[field]
+                np.fmin(margins, values / self._limits[measure], out=margins)
+        if np.isfinite(self._climb_m).any():
+            rise = lowest["velocity_m_s"] ** 2 / (2.0 * STANDARD_GRAVITY_M_S2)
+            np.fmin(margins, rise / self._climb_m, out=margins)
+        if np.isfinite(self._limits[Measure.HIGHEST_PRESSURE]).any():
+            with np.errstate(divide="ignore"):
+                highest = reduce(np.maximum, [high for _, high in ends])
+                np.fmin(margins, self._limits[Measure.HIGHEST_PRESSURE] / highest, out=margins)
+        return np.where(nominal > 0.0, margins, 0.0)  # not-a-number, beyond the pump's run-out, does not run
 
 
 class _Ends:
@@ -160,39 +169,43 @@ class _Ends:
         low, high = [end for end, _ in ends], [end for _, end in ends]
         self._flow = np.array([one.flow_m3_s for one in nominal])
         self._unsure = np.array(unsure)
-        self._low = {field: _shares(low, nominal, field) for field in _HELD}
+        self._low = {field: _shares(low, nominal, field) for field in _NUMBERS}
         self._high = _shares(high, nominal, "pressure_pa")
 
-    def ends(self, readings: LumenReadings, fields: Sequence[str]) -> tuple[LumenReadings, Floats]:
+    def ends(self, readings: LumenReadings, fields: Sequence[str], kernel: Kernel) -> tuple[LumenReadings, Floats]:
         """Work out the lower ends of some of what was read, and the upper end of the pressure at the connection."""
-        below, above, weight = self._between(readings)
+        with_pressure = "pressure_pa" in fields
+        shares = [self._low[field] for field in fields] + ([self._high] if with_pressure else [])
+        values = [getattr(readings, field) for field in fields] + ([readings.pressure_pa] if with_pressure else [])
+        if not values:
+            return readings, readings.pressure_pa
+        found, table = np.array(values), np.array(shares)
+        flow, unsure = np.ascontiguousarray(readings.flow_m3_s), np.ascontiguousarray(readings.unsure)
+        take_ends = _take_ends(kernel)
 
-        def share(shares: Floats) -> Floats:
-            lumens = np.arange(shares.shape[1])
-            return np.asarray((1.0 - weight) * shares[below, lumens] + weight * shares[above, lumens])
+        def take_piece(first: int) -> None:
+            rows = slice(first, first + _PIECE)
+            take_ends(flow[rows], unsure[rows], self._flow, self._unsure, table, found[:, rows])
 
-        lower: dict[str, Any] = {
-            field: np.maximum(getattr(readings, field) * share(self._low[field]), 0.0) for field in fields
-        }
-        highest = readings.pressure_pa * share(self._high) if "pressure_pa" in fields else readings.pressure_pa
-        return readings._replace(**lower), highest
+        with ThreadPoolExecutor() as pool:
+            list(pool.map(take_piece, range(0, flow.shape[0], _PIECE)))
+        lower: dict[str, Any] = {field: np.maximum(end, 0.0) for field, end in zip(fields, found, strict=False)}
+        return readings._replace(**lower), found[-1] if with_pressure else readings.pressure_pa
 
-    def _between(self, readings: LumenReadings) -> tuple[Integers, Integers, Floats]:
-        """Find between which speeds each lumen has its flow, of those at which the same of its segments are unsure."""
-        flow = readings.flow_m3_s
-        same = self._unsure[:, None, :] == readings.unsure
-        counts = same | ~same.any(axis=0)
-        below = np.full(flow.shape, -1)
-        above = np.full(flow.shape, -1)
-        for speed, at_speed in enumerate(self._flow):  # from the fastest on
-            above = np.where(counts[speed] & (at_speed >= flow), speed, above)
-            below = np.where(counts[speed] & (at_speed <= flow) & (below < 0), speed, below)
-        above, below = np.where(above < 0, below, above), np.where(below < 0, above, below)
-        lumens = np.arange(flow.shape[1])
-        lower, upper = self._flow[below, lumens], self._flow[above, lumens]
-        apart = upper > lower
-        weight = np.divide(flow - lower, upper - lower, out=np.zeros(flow.shape), where=apart)
-        return below, above, weight
+
+def _take_ends(kernel: Kernel) -> Callable[..., None]:
+    return fault_kernels.take_ends if kernel is Kernel.INTERPRETED else _compiled()
+
+
+@cache
+def _compiled() -> Callable[..., None]:
+    stamp = machine_code.stamp(fault_kernels)
+
+    def stamped(flow, unsure, flow_at, unsure_at, shares, values):  # type: ignore[no-untyped-def] # noqa: ANN001, ANN202
+        if stamp >= 0:  # enclosed, so that the compiler's cache forgets what was made from other functions
+            fault_kernels.take_ends(flow, unsure, flow_at, unsure_at, shares, values)
+
+    return machine_code.compiled_for_threads(stamped, (fault_kernels.share_between, fault_kernels.take_ends))
 
 
 def _shares(ends: Sequence[Readings], nominal: Sequence[Readings], field: str) -> Floats:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 
 from patency.flow.faults.rows import Rows
+from patency.flow.machine_code import Kernel
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
@@ -94,7 +95,7 @@ class FaultReader:
         self._node = feeding[self._entry[self._asked]]
         self._before = Rows([_rows_before(network, paths[k]) for k in asked], network, changes)
 
-    def read(self, stage: FaultStage, flows: ManyFlows) -> LumenReadings:
+    def read(self, stage: FaultStage, flows: ManyFlows, kernel: Kernel = Kernel.MACHINE_CODE) -> LumenReadings:
         """Read a stage.
 
         Parameters
@@ -103,20 +104,21 @@ class FaultReader:
             The stage.
         flows
             Its solutions, one for each change.
+        kernel
+            How the numbers are worked out.
 
         Returns
         -------
         LumenReadings
             The numbers, lumens in the order of the load's network.
         """
-        through = self._own.flow_m3_s(flows)
-        shear = self._own.lowest(self._own.shear_pa(stage, through))
+        velocity, shear, unsure = self._own.read(stage, flows, kernel)
         found = LumenReadings(
             flow_m3_s=flows.flow_m3_s[:, self._entry] * self._share,
-            velocity_m_s=self._own.lowest(np.abs(through) / self._own.area_m2),
+            velocity_m_s=velocity,
             shear_pa=np.where(self._jet, np.nan, shear),
             pressure_pa=self._pressures(stage, flows),
-            unsure=self._own.unsure(stage, through),
+            unsure=unsure,
         )
         for scenario, lumen, place in self._moved:
             for values in found:
@@ -131,7 +133,7 @@ class FaultReader:
         pressure = np.full((flows.flow_m3_s.shape[0], self._entry.size), np.nan)
         if self._asked.size:
             weight = stage.compiled.water.density_kg_m3 * stage.compiled.gravity_m_s2
-            lost = self._before.sums(self._before.pressure_drop_pa(stage, self._before.flow_m3_s(flows)))
+            lost = self._before.pressure_lost_pa(stage, flows)
             at_connection = weight * (flows.head_m[:, self._node] - self._inlet_m) - lost
             running = flows.flow_m3_s[:, self._entry[self._asked]] > 0.0
             pressure[:, self._asked] = np.where(running | ~flows.solved[:, None], at_connection, 0.0)

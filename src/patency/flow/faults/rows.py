@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from concurrent.futures import ThreadPoolExecutor
+from functools import cache
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from patency.flow import machine_code, reading_kernels
+from patency.flow.faults import fault_kernels
+from patency.flow.faults.fault_kernels import PathRows
 from patency.flow.friction import annulus_constant
+from patency.flow.machine_code import Kernel
 from patency.flow.network import Annulus, Orifice
-from patency.flow.segment_tables import many_friction_factors, unsure_bits
-from patency.flow.uncertainty import lying_rod_factor
+from patency.flow.segment_tables import many_friction_factors
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from numpy.typing import NDArray
 
@@ -23,6 +28,8 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
     Integers = NDArray[np.int64]
+
+_PIECE = 128  # faults that one thread reads at a time
 
 
 class Rows:
@@ -62,8 +69,11 @@ class Rows:
                     self._change(scenario, k, segment, float(geometry.minor_loss[self._rows[k]]))
             found = (place.get(network.row(where)) for where in change.lying_rods)
             self._lying += [(scenario, k) for k in found if k is not None]
-        self.area_m2 = np.pi / 4.0 * (self._wide**2 - self._rod**2)
+        self._area = np.pi / 4.0 * (self._wide**2 - self._rod**2)
         self._gap = self._wide - self._rod
+        self._roughness = self._rough / self._gap
+        lying = np.array(self._lying, dtype=np.int64).reshape(-1, 2)
+        self._lies = lying[:, 0], lying[:, 1], self._rows[lying[:, 1]]
 
     def _change(self, scenario: int, k: int, segment: Segment, loss_before: float) -> None:
         """Give one segment other sizes in one scenario; what it is, and the rod in it, stay."""
@@ -76,120 +86,98 @@ class Rows:
             self._rough[scenario, k] = segment.roughness_m
             self._added[scenario, k] = segment.minor_loss - loss_before
 
-    def flow_m3_s(self, flows: ManyFlows) -> Floats:
-        """Take the flow through each segment.
+    def read(
+        self, stage: FaultStage, flows: ManyFlows, kernel: Kernel = Kernel.MACHINE_CODE
+    ) -> tuple[Floats, Floats, Integers]:
+        """Read every path in every scenario.
 
         Parameters
         ----------
+        stage
+            The stage.
+        flows
+            The solutions.
+        kernel
+            How the numbers are worked out.
+
+        Returns
+        -------
+        tuple[NDArray, NDArray, NDArray]
+            Shape (scenarios, paths) each: the smallest velocity along the path [m/s], the smallest wall shear stress,
+            0 in an opening [Pa], and a bit for each segment whose Reynolds number leaves laminar or turbulent open, as
+            `unsure_bits` sets it.
+        """
+        shape = (flows.state.size, self._starts.size - 1)
+        found = np.empty(shape), np.empty(shape), np.empty(shape, dtype=np.int64)
+        sizes = self._area, self._gap, self._round, self._roughness, self._other_friction(stage)
+        water, read_paths = stage.compiled.water, _read_paths(kernel)
+
+        def read_piece(first: int) -> None:
+            rows = slice(first, first + _PIECE)
+            paths = PathRows(self._starts, self._chain, self._opening, *(size[rows] for size in sizes))
+            properties = water.kinematic_viscosity_m2_s, water.density_kg_m3
+            read_paths(paths, flows.flow_m3_s[rows], *properties, *(values[rows] for values in found))
+
+        with ThreadPoolExecutor() as pool:
+            list(pool.map(read_piece, range(0, shape[0], _PIECE)))
+        return found
+
+    def _other_friction(self, stage: FaultStage) -> Floats:
+        """Friction over that by the law: of a lying rod as a share of that of the centred one."""
+        other = np.ones(self._wide.shape)
+        scenario, row, segment = self._lies
+        other[scenario, row] = stage.lying_rod[segment]
+        return other
+
+    def _friction(self, stage: FaultStage, flow: Floats) -> Floats:
+        """Friction factors; 0 where nothing rubs."""
+        viscosity = stage.compiled.water.kinematic_viscosity_m2_s
+        reynolds = np.abs(flow) * self._gap * self._round / (self._area * viscosity)
+        factor = np.nan_to_num(many_friction_factors(reynolds, self._roughness)) * self._other_friction(stage)
+        factor[:, self._opening] = 0.0
+        return np.asarray(factor)
+
+    def pressure_lost_pa(self, stage: FaultStage, flows: ManyFlows) -> Floats:
+        """Work out the pressure lost along each path.
+
+        Parameters
+        ----------
+        stage
+            The stage.
         flows
             The solutions.
 
         Returns
         -------
         NDArray
-            Shape (scenarios, segments) [m³/s].
+            Shape (scenarios, paths); 0 for a path without segments [Pa].
         """
-        return np.asarray(flows.flow_m3_s[:, self._chain])
-
-    def _reynolds(self, stage: FaultStage, flow: Floats) -> Floats:
-        """Reynolds numbers that decide about laminar and turbulent."""
-        viscosity = stage.compiled.water.kinematic_viscosity_m2_s
-        return np.asarray(np.abs(flow) * self._gap * self._round / (self.area_m2 * viscosity))
-
-    def unsure(self, stage: FaultStage, flow: Floats) -> Integers:
-        """Tell which segments of each path run at a Reynolds number that leaves laminar or turbulent open.
-
-        Parameters
-        ----------
-        stage
-            The stage.
-        flow
-            Shape (scenarios, segments): the flow through each [m³/s].
-
-        Returns
-        -------
-        NDArray
-            Shape (scenarios, paths): a bit for each segment of a path, as `unsure_bits` sets it.
-        """
-        return unsure_bits(np.where(self._opening, 0.0, self._reynolds(stage, flow)), self._starts[:-1])
-
-    def _friction(self, stage: FaultStage, flow: Floats) -> Floats:
-        """Friction factors, of lying rods as a share of that of the centred one; 0 where nothing rubs."""
-        factor = np.nan_to_num(many_friction_factors(self._reynolds(stage, flow), self._rough / self._gap))
-        factor[:, self._opening] = 0.0
-        roughness = stage.compiled.chains.roughness
-        for scenario, k in self._lying:
-            row = self._rows[k]
-            factor[scenario, k] *= lying_rod_factor(float(stage.reynolds[row]), float(roughness[row]))
-        return factor
-
-    def shear_pa(self, stage: FaultStage, flow: Floats) -> Floats:
-        """Work out the wall shear stress in each segment.
-
-        Parameters
-        ----------
-        stage
-            The stage.
-        flow
-            Shape (scenarios, segments): the flow through each [m³/s].
-
-        Returns
-        -------
-        NDArray
-            Shape (scenarios, segments) [Pa]; 0 in openings.
-        """
-        velocity = flow / self.area_m2
-        return np.asarray(self._friction(stage, flow) * stage.compiled.water.density_kg_m3 * velocity**2 / 8.0)
-
-    def pressure_drop_pa(self, stage: FaultStage, flow: Floats) -> Floats:
-        """Work out the pressure lost in each segment.
-
-        Parameters
-        ----------
-        stage
-            The stage.
-        flow
-            Shape (scenarios, segments): the flow through each, with the water [m³/s].
-
-        Returns
-        -------
-        NDArray
-            Shape (scenarios, segments) [Pa].
-        """
+        flow = flows.flow_m3_s[:, self._chain]
         rubbing = self._friction(stage, flow) * self._length / self._gap
         single = stage.compiled.geometry.minor_loss[self._rows] + self._added
         losses = np.where(self._opening, self._coefficient**-2, rubbing + single)
-        return np.asarray(losses * stage.compiled.water.density_kg_m3 * (flow / self.area_m2) ** 2 / 2.0)
-
-    def lowest(self, values: Floats) -> Floats:
-        """Take the smallest of a number over each path.
-
-        Parameters
-        ----------
-        values
-            Shape (scenarios, segments).
-
-        Returns
-        -------
-        NDArray
-            Shape (scenarios, paths).
-        """
-        if self._rows.size == 0:
-            return np.empty((values.shape[0], 0))
-        return np.asarray(np.minimum.reduceat(values, self._starts[:-1], axis=1))
-
-    def sums(self, values: Floats) -> Floats:
-        """Sum a number over each path.
-
-        Parameters
-        ----------
-        values
-            Shape (scenarios, segments).
-
-        Returns
-        -------
-        NDArray
-            Shape (scenarios, paths); 0 for a path without segments.
-        """
-        whole = np.concatenate((np.zeros((values.shape[0], 1)), np.cumsum(values, axis=1)), axis=1)
+        lost = losses * stage.compiled.water.density_kg_m3 * (flow / self._area) ** 2 / 2.0
+        whole = np.concatenate((np.zeros((lost.shape[0], 1)), np.cumsum(lost, axis=1)), axis=1)
         return np.asarray(whole[:, self._starts[1:]] - whole[:, self._starts[:-1]])
+
+
+_INNER: tuple[Callable[..., Any], ...] = (
+    reading_kernels.friction,
+    reading_kernels.least,
+    fault_kernels.read_paths,
+)
+
+
+def _read_paths(kernel: Kernel) -> Callable[..., None]:
+    return fault_kernels.read_paths if kernel is Kernel.INTERPRETED else _compiled()
+
+
+@cache
+def _compiled() -> Callable[..., None]:
+    stamp = machine_code.stamp(reading_kernels, fault_kernels)
+
+    def stamped(rows, flows, viscosity, density, velocity, shear, unsure):  # type: ignore[no-untyped-def] # noqa: ANN001, ANN202
+        if stamp >= 0:  # enclosed, so that the compiler's cache forgets what was made from other functions
+            fault_kernels.read_paths(rows, flows, viscosity, density, velocity, shear, unsure)
+
+    return machine_code.compiled_for_threads(stamped, _INNER)
