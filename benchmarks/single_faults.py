@@ -4,20 +4,22 @@ Run from the root of the checkout, in the environment of the tests:
 
     python -m benchmarks.single_faults
 
-The department is invented: four circuits of 25 hose ports, each with the same forceps on it, one wet stage. Prints the
-best of several rounds in milliseconds. Which time is which:
+The department is invented: four circuits of 25 hose ports, each with the same forceps on it, one wet stage. Prints
+medians of several rounds in milliseconds, the least and the most behind them: time that passes, and processor time of
+all threads together. Which time is which:
 
 * all faults       solve and read every fault in one batch and judge every lumen, on what a planned load has ready: its
                    network with all that faults would open, its intervals
-* one by one       the same networks, each solved by itself with `solve_compiled`, nothing read
-* from scratch     each fault's network written out by names, compiled and solved anew
-* listing          drawing all that faults would open, and compiling it: once for a load
+* network          drawing all that faults would open, compiling it, where what is read: once for a load
 * intervals        the intervals at eight speeds of the pump: once for a load
+* one by one       the same networks, each solved by itself with `solve_compiled`, nothing read
+* from scratch     each fault's network written out by names, compiled and solved anew, from every 25th fault
 """
 
 from __future__ import annotations
 
 import time
+from statistics import median
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -74,45 +76,53 @@ def large_load() -> Load:
     return LOAD.model_copy(update={"sets": ("Noon",), "pieces": tuple(pieces), "capped_ports": ()})
 
 
-def best_ms(work: Callable[[], object], rounds: int = 7, clock: Callable[[], float] = time.perf_counter) -> float:
-    """Return the best time of several rounds."""
-    times = []
+def times_ms(work: Callable[[], object], rounds: int) -> tuple[list[float], list[float]]:
+    """Return the time that passed and the processor time of several rounds."""
+    passed, used = [], []
     for _ in range(rounds):
-        start = clock()
+        start = time.perf_counter(), time.process_time()
         work()
-        times.append(clock() - start)
-    return 1e3 * min(times)
+        passed.append(1e3 * (time.perf_counter() - start[0]))
+        used.append(1e3 * (time.process_time() - start[1]))
+    return passed, used
+
+
+def told(title: str, times: tuple[list[float], list[float]], share: float = 1.0) -> str:
+    """Write medians, each with the least and the most."""
+    words = (f"{share * median(t):8.1f} ms ({share * min(t):.1f} to {share * max(t):.1f})" for t in times)
+    return f"{title:12} {' passed, '.join(words)} of processor time"
 
 
 def main() -> None:
     """Measure and print."""
     department, load = large_department(), large_load()
     solved = solve_load(department, load)
-    faults = faults_of_load(department, load, solved.network)
     keys = list(solved.network.lumens)
     limits = limits_of_lumens(department, load, keys, SMALL_PLAN.day)
     scale = MarginScale(solved, limits)
-    run = FaultRun(solved, faults, fitted_sensors(department, load), scale, set(), dict.fromkeys(keys, ()))
+
+    def prepared() -> FaultRun:
+        faults = faults_of_load(department, load, solved.network)
+        return FaultRun(solved, faults, fitted_sensors(department, load), scale, set(), dict.fromkeys(keys, ()))
+
+    run = prepared()
     effects = run.effects()
+    faults = faults_of_load(department, load, solved.network)
     print(f"{len(keys)} lumens, {len(effects.faults)} faults, {len(effects.stages)} stage")
     network = FaultNetwork(faults)
     ((_, solution),) = solved.stages.items()
     stage = network.stage(solution)
     table = network.table([case.change for case in faults.cases])
     scenarios = scenarios_of(stage, table, np.arange(len(faults.cases)), stage.whole)
-    together = best_ms(run.effects)
-    alone = best_ms(lambda: solve_one_by_one(stage.compiled, scenarios), rounds=2)
-    few = faults.cases[::25]
-    scratch = best_ms(lambda: [solved_from_scratch(solved, faults, solution, case.change) for case in few], rounds=2)
-    scratch *= len(faults.cases) / len(few)
-    used = best_ms(run.effects, rounds=20, clock=time.process_time)
-    print(f"all faults    {together:9.1f} ms   {used:6.1f} ms of processor time, all threads together")
-    print(f"one by one    {alone:9.1f} ms   {alone / together:6.1f} times")
-    print(f"from scratch  {scratch:9.1f} ms   {scratch / together:6.1f} times, from every 25th")
-    print(f"listing       {best_ms(lambda: FaultNetwork(faults_of_load(department, load, solved.network)), 3):9.1f} ms")
-    print(f"intervals     {best_ms(lambda: MarginScale(solved, limits), 3):9.1f} ms")
+    few = list(enumerate(faults.cases))[::25]
+    print(told("all faults", times_ms(run.effects, 40)))
+    print(told("network", times_ms(prepared, 9)))
+    print(told("intervals", times_ms(lambda: MarginScale(solved, limits), 7)))
+    print(told("one by one", times_ms(lambda: solve_one_by_one(stage.compiled, scenarios), 3)))
+    scratch = times_ms(lambda: [solved_from_scratch(solved, faults, solution, case.change) for _, case in few], 3)
+    print(told("from scratch", scratch, len(faults.cases) / len(few)))
     checked = 0.0
-    for row, case in list(enumerate(faults.cases))[::25]:
+    for row, case in few:
         readings, _, _ = solved_from_scratch(solved, faults, solution, case.change)
         wet = [place for place, key in enumerate(keys) if key not in case.change.dry and readings.flow_m3_s[place] > 0]
         apart = effects.flow_m3_s[0, row, wet] / readings.flow_m3_s[wet] - 1.0

@@ -185,17 +185,17 @@ def _lumen_margin(
     over_nozzle = path.jet is not None
     not_known = tuple(m for m in ratios if over_nozzle and m in NOT_KNOWN_OVER_A_NOZZLE)
     known = {measure: values for measure, values in ratios.items() if measure not in not_known}
-    spreads = {name: _spread(values) for name, values in (flow if over_nozzle else shear).items()}
-    stage = min(spreads, key=lambda name: spreads[name].low)
+    lowest = {name: _end(values) for name, values in (flow if over_nozzle else shear).items()}
+    stage = min(lowest, key=lambda name: lowest[name])
     by_measure = {measure: float((values < 1.0).mean()) for measure, values in known.items()}
-    low = {measure: float(np.quantile(values, _ENDS[0])) for measure, values in known.items()}
+    low = {measure: _end(values) for measure, values in known.items()}
     limiting = max(known, key=lambda measure: (by_measure[measure], -low[measure]), default=None)
     short = None if not known else float(np.any([values < 1.0 for values in known.values()], axis=0).mean())
     return LumenMargin(
         key=key,
         stage=stage,
         flow_m3_s=_spread(flow[stage]),
-        shear_pa=None if over_nozzle else spreads[stage],
+        shear_pa=None if over_nozzle else _spread(shear[stage]),
         short_share=short,
         short_at_most=None if short is None else _wilson_upper(short, flow[stage].size),
         by_measure=by_measure,
@@ -204,6 +204,11 @@ def _lumen_margin(
         not_known=not_known,
         left_open=left_open,
     )
+
+
+def _end(values: Floats) -> float:
+    """Find what 97.5 % of the samples reach; what has no solution counts as nothing."""
+    return float(np.quantile(np.nan_to_num(values, nan=0.0), _ENDS[0]))
 
 
 def _spread(values: Floats) -> Spread:
