@@ -358,7 +358,6 @@ def test_what_was_judged_without_a_programme_is_judged_again_without_one(tmp_pat
     assert [criterion.value for _, criterion in one.judged.criteria][1:] == [c.value for c in expected.criteria][1:]
 
 
-def test_another_version_of_the_package_judges_everything_again(archive: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("patency.steps.rejudging.version", lambda _: "99")
-    found = rejudge_archive(archive, Revision(TODAY, LIMITS))
+def test_another_version_of_the_package_judges_everything_again(archive: Path) -> None:
+    found = rejudge_archive(archive, Revision(TODAY, LIMITS, version="99"))
     assert (found.judged, found.changed) == (3, ())

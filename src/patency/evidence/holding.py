@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from patency.evidence.machine_code import compiled
 from patency.evidence.running import Stretch, stretches
 from patency.evidence.timing import Spacing
 
@@ -33,12 +34,8 @@ def filled(values: NDArray[np.float64], time_s: NDArray[np.float64], tolerated_g
     numpy.ndarray
         Shape (n,); longer holes and missing ends stay missing.
     """
-    result = values.copy()
-    for first, last in stretches(np.isnan(values)):
-        inner = first > 0 and last + 1 < values.size
-        if inner and time_s[last + 1] - time_s[first - 1] <= tolerated_gap_s:
-            result[first : last + 1] = min(values[first - 1], values[last + 1])
-    return result
+    whole: NDArray[np.float64] = compiled("fill_holes")(values, time_s, tolerated_gap_s)
+    return whole
 
 
 def held(mask: NDArray[np.bool_], axis: TimeAxis, tolerated_gap_s: float) -> list[Stretch]:
@@ -58,14 +55,13 @@ def held(mask: NDArray[np.bool_], axis: TimeAxis, tolerated_gap_s: float) -> lis
     list
         First and last position of each stretch.
     """
-    length = np.diff(axis.elapsed_s)
-    broken = np.flatnonzero((length > tolerated_gap_s) | (axis.spacing == Spacing.CLOCK_STEP))
-    parts: list[Stretch] = []
-    for first, last in stretches(mask):
-        start, end = np.searchsorted(broken, [first, last])
-        cuts = broken[start:end].tolist()
-        parts += zip([first, *(cut + 1 for cut in cuts)], [*cuts, last], strict=True)
-    return parts
+    return [(first, last) for first, last in _held(mask, axis, tolerated_gap_s).tolist()]
+
+
+def _held(mask: NDArray[np.bool_], axis: TimeAxis, tolerated_gap_s: float) -> NDArray[np.int64]:
+    clock_step = axis.spacing == Spacing.CLOCK_STEP
+    bounds: NDArray[np.int64] = compiled("held_within")(mask, axis.elapsed_s, clock_step, tolerated_gap_s)
+    return bounds
 
 
 def duration_s(parts: list[Stretch], axis: TimeAxis) -> NDArray[np.float64]:
@@ -178,12 +174,6 @@ def best_window(
     """
     usable = np.zeros(lowest.size, dtype=bool)
     usable[within[0] : within[1] + 1] = ~np.isnan(lowest[within[0] : within[1] + 1])
-    best: tuple[float, Stretch] | None = None
-    for first, last in held(usable, axis, tolerated_gap_s):
-        time = axis.elapsed_s[first : last + 1]
-        ends = np.searchsorted(time, time + length_s * (1 - 1e-12))
-        for start in range(int(np.searchsorted(ends, time.size))):
-            value = float(lowest[first + start : first + ends[start] + 1].min())
-            if best is None or value > best[0]:
-                best = (value, (first + start, first + int(ends[start])))
-    return best[1] if best else None
+    parts = _held(usable, axis, tolerated_gap_s)
+    first, last = compiled("window_highest")(lowest, axis.elapsed_s, parts, length_s)
+    return None if first < 0 else (int(first), int(last))

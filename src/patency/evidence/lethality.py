@@ -8,10 +8,11 @@ value of 10 K it is called A0, the sum of 10^((T - 80)/10) times the length of e
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import numpy as np
 
+from patency.evidence.machine_code import compiled
 from patency.evidence.timing import GAP_FACTOR, Spacing, lay_out_time
 
 if TYPE_CHECKING:
@@ -39,24 +40,6 @@ class Lethality:
 
     a0_s: float
     in_long_gaps_s: float
-
-
-class Credit(NamedTuple):
-    """What each interval between two samples is worth.
-
-    Parameters
-    ----------
-    worth_s
-        Its equivalent time at the reference temperature, shape (k,) [s].
-    length_s
-        Its length, zero where it counts nothing, shape (k,) [s].
-    gap
-        Whether it has lost a sample, shape (k,).
-    """
-
-    worth_s: NDArray[np.float64]
-    length_s: NDArray[np.float64]
-    gap: NDArray[np.bool_]
 
 
 def lethal_rate(temperature_c: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -135,36 +118,38 @@ def integrate(
     Lethality
         A0 with the part credited across long gaps.
     """
-    rate = np.where(np.isnan(temperature_c), np.nan, lethal_rate(temperature_c))
-    credit = credit_intervals(axis, rate, counted)
-    long_gap = credit.gap & (credit.length_s > tolerated_gap_s)
-    return Lethality(float(credit.worth_s.sum()), float(credit.worth_s[long_gap].sum()))
+    counts = (REFERENCE_TEMPERATURE_C, Z_VALUE_K, LOWEST_COUNTED_C)
+    return Lethality(*credited(axis, temperature_c, counted, counts, tolerated_gap_s))
 
 
-def credit_intervals(axis: TimeAxis, rate: NDArray[np.float64], counted: NDArray[np.bool_]) -> Credit:
-    """Integrate a lethal rate of any reference temperature, interval by interval.
+def credited(
+    axis: TimeAxis,
+    temperature_c: NDArray[np.float64],
+    counted: NDArray[np.bool_],
+    counts: tuple[float, float, float],
+    tolerated_gap_s: float = 0.0,
+) -> tuple[float, float]:
+    """Integrate a lethal rate of any reference temperature.
 
     Parameters
     ----------
     axis
         The time axis, n samples.
-    rate
-        The rate at each sample, shape (n,), not-a-number where the temperature is missing [-].
+    temperature_c
+        Temperatures, shape (n,), not-a-number where missing [°C].
     counted
         Which samples count, shape (n,); an interval counts when every sample from end to end does.
+    counts
+        Reference temperature, z value and lowest temperature that counts [°C, K, °C].
+    tolerated_gap_s
+        Up to which length a gap is not called long [s].
 
     Returns
     -------
-    Credit
-        One entry for each interval between samples that are not missing; empty for fewer than two.
+    tuple
+        The equivalent time at the reference temperature, and the part of it credited across long gaps [s].
     """
-    present = np.flatnonzero(~np.isnan(rate))
-    left, right = present[:-1], present[1:]
-    uncounted = np.concatenate(([0], np.cumsum(~counted)))
-    clock_steps = np.concatenate(([0], np.cumsum(axis.spacing == Spacing.CLOCK_STEP)))
-    credited = (uncounted[right + 1] == uncounted[left]) & (clock_steps[right] == clock_steps[left])
-    length = np.where(credited, axis.elapsed_s[right] - axis.elapsed_s[left], 0.0)
-    gap = length > GAP_FACTOR * axis.usual_s
-    lower = np.minimum(rate[left], rate[right])
-    mean = 0.5 * (rate[left] + rate[right])
-    return Credit(np.where(gap, lower, mean) * length, length, gap)
+    gaps_s = (GAP_FACTOR * axis.usual_s, tolerated_gap_s)
+    clock_step = axis.spacing == Spacing.CLOCK_STEP
+    whole, long = compiled("credit")(axis.elapsed_s, clock_step, temperature_c, counted, counts, gaps_s)
+    return float(whole), float(long)

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from patency.evidence.machine_code import compiled
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
@@ -41,9 +43,7 @@ def stretches(mask: NDArray[np.bool_]) -> list[Stretch]:
     >>> stretches(np.array([True, True, False, True]))
     [(0, 1), (3, 3)]
     """
-    edges = np.diff(np.concatenate(([False], mask, [False])).astype(np.int8))
-    first, last = np.flatnonzero(edges == 1), np.flatnonzero(edges == -1) - 1
-    return list(zip(first.tolist(), last.tolist(), strict=True))
+    return [(first, last) for first, last in compiled("bounds_of_stretches")(mask).tolist()]
 
 
 def pauses(mask: NDArray[np.bool_], first: int, last: int) -> list[Stretch]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -38,13 +39,18 @@ _SETTINGS: dict[str, Any] = {
 
 
 def connection() -> Any:  # noqa: ANN401 - the library is known here alone
-    """Open the library on nothing but memory, one thread and a bound to it.
+    """Reach the library, opened once on nothing but memory, one thread and a bound to it.
 
     Returns
     -------
     Any
-        A connection; close it after use.
+        A connection of its own; close it after use.
     """
+    return _opened().cursor()
+
+
+@cache
+def _opened() -> Any:  # noqa: ANN401
     import duckdb
 
     return duckdb.connect(":memory:", config=_SETTINGS)

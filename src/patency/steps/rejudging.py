@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from functools import lru_cache
 from importlib.metadata import version
@@ -57,12 +57,15 @@ class Revision:
         What was found of sensors.
     everything
         Judge every criterion again, even those that the change cannot touch.
+    version
+        Version of the package that judges; what another one judged is judged again whole.
     """
 
     on: date
     limits: CycleLimits | None = None
     corrections: tuple[SensorCorrection, ...] = ()
     everything: bool = False
+    version: str = field(default_factory=lambda: version("patency"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -298,7 +301,7 @@ def _task(row: Mapping[str, Any], revision: Revision, limits: str) -> _Task:
     concerned = tuple(one for one in revision.corrections if one.concerns(description.machine, day))
     concerned = tuple(one for one in concerned if one.column in sensors)
     anew = bool(concerned) or before.programme is None
-    if concerned or revision.everything or row["version"] != version("patency"):
+    if concerned or revision.everything or row["version"] != revision.version:
         touched = EVERY_PART
     columns = _columns(row["description"], touched, anew=anew)
     return _Task(row, description, after, touched, columns, concerned, anew)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from patency.evidence.lethality import credit_intervals
+from patency.evidence.lethality import credited
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -48,5 +48,4 @@ def f0_s(axis: TimeAxis, temperature_c: NDArray[np.float64], counted: NDArray[np
     >>> round(f0_s(axis, hot, np.ones(901, dtype=bool), 121.0) / 60, 6)
     15.0
     """
-    rate = np.power(10.0, (temperature_c - reference_c) / Z_VALUE_K)
-    return float(credit_intervals(axis, rate, counted).worth_s.sum())
+    return credited(axis, temperature_c, counted, (reference_c, Z_VALUE_K, -np.inf))[0]
