@@ -10,6 +10,7 @@ from patency.steps.at_the_bench.clean_side import (
     note_test,
     pack_set,
     piece_tests,
+    sets_on_clean_side,
     show_clean_side,
     store_set,
     use_set,
@@ -51,8 +52,10 @@ from patency.steps.at_the_bench.load_steps import (
 )
 from patency.steps.at_the_bench.loading import (
     Loading,
+    LoadOfDay,
     begin_load,
     confirm_step,
+    loads_of_day,
     show_loading,
     step_of_piece,
     take_over,
@@ -76,6 +79,7 @@ from patency.steps.at_the_bench.receiving import (
     Arrived,
     look_at_set,
     receive_set,
+    sets_coming_back,
 )
 from patency.steps.at_the_bench.scanning import (
     Scanned,
@@ -84,6 +88,7 @@ from patency.steps.at_the_bench.scanning import (
 from patency.steps.at_the_bench.showing import (
     ShownPiece,
     all_seen,
+    picture_of_level,
     picture_of_type,
     show_pieces,
 )
@@ -125,6 +130,7 @@ __all__ = [
     "Deviation",
     "Flush",
     "InspectionPoints",
+    "LoadOfDay",
     "LoadStep",
     "Loading",
     "OnCleanSide",
@@ -163,6 +169,7 @@ __all__ = [
     "inspect_set",
     "issue_set",
     "load_sterilizer",
+    "loads_of_day",
     "look_at_set",
     "missing_of",
     "not_permitted",
@@ -173,6 +180,7 @@ __all__ = [
     "note_test",
     "owners_of_extra",
     "pack_set",
+    "picture_of_level",
     "picture_of_type",
     "piece_tests",
     "pods_of_set",
@@ -180,6 +188,8 @@ __all__ = [
     "read_scan",
     "receive_set",
     "search_for",
+    "sets_coming_back",
+    "sets_on_clean_side",
     "show_before_start",
     "show_clean_side",
     "show_count",

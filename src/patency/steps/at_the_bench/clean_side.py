@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from patency.ledger import (
+    InstrumentSet,
     Kind,
     LoadKind,
     MoveSet,
@@ -22,7 +23,7 @@ from patency.steps.at_the_bench.workplace import hold, note, notes_of
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from patency.ledger import Circumstances, Command, Hold, InstrumentSet, Seen
+    from patency.ledger import Circumstances, Command, Hold, Seen
     from patency.steps.at_the_bench.workplace import Workplace
 
 _FORM = "inspection"
@@ -392,3 +393,22 @@ def use_set(workplace: Workplace, set_key: str, around: Circumstances) -> OnClea
     if to is None:
         return Refused.because(f"set {set_key}", f"is {found.state}", "a set that was issued")
     return _moved(workplace, MoveSet(set_key=set_key, to=to), around)
+
+
+def sets_on_clean_side(workplace: Workplace) -> tuple[OnCleanSide, ...]:
+    """List the sets from the release of their wash to their use.
+
+    Parameters
+    ----------
+    workplace
+        Ledger, department, plan.
+
+    Returns
+    -------
+    tuple[OnCleanSide, ...]
+        In the order of the way round, then of their names.
+    """
+    order = [*NEXT_BY_HAND, SetState.PACKED, SetState.STEAM_LOADED, SetState.STEAM_RUN]
+    found = [one for one in workplace.ledger.all_of(InstrumentSet) if one.state in order]
+    shown = [show_clean_side(workplace, one.set_key) for one in sorted(found, key=lambda one: order.index(one.state))]
+    return tuple(one for one in shown if not isinstance(one, Refused))

@@ -224,7 +224,8 @@ def _priced(workplace: Workplace, load: Load, before: LoadFlow, found: _Found) -
     worst = min(change, key=lambda key: change[key], default=None)
     if worst is not None and change[worst] < -_NOTICED:
         less = sum(one < -_NOTICED for one in change.values())
-        lines.append(f"{less} lumens get less, most {ports[worst]}: {-100 * change[worst]:.0f} % less")
+        who = "1 lumen gets less" if less == 1 else f"{less} lumens get less"
+        lines.append(f"{who}, most {ports[worst]}: {-100 * change[worst]:.0f} % less")
     return Way(found.key, found.words, tuple(lines), len(shorts), found.needs_lead, found.change)
 
 

@@ -58,8 +58,8 @@ class Loading:
         Who loads; None before the first step.
     deviations
         What was done otherwise than planned.
-    started
-        Whether the machine has it.
+    begun, started
+        Whether its accessories were taken; whether the machine has it.
     """
 
     load: Load
@@ -69,6 +69,7 @@ class Loading:
     next_words: str
     person: str | None
     deviations: tuple[Deviation, ...]
+    begun: bool
     started: bool
 
     @property
@@ -176,6 +177,7 @@ def show_loading(workplace: Workplace, load_id: str, step: str | None = None) ->
         next_words=f"{following[0].name} → {following[0].where[0]}" if following else "",
         person=progress.person,
         deviations=progress.deviations,
+        begun=record is not None,
         started=record is not None and record.state is not LoadState.PLANNED,
     )
 
@@ -358,3 +360,36 @@ def take_over(workplace: Workplace, load_id: str, around: Circumstances) -> Load
     handed = note(Kind.LOAD, load_id, FORM, act="taken over", of=shown.person or "")
     refused = not_permitted(workplace, around, SOILED) or workplace.write(around, [handed])
     return refused or show_loading(workplace, load_id)
+
+
+@dataclass(frozen=True, slots=True)
+class LoadOfDay:
+    """A load of the plan and how far it is: its state, None before it was begun, and its steps."""
+
+    load: Load
+    state: LoadState | None
+    done: int
+    steps: int
+
+
+def loads_of_day(workplace: Workplace) -> tuple[LoadOfDay, ...]:
+    """List the loads of the plan with how far each is.
+
+    Parameters
+    ----------
+    workplace
+        Ledger, department, plan.
+
+    Returns
+    -------
+    tuple[LoadOfDay, ...]
+        In the order of the plan.
+    """
+    found = []
+    for load in workplace.plan.loads:
+        record = workplace.ledger.find(LoadRecord, load.id)
+        shown = show_loading(workplace, load.id)
+        if not isinstance(shown, Refused):
+            state = record.state if record else None
+            found.append(LoadOfDay(shown.load, state, len(shown.done), len(shown.steps)))
+    return tuple(found)

@@ -185,3 +185,31 @@ def _place_in_line(workplace: Workplace, set_key: str) -> int | None:
     sets = {one.set_key: one.state for one in workplace.ledger.all_of(InstrumentSet)}
     waiting = [name for _, name in due if sets.get(name) in before_wash]
     return waiting.index(set_key) + 1 if set_key in waiting else None
+
+
+def sets_coming_back(workplace: Workplace, now: datetime) -> tuple[Arrived, ...]:
+    """List the sets on their way to the wash.
+
+    Parameters
+    ----------
+    workplace
+        Ledger, department, plan.
+    now
+        The time, with its zone.
+
+    Returns
+    -------
+    tuple[Arrived, ...]
+        Those that came back and are not in a load yet, the most urgent first, then those nothing presses.
+    """
+    states = {
+        SetState.IN_USE,
+        SetState.USED,
+        SetState.RECEIVED,
+        SetState.DISMANTLED,
+        SetState.MISSING_PART,
+        SetState.REWASH,
+    }
+    coming = [one.set_key for one in workplace.ledger.all_of(InstrumentSet) if one.state in states]
+    shown = [one for key in coming if not isinstance(one := look_at_set(workplace, key, now), Refused)]
+    return tuple(sorted(shown, key=lambda one: (one.place_in_line is None, one.place_in_line or 0, one.set_key)))

@@ -7,13 +7,15 @@ from typing import TYPE_CHECKING
 
 from patency.catalogue import Placing
 from patency.ledger import Piece, Seen
-from patency.papers import draw_piece
+from patency.papers import draw_load_level, draw_piece
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from patency.catalogue import Department, PieceType
     from patency.ledger import InstrumentSet
+    from patency.load import Load
+    from patency.steps.at_the_bench.load_steps import LoadStep
     from patency.steps.at_the_bench.workplace import Workplace
 
 _ROOM_MM = (150.0, 60.0)
@@ -144,6 +146,28 @@ def picture_of_type(department: Department, type_key: str, room_mm: tuple[float,
         return ""
     scale = min(room_mm[0] / kind.length_m, room_mm[1] / kind.widest_m, _LARGEST_SCALE)
     return draw_piece(kind, scale)
+
+
+def picture_of_level(workplace: Workplace, load: Load, step: LoadStep, room_mm: tuple[float, float]) -> str:
+    """Draw the level of the carrier that a step is about, with the places lit to which the hand goes.
+
+    Parameters
+    ----------
+    workplace
+        Ledger, department, plan.
+    load
+        The load with its deviations.
+    step
+        The step.
+    room_mm
+        What the picture may take up, across and down.
+
+    Returns
+    -------
+    str
+        SVG source.
+    """
+    return draw_load_level(workplace.department, load, step.level, step.where, room_mm)
 
 
 def all_seen(found: InstrumentSet, scanned: Iterable[str] = ()) -> dict[str, Seen]:
