@@ -137,6 +137,9 @@ bench: $(TEST)/ready ## measure how flow and planning behave with size; takes mi
 	$(BIN)/python -m benchmarks.plan_scale
 	$(BIN)/python -m benchmarks.commissioning --trials 100
 
+words: $(TEST)/ready ## collect what the bench says into its catalogues and compile them
+	$(BIN)/python docs/make_words.py
+
 LOCK := uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate pyproject.toml
 
 lock: ## pin the newest versions that pyproject.toml allows

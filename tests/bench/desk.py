@@ -7,11 +7,14 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from patency.bench import Clock, make_app, open_folder
 from patency.bench.people import open_people
 from patency.catalogue import Placing
 from patency.demo import larkmere_texts
 from patency.demo.bench_history import STAFF, write_history
+from patency.demo.day import run_machines
 from patency.ledger import open_ledger
 from patency.load import Plan, write_plan
 from patency.steps import write_all
@@ -44,7 +47,7 @@ def prepare(folder: Path) -> None:
     """Fill a folder as ``patency serve`` would, without planner and machines, with an account for everybody."""
     department = larkmere()
     assert department.day is not None
-    loads = tuple(_named(hand_made_load(name)) for name in LOADS)
+    loads = tuple(_named(hand_made_load(name), place) for place, name in enumerate(LOADS))
     plan = Plan(
         site=department.site,
         day=department.day.date,
@@ -56,6 +59,9 @@ def prepare(folder: Path) -> None:
     )
     write_all(folder / "site", {name: text.encode() for name, text in larkmere_texts().items()})
     write_all(folder, {"plan.json": write_plan(plan).encode()})
+    for load, (record, description) in run_machines(department, plan, np.random.default_rng(1)).items():
+        files = {f"load-{load}.csv": record.encode(), f"load-{load}.yaml": description.encode()}
+        write_all(folder / "records", files)
     ledger = open_ledger(str(folder / "ledger.sqlite"), create=True)
     write_history(ledger, department, BEGIN)
     ledger.close()
@@ -76,13 +82,15 @@ class Desk:
         return make_app(self.opened, setup_token)
 
 
-def _named(load: Load) -> Load:
-    """Name the holder of an optic as the planner does."""
+def _named(load: Load, place: int) -> Load:
+    """Name the holder of an optic as the planner does, and run one load after the other."""
     pieces = [
         piece.model_copy(update={"position": "optic_holder"}) if piece.placing is Placing.OPTIC_HOLDER else piece
         for piece in load.pieces
     ]
-    return load.model_copy(update={"pieces": tuple(pieces)})
+    starts = datetime(2026, 5, 12, 13, 26) + place * timedelta(minutes=80)  # noqa: DTZ001 - plans have local times
+    times = {"starts": starts, "ends": starts + timedelta(minutes=66)}
+    return load.model_copy(update={"pieces": tuple(pieces), **times})
 
 
 def open_desk(folder: Path) -> Desk:

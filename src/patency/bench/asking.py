@@ -15,7 +15,7 @@ from itsdangerous import BadSignature, URLSafeSerializer
 from patency.bench.authority import OPEN, may
 from patency.bench.languages import language_of, translations
 from patency.bench.navigation import PLACES, Destination
-from patency.bench.people.admission import Admission, confirm
+from patency.bench.people.admission import Admission, admit, confirm
 from patency.bench.people.sessions import find_session, new_token
 from patency.bench.templates import render
 from patency.ledger import Circumstances, Confirmation, Person, Who
@@ -166,6 +166,18 @@ class Asked:
         """
         found = confirm(self.opened.people, self.person, self.form.get("pin", ""), self.now)
         return isinstance(found, Admission)
+
+    def second_person(self) -> str | None:
+        """Ask for badge and PIN of another person who confirms too; the fields are ``second_badge``, ``second_pin``.
+
+        Returns
+        -------
+        str or None
+            Key of the person; None where badge and PIN do not belong together, or they are the same person's.
+        """
+        badge, pin = self.form.get("second_badge", "").strip(), self.form.get("second_pin", "")
+        found = admit(self.opened.people, badge, pin, self.now) if badge else None
+        return found.person if isinstance(found, Admission) and found.person != self.person else None
 
     def page(self, template: str, *, status: int = 200, **shown: object) -> HTMLResponse:
         """Answer with a page.

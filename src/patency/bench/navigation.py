@@ -41,6 +41,11 @@ class Destination:
 
 PLACES = (
     Destination("board", "/board", "Board"),
+    Destination("releases", "/release", "Release"),
+    Destination("holds", "/holds", "Holds"),
+    Destination("trace", "/trace", "Trace"),
+    Destination("stock", "/stock", "Accessories"),
+    Destination("laboratories", "/laboratory", "Flow laboratory"),
     Destination("staff", "/staff", "Staff"),
 )
 """All places; a person sees those that are open to the role."""

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from patency.bench.people import open_people
 from patency.ledger import Versions, open_ledger
-from patency.steps import read_planned, read_text
+from patency.steps import Workplace, read_planned, read_text
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -94,6 +94,10 @@ class Opened:
         What tells the time.
     versions
         Of plan, catalogue and limits, for every event.
+    sheets
+        Load sheets that were worked out.
+    judged
+        Records that were judged.
     """
 
     folder: Path
@@ -103,6 +107,13 @@ class Opened:
     people: People
     clock: Clock
     versions: Versions
+    sheets: dict[Any, Any] = field(default_factory=dict)
+    judged: dict[Any, Any] = field(default_factory=dict)
+
+    @property
+    def workplace(self) -> Workplace:
+        """What steps at the bench work with."""
+        return Workplace(self.ledger, self.department, self.plan, self.sheets)
 
     def close(self) -> None:
         """Close ledger and accounts."""

@@ -4,11 +4,16 @@ from __future__ import annotations
 
 from patency.bench.board.route import router as board
 from patency.bench.find.route import router as find
+from patency.bench.holds.route import router as holds
+from patency.bench.laboratory.route import router as laboratory
+from patency.bench.release.route import router as release
 from patency.bench.setup.route import router as setup
 from patency.bench.sign_in.route import router as sign_in
 from patency.bench.staff.route import router as staff
 from patency.bench.start.route import router as start
+from patency.bench.stock.route import router as stock
 from patency.bench.story.route import router as story
+from patency.bench.trace.route import router as trace
 
-ROUTERS = (start, setup, sign_in, find, staff, board, story)
+ROUTERS = (start, setup, sign_in, find, staff, board, story, release, laboratory, holds, trace, stock)
 """Their routes."""

@@ -121,7 +121,9 @@ from patency.steps.fault_finding import (
     with_advice,
 )
 from patency.steps.files import read_text, write_all
+from patency.steps.flow_laboratory import LabLumen, LabPort, Laboratory, PortIs, try_ports
 from patency.steps.flow_showing import FlowShown, flow_document, flow_of_plan, flow_pictures
+from patency.steps.holding import HOLDABLE, Exceptions, grant_override, lift_hold, set_hold, show_exceptions
 from patency.steps.interlocking import (
     Interlock,
     aged_statement,
@@ -143,6 +145,7 @@ from patency.steps.network_solving import solve_network
 from patency.steps.plan_checking import PlanCheck, check_plan_file
 from patency.steps.question_answering import answer_counts, answers_document, answers_of_load
 from patency.steps.rejudging import CycleChanged, Rejudged, Revision, rejudge_archive
+from patency.steps.releasing import Decision, loads_to_decide, refuse_load, release_load, show_decision
 from patency.steps.self_checking import published_checks, self_check, self_check_data, self_check_report
 from patency.steps.set_story import PieceLine, SetStory, StoryLine, event_words, set_story_of
 from patency.steps.sheet_printing import print_sheets, sheet_of_load
@@ -152,6 +155,7 @@ from patency.steps.steam_judging import SteamJudged, judge_steam_cycle, judge_st
 from patency.steps.thing_finding import Found, FoundKind, find_scanned
 
 __all__ = [
+    "HOLDABLE",
     "Arrived",
     "Bath",
     "BeforeStart",
@@ -164,8 +168,10 @@ __all__ = [
     "CycleChanged",
     "CycleDiagnosed",
     "CycleJudged",
+    "Decision",
     "Deviation",
     "EnvelopeCheck",
+    "Exceptions",
     "FittedBench",
     "FlowShown",
     "Flush",
@@ -173,6 +179,9 @@ __all__ = [
     "FoundKind",
     "InspectionPoints",
     "Interlock",
+    "LabLumen",
+    "LabPort",
+    "Laboratory",
     "LedgerCheck",
     "LoadFaults",
     "LoadOfDay",
@@ -182,6 +191,7 @@ __all__ = [
     "OnCleanSide",
     "PieceLine",
     "PlanCheck",
+    "PortIs",
     "PortLook",
     "Progress",
     "RecordFiles",
@@ -249,6 +259,7 @@ __all__ = [
     "flow_of_plan",
     "flow_pictures",
     "found_in_box",
+    "grant_override",
     "inspect_set",
     "issue_set",
     "judge_cycle",
@@ -258,9 +269,11 @@ __all__ = [
     "judged_against",
     "ledger_piece",
     "ledger_type",
+    "lift_hold",
     "load_of_plan",
     "load_sterilizer",
     "loads_of_day",
+    "loads_to_decide",
     "look_at_set",
     "loss_of_others",
     "lumen_words",
@@ -295,12 +308,15 @@ __all__ = [
     "read_text",
     "rebuild_ledger",
     "receive_set",
+    "refuse_load",
     "rejudge_archive",
+    "release_load",
     "sample_margins",
     "search_for",
     "self_check",
     "self_check_data",
     "self_check_report",
+    "set_hold",
     "set_story_of",
     "sets_coming_back",
     "sets_on_clean_side",
@@ -308,7 +324,9 @@ __all__ = [
     "show_before_start",
     "show_clean_side",
     "show_count",
+    "show_decision",
     "show_dismantling",
+    "show_exceptions",
     "show_loading",
     "show_pieces",
     "show_stock",
@@ -322,6 +340,7 @@ __all__ = [
     "store_set",
     "take_over",
     "trace_thing",
+    "try_ports",
     "undo_step",
     "use_set",
     "verify_archive",

@@ -12,7 +12,7 @@ from patency.bench.sign_in.route import ask_pin
 from patency.steps import FoundKind, find_scanned
 
 router = APIRouter(include_in_schema=False)
-_PAGE_OF = {FoundKind.SET: "/set/", FoundKind.LOAD: "/load/"}
+_PAGE_OF = {FoundKind.SET: "/set/", FoundKind.LOAD: "/release/"}
 
 
 @router.post("/find", name="find")

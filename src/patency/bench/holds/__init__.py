@@ -1,0 +1,1 @@
+"""Holds and overrides: what stands still, what goes on otherwise, and who said so."""

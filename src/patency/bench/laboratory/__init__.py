@@ -1,0 +1,1 @@
+"""The flow laboratory: touch a port and see what every lumen gets."""

@@ -1,0 +1,1 @@
+"""The release of a load: evidence first, then a person's decision."""

@@ -1,0 +1,1 @@
+"""Accessories: how many there are, which loads have them, whether the plan still holds."""

@@ -1,0 +1,1 @@
+"""The trace: what one thing touched, forward and backward, each with its reason."""

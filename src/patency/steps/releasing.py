@@ -1,0 +1,289 @@
+"""Deciding about a load that came out: what its record proves, what stands against it, release or refusal."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from patency.errors import InputError
+from patency.evidence import evidence_document, steam_document
+from patency.ledger import (
+    InstrumentSet,
+    Kind,
+    LoadKind,
+    LoadRecord,
+    LoadState,
+    MoveSet,
+    Refused,
+    ReleaseLoad,
+    Result,
+    Role,
+    SetHold,
+    SetState,
+)
+from patency.steps.at_the_bench.load_progress import Deviation, progress_of
+from patency.steps.at_the_bench.permission import not_permitted
+from patency.steps.at_the_bench.unloading import eye_check_of
+from patency.steps.at_the_bench.workplace import note
+from patency.steps.cycle_judging import CycleJudged, RecordFiles, judge_cycle
+from patency.steps.files import read_text
+from patency.steps.steam_judging import SteamJudged, judge_steam_cycle
+
+if TYPE_CHECKING:
+    from collections.abc import Hashable
+    from datetime import date
+    from pathlib import Path
+
+    from patency.ledger import Circumstances, Command, Hold
+    from patency.papers import LoadFile
+    from patency.steps.at_the_bench.workplace import Workplace
+
+WAITS = {LoadKind.WASH: SetState.WASHED, LoadKind.STEAM: SetState.STEAM_RUN}
+Judged = CycleJudged | SteamJudged
+_RELEASERS = frozenset({Role.RELEASER})
+
+
+@dataclass(frozen=True, slots=True)
+class Decision:
+    """What a releaser has in front of them.
+
+    Parameters
+    ----------
+    record
+        The load as the ledger has it.
+    waiting
+        The sets that wait for the decision.
+    file
+        Every criterion as people read it, not met first; None where there is nothing to read.
+    verdict
+        ``met``, ``not met`` or ``not evaluated``; the last where there is no record.
+    lacks
+        What is missing before anything can be decided, one line each.
+    against
+        What forbids the release whatever the record says: holds.
+    deviations
+        What was done otherwise than planned while loading.
+    incomplete
+        Sets that go incomplete, with their overrides.
+    evidence
+        What a release is based on, as the ledger keeps it; None where there is nothing.
+    """
+
+    record: LoadRecord
+    waiting: tuple[str, ...]
+    file: LoadFile | None
+    verdict: str
+    lacks: tuple[str, ...]
+    against: tuple[Hold, ...]
+    deviations: tuple[Deviation, ...]
+    incomplete: tuple[tuple[str, str], ...]
+    evidence: Result | None
+
+    @property
+    def can_be_released(self) -> bool:
+        """Whether every criterion is met and nothing stands against a release; who decides is a person."""
+        return self.verdict == "met" and bool(self.waiting) and not self.lacks and not self.against
+
+
+def loads_to_decide(workplace: Workplace) -> list[tuple[LoadRecord, tuple[str, ...]]]:
+    """List the loads that ran, or run now, and of which sets wait.
+
+    Parameters
+    ----------
+    workplace
+        Ledger, department, plan.
+
+    Returns
+    -------
+    list
+        Each with the sets that wait; those that came out before those that run.
+    """
+    found = []
+    for record in workplace.ledger.all_of(LoadRecord):
+        waiting = _waiting(workplace, record)
+        if waiting or record.state is LoadState.STARTED:
+            found.append((record, waiting))
+    return sorted(found, key=lambda one: (one[0].state is LoadState.STARTED, one[0].ended or 0))
+
+
+def _waiting(workplace: Workplace, record: LoadRecord) -> tuple[str, ...]:
+    sets = (workplace.ledger.find(InstrumentSet, key) for key in record.inside)
+    return tuple(
+        one.set_key for one in sets if one is not None and one.load == record.load and one.state is WAITS[record.kind]
+    )
+
+
+def show_decision(
+    workplace: Workplace, load_id: str, records: Path, on: date, kept: dict[Hashable, Judged] | None = None
+) -> Decision | Refused:
+    """Show what there is to decide about a load.
+
+    Parameters
+    ----------
+    workplace
+        Ledger, department, plan.
+    load_id
+        The load.
+    records
+        Folder with the records of cycles: ``load-ID.csv`` described by ``load-ID.yaml``.
+    on
+        The day of the decision, on which limits have to be in date.
+    kept
+        What was judged before, so that the same record of the same load is not judged twice; filled as it is asked for.
+
+    Returns
+    -------
+    Decision or Refused
+        Every criterion, what is missing, what stands against a release.
+
+    Raises
+    ------
+    InputErrors
+        With every fault of the record.
+    """
+    record = workplace.ledger.find(LoadRecord, load_id)
+    if record is None:
+        return Refused.because(f"load {load_id}", "was not begun", "a load that ran")
+    lacks = []
+    if record.state is not LoadState.ENDED:
+        lacks.append(f"load {load_id} is {record.state}: nothing is decided before it came out complete")
+    files = _record_files(records, load_id)
+    if files is None:
+        lacks.append(f"there is no record of the cycle (load-{load_id}.csv with load-{load_id}.yaml)")
+    deviations: tuple[Deviation, ...] = ()
+    judged: Judged | None = None
+    kept = {} if kept is None else kept
+    if record.kind is LoadKind.STEAM:
+        if files is not None:
+            key: Hashable = (load_id, record.programme, files, on)
+            if key not in kept:
+                kept[key] = judge_steam_cycle(files, workplace.department, record.programme, on, name=load_id)
+            judged = kept[key]
+    else:
+        planned = workplace.load(load_id)
+        if isinstance(planned, Refused):
+            lacks.append(f"load {load_id} is in no plan of today: nothing was predicted for it")
+        else:
+            progress = progress_of(workplace, planned)
+            deviations = progress.deviations
+            if files is not None:
+                seen = eye_check_of(workplace, load_id)
+                key = (progress.load.model_dump_json(), files, on, seen)
+                if key not in kept:
+                    kept[key] = judge_cycle(files, workplace.department, progress.load, on, seen)
+                judged = kept[key]
+    return _decision(workplace, record, judged, tuple(lacks), deviations)
+
+
+def _decision(
+    workplace: Workplace,
+    record: LoadRecord,
+    judged: Judged | None,
+    lacks: tuple[str, ...],
+    deviations: tuple[Deviation, ...],
+) -> Decision:
+    ledger, waiting = workplace.ledger, _waiting(workplace, record)
+    if not waiting and not lacks:
+        lacks = ("no set waits for a decision about this load",)
+    holds = [*ledger.holds(Kind.LOAD, record.load), *ledger.holds(Kind.MACHINE, record.machine)]
+    holds += [hold for key in waiting for hold in ledger.holds(Kind.SET, key)]
+    sets = [ledger.find(InstrumentSet, key) for key in waiting]
+    return Decision(
+        record=record,
+        waiting=waiting,
+        file=judged.file if judged else None,
+        verdict=judged.evidence.verdict.value if judged else "not evaluated",
+        lacks=lacks,
+        against=tuple({hold.hold: hold for hold in holds}.values()),
+        deviations=deviations,
+        incomplete=tuple((one.set_key, one.incomplete) for one in sets if one is not None and one.incomplete),
+        evidence=_as_result(judged) if judged else None,
+    )
+
+
+def _as_result(judged: Judged) -> Result:
+    if isinstance(judged, SteamJudged):
+        document = steam_document(judged.evidence)
+    else:
+        document = evidence_document(judged.evidence)
+    return Result(format=document["format"], verdict=judged.evidence.verdict.value, data=document)
+
+
+def _record_files(folder: Path, load_id: str) -> RecordFiles | None:
+    name = f"load-{load_id}"
+    record, description = folder / f"{name}.csv", folder / f"{name}.yaml"
+    # A key of a load is free text and might lead out of the folder.
+    inside = record.parent == folder and "/" not in load_id and "\\" not in load_id
+    if not inside or not record.is_file() or not description.is_file():
+        return None
+    return RecordFiles(read_text(record), read_text(description), record.name, description.name)
+
+
+def release_load(workplace: Workplace, decision: Decision, around: Circumstances) -> Refused | None:
+    """Release every set of a load that waits, on the evidence that was shown: the decision of the person who asks.
+
+    Parameters
+    ----------
+    workplace
+        Ledger, department, plan.
+    decision
+        What was shown.
+    around
+        Who decides, when, where, under which key.
+
+    Returns
+    -------
+    Refused or None
+        Why not; None where it is written down.
+    """
+    where = f"load {decision.record.load}"
+    if workplace.did(around):
+        return None
+    if decision.lacks or decision.evidence is None:
+        return Refused.because(where, "; ".join(decision.lacks) or "nothing was judged", "evidence of a load that ran")
+    command = ReleaseLoad(load=decision.record.load, sets=decision.waiting, evidence=decision.evidence)
+    return workplace.write(around, [command])
+
+
+def refuse_load(workplace: Workplace, load_id: str, why: str, around: Circumstances, *, ask: str) -> Refused | None:
+    """Refuse the release of a load and say what follows.
+
+    Parameters
+    ----------
+    workplace
+        Ledger, department, plan.
+    load_id
+        The load.
+    why
+        The reason.
+    around
+        Who decides, when, where, under which key.
+    ask
+        What follows: ``wash again`` sends every set that waits back; ``ask the engineer`` holds the load.
+
+    Returns
+    -------
+    Refused or None
+        Why nothing was written; None where it was.
+
+    Raises
+    ------
+    InputError
+        When nobody knows what is to follow.
+    """
+    record = workplace.ledger.find(LoadRecord, load_id)
+    if record is None or not why.strip():
+        return Refused.because(f"load {load_id}", "has no reason or is not known", "a load that ran, and why")
+    if workplace.did(around):
+        return None
+    waiting = _waiting(workplace, record)
+    follows: list[Command]
+    if ask == "wash again":
+        follows = [MoveSet(set_key=key, to=SetState.REWASH, why=f"release refused: {why}"[:1000]) for key in waiting]
+    elif ask == "ask the engineer":
+        key = f"hold {around.command}"[:120]
+        follows = [SetHold(hold=key, scope=Kind.LOAD, key=load_id, reason=f"release refused: {why}"[:1000])]
+    else:
+        raise InputError("what follows", repr(ask), "'wash again' or 'ask the engineer'")
+    kept = note(Kind.LOAD, load_id, "release-refused", "not met", why=why, follows=ask, sets=list(waiting))
+    return not_permitted(workplace, around, _RELEASERS) or workplace.write(around, [kept, *follows])
