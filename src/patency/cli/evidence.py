@@ -16,6 +16,15 @@ if TYPE_CHECKING:
     from patency.evidence import Evidence, SteamEvidence
 
 
+logger_option = click.option(
+    "--logger",
+    nargs=2,
+    metavar="LOGGER DESCRIPTION",
+    type=click.Path(path_type=Path),
+    help="The record of an independent logger of the same cycle, and what its columns mean.",
+)
+
+
 @click.group("evidence", cls=PatencyGroup, short_help="Judge the record of a cycle.")
 def evidence() -> None:
     """Look at what a cycle record proves."""
@@ -32,6 +41,7 @@ evidence.add_command(rejudge_command)
 @click.option("--plan", type=click.Path(path_type=Path), help="The plan the load belongs to; needs --site and --load.")
 @click.option("--load", "load_id", help="The load whose cycle this is; needs --site and --plan.")
 @click.option("--on", type=click.DateTime(["%Y-%m-%d"]), help="Day on which limits have to hold; today if left out.")
+@logger_option
 @calendar_option
 @click.option("--out", type=click.Path(file_okay=False, path_type=Path), help="Write the load file there.")
 def evidence_judge(
@@ -42,6 +52,7 @@ def evidence_judge(
     plan: Path | None,
     load_id: str | None,
     on: datetime | None,
+    logger: tuple[Path, Path] | None,
     calendar: Path | None,
     out: Path | None,
 ) -> Answer:
@@ -69,7 +80,9 @@ def evidence_judge(
         raise click.UsageError("--out writes the load file, which needs --site, --plan and --load")
     if calendar is not None and plan is None:
         raise click.UsageError("--calendar says what a load relies on, which needs --site, --plan and --load")
-    files = read_record_files(record, description)
+    if logger is not None and plan is None:
+        raise click.UsageError("--logger is judged against a load, which needs --site, --plan and --load")
+    files = read_record_files(record, description, logger)
     day = on.date() if on else _today()
     lines = []
     if folder is None or plan is None or load_id is None:
@@ -99,6 +112,7 @@ def evidence_judge(
     "--checks", type=click.Path(path_type=Path), help="The machine's tests and the look at the load, as entered."
 )
 @click.option("--on", type=click.DateTime(["%Y-%m-%d"]), help="Day on which limits have to hold; today if left out.")
+@logger_option
 @calendar_option
 @click.option("--out", type=click.Path(file_okay=False, path_type=Path), help="Write the load file there.")
 def evidence_steam(
@@ -110,6 +124,7 @@ def evidence_steam(
     leakage: bool,
     checks: Path | None,
     on: datetime | None,
+    logger: tuple[Path, Path] | None,
     calendar: Path | None,
     out: Path | None,
 ) -> Answer:
@@ -129,9 +144,12 @@ def evidence_steam(
         write_all,
     )
 
-    if leakage == (programme is not None) or (leakage and any(one is not None for one in (out, checks, calendar))):
-        raise click.UsageError("give either --programme, with --checks, --calendar and --out as you like, or --leakage")
-    files = read_record_files(record, description)
+    more = any(one is not None for one in (out, checks, calendar, logger))
+    if leakage == (programme is not None) or (leakage and more):
+        raise click.UsageError(
+            "give either --programme, with --checks, --logger, --calendar, --out as you like, or --leakage"
+        )
+    files = read_record_files(record, description, logger)
     day = on.date() if on else _today()
     department = read_site(folder).department
     if programme is None:

@@ -106,13 +106,23 @@ from patency.evidence.steam import (
     steam_schema,
 )
 from patency.evidence.timing import Spacing, TimeAxis
+from patency.evidence.two_sources import (
+    AGREEMENT,
+    Alignment,
+    Joined,
+    align,
+    join,
+    worse_of,
+)
 from patency.evidence.verdict import Evidence, StageTold, evidence_document, evidence_schema, judge, judge_alone
 
 __all__ = [
+    "AGREEMENT",
     "EVERY_PART",
     "NO_LIMIT",
     "NO_LONGER",
     "PRESSURE_CRITERION",
+    "Alignment",
     "ArmRead",
     "Blocked",
     "Calendar",
@@ -136,6 +146,7 @@ __all__ = [
     "Inspected",
     "InspectionDay",
     "InspectionPlan",
+    "Joined",
     "JudgedAgain",
     "JudgedCycle",
     "KeptAxis",
@@ -171,6 +182,7 @@ __all__ = [
     "acceptance_chance",
     "against_of_texts",
     "aged",
+    "align",
     "axis_kept",
     "blocked",
     "calendar_document",
@@ -194,6 +206,7 @@ __all__ = [
     "individuals_run_length",
     "individuals_width",
     "inspection_document",
+    "join",
     "judge",
     "judge_again",
     "judge_alone",
@@ -234,4 +247,5 @@ __all__ = [
     "wet_document",
     "wet_patterns",
     "words_as_numbers",
+    "worse_of",
 ]

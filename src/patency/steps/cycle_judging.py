@@ -27,6 +27,7 @@ from patency.steps.files import read_bytes, read_text
 from patency.steps.interlocking import judged_with_tests
 from patency.steps.load_file_printing import load_file_as_files
 from patency.steps.parquet_files import PARQUET_SUFFIX, read_parquet_columns
+from patency.steps.second_source import judged_with_logger
 from patency.steps.weakest import weakest_lumens
 
 if TYPE_CHECKING:
@@ -76,12 +77,15 @@ class RecordFiles:
         The description's text.
     record_name, description_name
         What faults are named after.
+    logger
+        The record of an independent logger of the same cycle; None where there is none.
     """
 
     record: str | RecordColumns
     description: str
     record_name: str
     description_name: str
+    logger: RecordFiles | None = None
 
     def read(self) -> CycleRecord:
         """Read the record.
@@ -133,7 +137,7 @@ class CycleJudged:
         return load_file_as_files(self.file, "load", evidence_document(self.evidence), printed)
 
 
-def read_record_files(record: Path, description: Path) -> RecordFiles:
+def read_record_files(record: Path, description: Path, logger: tuple[Path, Path] | None = None) -> RecordFiles:
     """Read a record and its description: a Parquet file by the ending of its name, CSV otherwise.
 
     Parameters
@@ -142,6 +146,8 @@ def read_record_files(record: Path, description: Path) -> RecordFiles:
         The record.
     description
         What its columns hold.
+    logger
+        The record of an independent logger and its description; None where there is none.
 
     Returns
     -------
@@ -154,11 +160,12 @@ def read_record_files(record: Path, description: Path) -> RecordFiles:
         When one of them cannot be read or is larger than one cycle can be.
     """
     text = read_text(description)
+    beside = None if logger is None else read_record_files(*logger)
     if record.suffix.lower() != PARQUET_SUFFIX:
-        return RecordFiles(read_text(record), text, str(record), str(description))
+        return RecordFiles(read_text(record), text, str(record), str(description), beside)
     columns = read_parquet_columns(record)
     digest = hashlib.sha256(read_bytes(record)).hexdigest()
-    return RecordFiles(RecordColumns(columns, digest), text, str(record), str(description))
+    return RecordFiles(RecordColumns(columns, digest), text, str(record), str(description), beside)
 
 
 def judge_record(files: RecordFiles, limits: CycleLimits | None, on: date) -> Evidence:
@@ -215,19 +222,23 @@ def judge_cycle(
     CycleJudged
         The evidence and the load file.
     """
-    record = files.read()
     load_flow = flow_of_load(department, load)
     prediction = prediction_of(department, load, load_flow)
-    evidence = judge(
-        record,
-        department.programmes[load.programme],
-        department.limits.cycle,
-        prediction,
-        on=on,
-        eye_check=eye_check,
-        programme_key=load.programme,
-        machine=machine_of(department, load),
-    )
+
+    def judging(one: CycleRecord) -> Evidence:
+        return judge(
+            one,
+            department.programmes[load.programme],
+            department.limits.cycle,
+            prediction,
+            on=on,
+            eye_check=eye_check,
+            programme_key=load.programme,
+            machine=machine_of(department, load),
+        )
+
+    logger = None if files.logger is None else files.logger.read()
+    record, evidence = judged_with_logger(files.read(), logger, judging)
     if interlock is not None:
         evidence = judged_with_tests(evidence, interlock, load.programme)
     replies = fed(department, load, load_flow, on)

@@ -10,12 +10,13 @@ from patency.evidence import judge_leakage, judge_steam, read_entered, steam_doc
 from patency.papers import plot_record, steam_file
 from patency.steps.interlocking import judged_with_tests
 from patency.steps.load_file_printing import load_file_as_files
+from patency.steps.second_source import judged_with_logger
 
 if TYPE_CHECKING:
     from datetime import date, datetime
 
     from patency.catalogue import Department
-    from patency.evidence import SteamEvidence
+    from patency.evidence import CycleRecord, SteamEvidence
     from patency.papers import LoadFile
     from patency.steps.cycle_judging import RecordFiles
     from patency.steps.interlocking import Interlock
@@ -98,9 +99,13 @@ def judge_steam_cycle(
         known = ", ".join(department.steam_programmes) or "none described"
         raise InputError("--programme", f"no steam programme {programme!r}", f"one of: {known}")
     entered = read_entered(*checks) if checks else None
-    record = files.read()
     limits = department.limits.steam
-    evidence = judge_steam(record, prescribed, limits, on=on, programme_key=programme, entered=entered)
+
+    def judging(one: CycleRecord) -> SteamEvidence:
+        return judge_steam(one, prescribed, limits, on=on, programme_key=programme, entered=entered)
+
+    logger = None if files.logger is None else files.logger.read()
+    record, evidence = judged_with_logger(files.read(), logger, judging)
     if interlock is not None:
         evidence = judged_with_tests(evidence, interlock, programme)
     plot = plot_record(record, evidence)
