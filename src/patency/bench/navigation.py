@@ -41,6 +41,10 @@ class Destination:
 
 PLACES = (
     Destination("board", "/board", "Board"),
+    Destination("receiving", "/receiving", "Receive"),
+    Destination("loading", "/loading", "Load"),
+    Destination("unloading", "/unloading", "Unload"),
+    Destination("clean", "/clean", "Clean side"),
     Destination("releases", "/release", "Release"),
     Destination("holds", "/holds", "Holds"),
     Destination("trace", "/trace", "Trace"),
