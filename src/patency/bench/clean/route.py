@@ -1,0 +1,119 @@
+"""The clean side: one next thing for each set, written down with one touch."""
+
+from __future__ import annotations
+
+from urllib.parse import quote
+
+from fastapi import APIRouter
+from fastapi.responses import Response
+
+from patency.bench.asking import Asked, Asking
+from patency.ledger import Refused, SetState
+from patency.steps import (
+    OnCleanSide,
+    all_seen,
+    assemble_set,
+    inspect_set,
+    issue_set,
+    load_sterilizer,
+    note_test,
+    pack_set,
+    read_scan,
+    sets_on_clean_side,
+    show_clean_side,
+    store_set,
+    use_set,
+)
+
+router = APIRouter(include_in_schema=False)
+_COUNTED = {SetState.INSPECTED: inspect_set, SetState.ASSEMBLED: assemble_set, SetState.PACKED: pack_set}
+_WHOLE = {SetState.STORED: store_set, SetState.IN_USE: use_set, SetState.USED: use_set}
+
+
+def _path(key: str) -> str:
+    return f"/clean/{quote(key, safe='')}"
+
+
+def _show(asked: Asked, key: str, reasons: object = ()) -> Response:
+    shown = show_clean_side(asked.opened.workplace, key)
+    if isinstance(shown, Refused):
+        return asked.go("/clean", shown.text, "bad")
+    return asked.page("clean", shown=shown, reasons=reasons, status=422 if reasons else 200)
+
+
+@router.get("/clean", name="clean")
+def sets(asked: Asking) -> Response:
+    """List the sets at the clean side, in the store and in theatre."""
+    found = sets_on_clean_side(asked.opened.workplace)
+    packed = [one.set_key for one in found if one.state is SetState.PACKED]
+    return asked.page("clean/list.html", sets=found, packed=packed, reasons=())
+
+
+@router.post("/clean", name="clean.scan")
+def scan(asked: Asking) -> Response:
+    """Open the set that was scanned."""
+    scanned = read_scan(asked.opened.workplace, asked.form.get("code", ""))
+    if isinstance(scanned, Refused):
+        return asked.go("/clean", scanned.text, "bad")
+    if scanned.kind != "set":
+        return asked.go("/clean", asked.gettext("That is no set: {}").format(scanned.key), "bad")
+    return asked.go(_path(scanned.key))
+
+
+@router.post("/clean-steam", name="clean.steam")
+def steam(asked: Asking) -> Response:
+    """Load a sterilizer with packed sets and start it."""
+    work, form = asked.opened.workplace, asked.form
+    chosen = tuple(asked.lists.get("sets", ()))
+    load = f"steam-{asked.now:%Y%m%d-%H%M%S}"
+    scanned = ("rack", form.get("machine", ""), form.get("programme", ""))
+    outcome = load_sterilizer(work, load, scanned, chosen, asked.around())
+    if isinstance(outcome, Refused):
+        found = sets_on_clean_side(work)
+        packed = [one.set_key for one in found if one.state is SetState.PACKED]
+        return asked.page("clean/list.html", sets=found, packed=packed, reasons=outcome.reasons, status=422)
+    return asked.go("/clean", asked.gettext("Started: {}").format(load))
+
+
+@router.get("/clean/{key}", name="clean.set")
+def set_page(asked: Asking, key: str) -> Response:
+    """Show a set and the one next thing."""
+    return _show(asked, key)
+
+
+@router.post("/clean/{key}/on", name="clean.on")
+def on(asked: Asking, key: str) -> Response:
+    """Write down that the next thing was done."""
+    work, shown = asked.opened.workplace, show_clean_side(asked.opened.workplace, key)
+    found = work.set_of(key)
+    if isinstance(shown, Refused) or isinstance(found, Refused):
+        return _show(asked, key)
+    wanted = asked.form.get("to", "")
+    if shown.next_by_hand is None or shown.next_by_hand != wanted:
+        return _show(asked, key)  # it went on meanwhile, or the form was sent again
+    missing = set(asked.lists.get("missing", ()))
+    around = asked.around(asked.second_person())
+    outcome: OnCleanSide | Refused
+    if shown.next_by_hand is SetState.ISSUED:
+        outcome = issue_set(work, key, asked.form.get("case", "").strip(), around)
+    elif shown.next_by_hand in _COUNTED:
+        seen = {piece: how for piece, how in all_seen(found).items() if piece not in missing}
+        outcome = _COUNTED[shown.next_by_hand](work, key, seen, around)
+    else:
+        outcome = _WHOLE[shown.next_by_hand](work, key, around)
+    if isinstance(outcome, Refused):
+        return _show(asked, key, outcome.reasons)
+    return asked.go(_path(key), asked.gettext("Written down: {}").format(asked.gettext(outcome.state)))
+
+
+@router.post("/clean/{key}/test", name="clean.test")
+def test(asked: Asking, key: str) -> Response:
+    """Write down what a test of a piece showed."""
+    form = asked.form
+    facts = [form.get(name, "") for name in ("piece", "method", "verdict", "remark")]
+    refused = note_test(asked.opened.workplace, facts[0], facts[1], facts[2], facts[3], asked.around())
+    if refused:
+        return _show(asked, key, refused.reasons)
+    if facts[2] == "met":
+        return asked.go(_path(key), asked.gettext("Passed."))
+    return asked.go(_path(key), asked.gettext("Not passed: the piece is held."), "bad")

@@ -1,0 +1,1 @@
+"""Loading a carrier, one piece at a time."""

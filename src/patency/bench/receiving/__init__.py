@@ -1,0 +1,1 @@
+"""Receiving, counting, treating by hand and taking apart."""

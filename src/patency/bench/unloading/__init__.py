@@ -1,0 +1,1 @@
+"""Unloading: where to look first, what was off, what comes back."""
