@@ -7,7 +7,15 @@ from pathlib import Path
 from typing import Any
 
 from patency.catalogue import Measurements, department_schema, schema_of
-from patency.evidence import Calendar, ChartSettings, InspectionDay, description_schema, evidence_schema, steam_schema
+from patency.evidence import (
+    Calendar,
+    ChartSettings,
+    DriftedSensor,
+    InspectionDay,
+    description_schema,
+    evidence_schema,
+    steam_schema,
+)
 from patency.flow import network_schema
 from patency.load import plan_schema
 
@@ -25,6 +33,7 @@ def schemas() -> dict[str, dict[str, Any]]:
         "evidence.json": evidence_schema(),
         "steam-evidence.json": steam_schema(),
         "calendar.json": schema_of(Calendar, "Tests of a site and what was done"),
+        "drifted.json": schema_of(DriftedSensor, "A sensor that was found to have drifted"),
         "charts.json": schema_of(ChartSettings, "What is charted and how"),
         "inspection.json": schema_of(InspectionDay, "What waits for inspection"),
     }

@@ -17,7 +17,7 @@ PAGE = (Path(__file__).parents[2] / "docs" / "calendar.md").read_text(encoding="
 
 def test_the_calendar_of_the_page_stands_as_it_shows(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
-    (text,) = re.findall(r"^```yaml\n(.*?)^```", PAGE, re.MULTILINE | re.DOTALL)
+    text = re.findall(r"^```yaml\n(.*?)^```", PAGE, re.MULTILINE | re.DOTALL)[0]
     Path("calendar.yaml").write_text(text, encoding="utf-8")
     (block,) = re.findall(r"^```console\n(.*?)^```", PAGE, re.MULTILINE | re.DOTALL)
     call, *shown = block.splitlines()

@@ -128,3 +128,29 @@ def calendar_statement(file: Path, known: Path, at: datetime | None) -> Answer:
     }
     lines.append(f"the statement is {data['statement']}")
     return Answer("\n".join(lines), data, Outcome.FALLS_SHORT if old else Outcome.ACCEPTABLE)
+
+
+@calendar.command("drifted", short_help="Judge loads again after a sensor drifted.")
+@click.argument("file", metavar="DRIFTED", type=_PATH)
+@click.option("--site", "folder", required=True, type=_PATH, help="The department's folder.")
+@click.option("--plan", type=_PATH, help="The plan of the washed loads.")
+def calendar_drifted(file: Path, folder: Path, plan: Path | None) -> Answer:
+    """Judge the loads in DRIFTED again with what a sensor was found to show too much taken off its readings.
+
+    Says which would still meet what they met, what the others lose, and what was used since. Ends with 1 when one does
+    not stand; a load that cannot be judged again does not.
+    """
+    from patency.evidence import drifted_document
+    from patency.steps import look_at_loads
+
+    looked = look_at_loads(file, folder, plan)
+    lines = []
+    for one in looked:
+        used = ", ".join(f"{use.what} at {use.at.isoformat(timespec='minutes')}" for use in one.load.used) or "nothing"
+        state = "stands" if one.stands else "not judged" if one.why_not else "falls"
+        lines.append(
+            f"{state:<12}{one.load.name}: {one.why_not or f'{len(one.lost)} criteria lost'}; used since: {used}"
+        )
+        lines += [f"            {lost}" for lost in one.lost]
+    outcome = Outcome.ACCEPTABLE if all(one.stands for one in looked) else Outcome.FALLS_SHORT
+    return Answer("\n".join(lines), drifted_document(looked), outcome)

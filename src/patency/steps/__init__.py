@@ -110,6 +110,9 @@ from patency.steps.cycle_judging import (
     read_record_files,
 )
 from patency.steps.department_enrolling import enrolment, ledger_piece, ledger_type, small_part
+from patency.steps.drifted_sensor import (
+    look_at_loads,
+)
 from patency.steps.envelope_checking import EnvelopeCheck, check_envelope
 from patency.steps.envelope_words import envelope_summary, lumen_words, proposal_lines
 from patency.steps.fault_finding import (
@@ -121,7 +124,7 @@ from patency.steps.fault_finding import (
     with_advice,
 )
 from patency.steps.files import read_text, write_all
-from patency.steps.flow_laboratory import LabLumen, LabPort, Laboratory, PortIs, try_ports
+from patency.steps.flow_laboratory import LabLumen, Laboratory, LabPort, PortIs, try_ports
 from patency.steps.flow_showing import FlowShown, flow_document, flow_of_plan, flow_pictures
 from patency.steps.holding import HOLDABLE, Exceptions, grant_override, lift_hold, set_hold, show_exceptions
 from patency.steps.interlocking import (
@@ -274,6 +277,7 @@ __all__ = [
     "load_sterilizer",
     "loads_of_day",
     "loads_to_decide",
+    "look_at_loads",
     "look_at_set",
     "loss_of_others",
     "lumen_words",

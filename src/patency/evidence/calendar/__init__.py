@@ -1,5 +1,13 @@
 """Tests of machines, water, sealing, testers and sensors: what is due, what is blocked, what a statement relies on."""
 
+from patency.evidence.calendar.drifted import (
+    DriftedSensor,
+    LoadLookedAt,
+    ReleasedLoad,
+    drifted_document,
+    lost_criteria,
+    read_drifted,
+)
 from patency.evidence.calendar.reliance import (
     NO_LONGER,
     Relied,
@@ -17,6 +25,9 @@ __all__ = [
     "NO_LONGER",
     "Blocked",
     "Calendar",
+    "DriftedSensor",
+    "LoadLookedAt",
+    "ReleasedLoad",
     "Relied",
     "Standing",
     "Statement",
@@ -25,7 +36,10 @@ __all__ = [
     "blocked",
     "calendar_document",
     "criteria_of_tests",
+    "drifted_document",
+    "lost_criteria",
     "read_calendar",
+    "read_drifted",
     "read_statement",
     "relied",
     "relied_on",
