@@ -52,4 +52,4 @@ def test_a_file_larger_than_one_cycle_or_plan_can_be_is_refused_before_it_is_rea
         InputError, match=r"huge\.csv: 1144 MiB, which is more than one cycle or plan can hold"
     ) as refused:
         read_text(huge)
-    assert refused.value.expected == "at most 64 MiB, one cycle or test in a file"
+    assert refused.value.expected.startswith("at most 64 MiB, one cycle or test in a file; patency evidence cut")

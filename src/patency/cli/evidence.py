@@ -10,7 +10,9 @@ import click
 
 from patency.cli.answers import Answer, Outcome, PatencyGroup
 from patency.cli.archive import archive_group, rejudge_command
+from patency.cli.cut import cut_command
 from patency.cli.interlock import calendar_option, moment_of
+from patency.cli.watch import watch_command
 
 if TYPE_CHECKING:
     from patency.evidence import Evidence, SteamEvidence
@@ -31,7 +33,9 @@ def evidence() -> None:
 
 
 evidence.add_command(archive_group)
+evidence.add_command(cut_command)
 evidence.add_command(rejudge_command)
+evidence.add_command(watch_command)
 
 
 @evidence.command("judge", short_help="Judge a washer-disinfector's record.")

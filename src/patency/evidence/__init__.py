@@ -111,6 +111,7 @@ from patency.evidence.steam import (
     steam_document,
     steam_schema,
 )
+from patency.evidence.table import delimiter_of
 from patency.evidence.timing import Spacing, TimeAxis
 from patency.evidence.two_sources import (
     AGREEMENT,
@@ -201,6 +202,7 @@ __all__ = [
     "count_sum_for",
     "counts_chart",
     "criteria_of_tests",
+    "delimiter_of",
     "description_schema",
     "drift_charts",
     "drifted_document",

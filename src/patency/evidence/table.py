@@ -172,7 +172,7 @@ def read_table(text: str, time_column: str, name: str) -> Table:
 def _header_and_rows(text: str, time_column: str, name: str) -> tuple[list[str], list[tuple[int, list[str]]]]:
     """Separate the header from the rows, trying the separators until the header holds the time column."""
     first, _, _ = text.partition("\n")
-    delimiter = next((mark for mark in _DELIMITERS if time_column in _names(first, mark)), None)
+    delimiter = delimiter_of(first, time_column)
     if delimiter is None:
         expected = f"a column {time_column!r}, columns separated by semicolon, tabulator or comma"
         raise InputErrors([InputError(f"{name}, line 1", "the header has no time column", expected)])
@@ -194,6 +194,24 @@ def _header_and_rows(text: str, time_column: str, name: str) -> tuple[list[str],
     if faults:
         raise InputErrors(faults)
     return header, rows[1:]
+
+
+def delimiter_of(header: str, time_column: str) -> str | None:
+    """Tell how the cells of a record are parted.
+
+    Parameters
+    ----------
+    header
+        The header.
+    time_column
+        Name of the time column, by which the separator is recognised.
+
+    Returns
+    -------
+    str or None
+        Semicolon, tabulator or comma; None where no one gives such a column.
+    """
+    return next((mark for mark in _DELIMITERS if time_column in _names(header, mark)), None)
 
 
 def _names(line: str, delimiter: str) -> list[str]:

@@ -126,6 +126,7 @@ from patency.steps.fault_finding import (
 from patency.steps.files import read_text, write_all
 from patency.steps.flow_laboratory import LabLumen, Laboratory, LabPort, PortIs, try_ports
 from patency.steps.flow_showing import FlowShown, flow_document, flow_of_plan, flow_pictures
+from patency.steps.folder_watching import RecordTaken, watch_folder
 from patency.steps.holding import HOLDABLE, Exceptions, grant_override, lift_hold, set_hold, show_exceptions
 from patency.steps.interlocking import (
     Interlock,
@@ -147,6 +148,7 @@ from patency.steps.monitoring import (
 from patency.steps.network_solving import solve_network
 from patency.steps.plan_checking import PlanCheck, check_plan_file
 from patency.steps.question_answering import answer_counts, answers_document, answers_of_load
+from patency.steps.record_cutting import cut_cycles, cut_time
 from patency.steps.rejudging import CycleChanged, Rejudged, Revision, rejudge_archive
 from patency.steps.releasing import Decision, loads_to_decide, refuse_load, release_load, show_decision
 from patency.steps.self_checking import published_checks, self_check, self_check_data, self_check_report
@@ -198,6 +200,7 @@ __all__ = [
     "PortLook",
     "Progress",
     "RecordFiles",
+    "RecordTaken",
     "Rejudged",
     "Revision",
     "Scanned",
@@ -243,6 +246,8 @@ __all__ = [
     "count_back",
     "count_of_department",
     "count_pieces",
+    "cut_cycles",
+    "cut_time",
     "diagnose_cycle",
     "dismantle_set",
     "end_bath",
@@ -351,6 +356,7 @@ __all__ = [
     "verify_ledger",
     "wash_again",
     "watch_bench",
+    "watch_folder",
     "ways_on",
     "with_advice",
     "write_all",

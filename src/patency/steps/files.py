@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 # A cycle of two hours with twenty columns at one sample a second is 1 MB. The whole text is held in memory with its
 # cells: at this size about 2 GB (measured).
 LARGEST_BYTES = 64 * 2**20
+_CUT = "patency evidence cut takes cycles out of a larger one"
 
 
 def read_text(path: Path) -> str:
@@ -59,7 +60,9 @@ def read_bytes(path: Path) -> bytes:
         size = path.stat().st_size
         if size > LARGEST_BYTES:
             what = f"{size / 2**20:.0f} MiB, which is more than one cycle or plan can hold"
-            raise InputError(str(path), what, f"at most {LARGEST_BYTES // 2**20} MiB, one cycle or test in a file")
+            raise InputError(
+                str(path), what, f"at most {LARGEST_BYTES // 2**20} MiB, one cycle or test in a file; {_CUT}"
+            )
         return path.read_bytes()
     except OSError as fault:
         raise InputError(str(path), fault.strerror or "cannot be read", "a readable file") from fault

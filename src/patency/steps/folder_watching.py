@@ -1,0 +1,229 @@
+"""Watches a folder for records: each is judged once, when it is complete, and its result lies beside it in a folder.
+
+What has been done is told by the results alone, so a restart goes on where it was. A record is known by the digest of
+its bytes: the same record under another name is not judged again.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from patency.errors import InputError, InputErrors
+from patency.evidence import evidence_document, read_description
+from patency.steps.archiving import Adding, Belonging, raw_record
+from patency.steps.files import read_text, write_all
+from patency.steps.judging_against import judged_against
+from patency.steps.load_planning import read_planned
+from patency.steps.parquet_files import PARQUET_SUFFIX
+from patency.steps.site_reading import read_site
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+    from datetime import date
+    from pathlib import Path
+
+    from patency.evidence import CycleAgainst
+    from patency.steps.archiving import RawRecord
+
+RECORD_SUFFIXES = (".csv", ".txt", PARQUET_SUFFIX)
+_SHOWN_DIGITS = 16
+
+
+@dataclass(frozen=True, slots=True)
+class RecordTaken:
+    """What became of a record that arrived.
+
+    Parameters
+    ----------
+    name
+        Name of its file.
+    verdict
+        Its verdict; empty where it was refused or is known.
+    refused
+        Why it cannot be used, one line each.
+    same_as
+        Name of the result of the same record, where it was judged before; empty otherwise.
+    """
+
+    name: str
+    verdict: str = ""
+    refused: tuple[str, ...] = ()
+    same_as: str = ""
+
+    @property
+    def line(self) -> str:
+        """What became of it, in one line."""
+        if self.refused:
+            more = f" and {len(self.refused) - 1} more faults" if len(self.refused) > 1 else ""
+            return f"{self.name}: refused: {self.refused[0]}{more}"
+        return f"{self.name}: {self.verdict or f'the same record as {self.same_as}'}"
+
+
+@dataclass(slots=True)
+class FolderWatch:
+    """A folder that is watched.
+
+    Parameters
+    ----------
+    folder
+        Where records arrive; files in it are only read.
+    out
+        Where results go.
+    belonging
+        The records' site and description.
+    against
+        What a record is judged against, by the stem of its name.
+    archive
+        Where records are kept too; None keeps none.
+    settle_s
+        How long a file must have stayed as it is to be complete [s].
+    """
+
+    folder: Path
+    out: Path
+    belonging: Belonging
+    against: Callable[[str], CycleAgainst]
+    archive: Path | None = None
+    settle_s: float = 2.0
+    _seen: dict[str, tuple[int, int]] = field(default_factory=dict)
+    _done: dict[str, tuple[int, int]] = field(default_factory=dict)
+    _adding: Adding | None = None
+
+    def look(self, now_s: float) -> list[RecordTaken]:
+        """Look once, and judge what is complete.
+
+        Parameters
+        ----------
+        now_s
+            The moment, as the times of files are counted [s].
+
+        Returns
+        -------
+        list
+            What became of each record that is complete and was not looked at before.
+
+        Raises
+        ------
+        InputError
+            When the folder cannot be read, or a result not be written.
+        """
+        return [self._take(path) for path in self._complete(now_s)]
+
+    def _complete(self, now_s: float) -> Iterator[Path]:
+        """Find files that are as they were at the look before, have been for a while, and were not taken yet."""
+        try:
+            files = sorted(path for path in self.folder.iterdir() if _may_be_record(path))
+        except OSError as fault:
+            raise InputError(str(self.folder), fault.strerror or "cannot be read", "a folder of records") from fault
+        for path in files:
+            try:
+                state = path.stat()
+            except OSError:  # taken away between two looks
+                continue
+            now = (state.st_size, state.st_mtime_ns)
+            before, self._seen[path.name] = self._seen.get(path.name), now
+            settled = state.st_size > 0 and before == now and now_s - state.st_mtime >= self.settle_s
+            if settled and self._done.get(path.name) != now:
+                self._done[path.name] = now
+                yield path
+
+    def _take(self, path: Path) -> RecordTaken:
+        try:
+            raw = raw_record(path)
+        except InputError as fault:
+            return RecordTaken(path.name, refused=(fault.line,))
+        key = raw.sha256[:_SHOWN_DIGITS]
+        known = next(self.out.glob(f"*.{key}.*.json"), None)
+        if known is not None:
+            return RecordTaken(path.name, same_as=known.name)
+        try:
+            return self._judge(path, raw, key)
+        except InputErrors as error:
+            lines = tuple(fault.line for fault in error.faults)
+        except InputError as error:
+            lines = (error.line,)
+        result = {"format": "patency-refused/1", "record": path.name, "sha256": raw.sha256, "refused": lines}
+        self._write(f"{path.name}.{key}.refused.json", result)
+        return RecordTaken(path.name, refused=lines)
+
+    def _judge(self, path: Path, raw: RawRecord, key: str) -> RecordTaken:
+        """Judge a record, keep it, and write its result last: only then it is done."""
+        against = self.against(path.stem)
+        evidence = None
+        if self.archive is not None:
+            self._adding = self._adding or Adding(self.archive)
+            evidence = self._adding.add(raw, self.belonging, against)
+            self._adding.finish()
+        if evidence is None:
+            evidence = against.judge(raw.read(self.belonging.description, self.belonging.description_name))
+        self._write(f"{path.name}.{key}.evidence.json", evidence_document(evidence))
+        return RecordTaken(path.name, evidence.verdict.value)
+
+    def _write(self, name: str, document: object) -> None:
+        text = json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False)
+        write_all(self.out, {name: text.encode("utf-8")})
+
+
+def _may_be_record(path: Path) -> bool:
+    return path.suffix.lower() in RECORD_SUFFIXES and not path.name.startswith(".") and path.is_file()
+
+
+def watch_folder(
+    folder: Path,
+    out: Path,
+    description: Path,
+    site: Path | None,
+    plan: Path | None,
+    archive: Path | None,
+    settle_s: float,
+    today: Callable[[], date],
+) -> FolderWatch:
+    """Make ready to watch a folder; what is wrong with the rest is told before the first look.
+
+    Parameters
+    ----------
+    folder
+        Where records arrive.
+    out
+        Where results go.
+    description
+        What the records' columns mean.
+    site
+        The department's folder; None leaves limits open.
+    plan
+        The plan: a record named as one of its loads is judged against that load; None where there is none.
+    archive
+        Where records are kept too; None keeps none.
+    settle_s
+        How long a file must have stayed as it is to be complete [s].
+    today
+        Tells the day of the decision.
+
+    Returns
+    -------
+    FolderWatch
+        The watch.
+
+    Raises
+    ------
+    InputError
+        When description, site or plan cannot be used, or results would go where records arrive.
+    """
+    if out.resolve() == folder.resolve():
+        raise InputError("--out", "results would lie among the records", "another folder")
+    if plan is not None and site is None:
+        raise InputError("--plan", "no site is named", "--plan and --site together")
+    text = read_text(description)
+    read_description(text, str(description))
+    department = read_site(site).department if site else None
+    loads = {load.id for load in read_planned(plan, site)[1].loads} if plan and site else set()
+
+    def against(stem: str) -> CycleAgainst:
+        if stem in loads:
+            return judged_against(department, site, plan, stem, today())
+        return judged_against(department, None, None, None, today())
+
+    name = department.site if department else None
+    return FolderWatch(folder, out, Belonging(name, text, str(description)), against, archive, settle_s)
