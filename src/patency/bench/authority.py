@@ -32,6 +32,8 @@ MAY: Mapping[str, frozenset[Role]] = {
     "find": _ALL,
     "board": _ALL,
     "story": _ALL,
+    "label": _ALL,
+    "label.code": _ALL,
     "releases": _ALL - {_R.ADMINISTRATOR},
     "release": _ALL - {_R.ADMINISTRATOR},
     "release.record": _ALL - {_R.ADMINISTRATOR},

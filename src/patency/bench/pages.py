@@ -6,6 +6,7 @@ from patency.bench.board.route import router as board
 from patency.bench.clean.route import router as clean
 from patency.bench.find.route import router as find
 from patency.bench.holds.route import router as holds
+from patency.bench.labels.route import router as labels
 from patency.bench.laboratory.route import router as laboratory
 from patency.bench.loading.route import router as loading
 from patency.bench.receiving.route import router as receiving
@@ -27,6 +28,7 @@ ROUTERS = (
     staff,
     board,
     story,
+    labels,
     release,
     laboratory,
     holds,

@@ -6,6 +6,7 @@ import secrets
 from typing import TYPE_CHECKING
 
 from patency.bench.app import make_app
+from patency.bench.warming import warm_up
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -36,6 +37,7 @@ def serve(opened: Opened, host: str, port: int, tell: Callable[[str], None]) -> 
     tell(f"The bench is at {address}; it ends with Ctrl+C.")
     if setup_token:
         tell(f"Nobody has an account yet. Set up the first one here, once: {address}/setup/{setup_token}")
+    warm_up(opened)
     # No access log: the setup link would stand in it.
     uvicorn.run(
         make_app(opened, setup_token),

@@ -2,6 +2,7 @@
 
 from patency.papers.bench.comparison import plot_comparison
 from patency.papers.bench.form import BenchForm, bench_form, bench_form_pdf, bench_form_pictures
+from patency.papers.codes import data_matrix_svg
 from patency.papers.drawing.piece import draw_piece
 from patency.papers.faults.matrix import plot_faults
 from patency.papers.files import (
@@ -46,6 +47,7 @@ __all__ = [
     "bench_form",
     "bench_form_pdf",
     "bench_form_pictures",
+    "data_matrix_svg",
     "draw_load_level",
     "draw_piece",
     "load_file",

@@ -135,6 +135,7 @@ from patency.steps.interlocking import (
     calendar_standing,
 )
 from patency.steps.judging_against import judged_against
+from patency.steps.labelling import SetLabel, label_of_set, read_label
 from patency.steps.ledger_reading import LedgerCheck, export_events, rebuild_ledger, trace_thing, verify_ledger
 from patency.steps.load_planning import plan_site, read_planned
 from patency.steps.margin_sampling import MarginCheck, margin_words, sample_margins
@@ -157,7 +158,6 @@ from patency.steps.sheet_printing import print_sheets, sheet_of_load
 from patency.steps.site_checking import SiteCheck, check_site
 from patency.steps.site_reading import read_site
 from patency.steps.steam_judging import SteamJudged, judge_steam_cycle, judge_steam_leakage
-from patency.steps.thing_finding import Found, FoundKind, find_scanned
 
 __all__ = [
     "HOLDABLE",
@@ -180,8 +180,6 @@ __all__ = [
     "FittedBench",
     "FlowShown",
     "Flush",
-    "Found",
-    "FoundKind",
     "InspectionPoints",
     "Interlock",
     "LabLumen",
@@ -205,6 +203,7 @@ __all__ = [
     "Revision",
     "Scanned",
     "SearchPlace",
+    "SetLabel",
     "SetStory",
     "SetTreatment",
     "Shortage",
@@ -260,7 +259,6 @@ __all__ = [
     "fault_pictures",
     "faults_document",
     "faults_of_plan",
-    "find_scanned",
     "find_wet_patterns",
     "fit_bench",
     "flow_document",
@@ -275,6 +273,7 @@ __all__ = [
     "judge_steam_cycle",
     "judge_steam_leakage",
     "judged_against",
+    "label_of_set",
     "ledger_piece",
     "ledger_type",
     "lift_hold",
@@ -309,6 +308,7 @@ __all__ = [
     "proposal_lines",
     "propose_bench",
     "published_checks",
+    "read_label",
     "read_measurements",
     "read_planned",
     "read_record_files",

@@ -2,7 +2,8 @@
 // GS, which separates the parts of a GS1 code, arrives as Ctrl+] and would be lost in a text field: it is kept.
 (() => {
   "use strict";
-  const QUICK_MS = 45; // between two keys of a scanner; people type slower
+  // Between two keys of a scanner; people type slower. A slow scanner or station may be given more.
+  const quickMs = () => Number(document.documentElement.dataset.scanMs || 45);
   const LEAST_KEYS = 4;
   let burst = null;
 
@@ -18,7 +19,7 @@
 
   function follow(event, text) {
     const last = burst;
-    if (last && event.timeStamp - last.at < QUICK_MS) {
+    if (last && event.timeStamp - last.at < quickMs()) {
       last.text += text;
       last.at = event.timeStamp;
       return;
@@ -47,7 +48,7 @@
     const text = separator ? "\x1d" : event.key;
     const elsewhere = takesText(event.target) && event.target !== field;
     if (text.length === 1) {
-      const began = burst && event.timeStamp - burst.at < QUICK_MS;
+      const began = burst && event.timeStamp - burst.at < quickMs();
       if (!began && text === " " && event.target.matches("button, a, summary")) return; // a person presses a button
       follow(event, text);
       if (elsewhere && !separator) return; // stays where it was typed unless it turns out to be a scan
@@ -56,7 +57,7 @@
       return;
     }
     if (event.key !== "Enter") return;
-    const quick = burst && burst.text.length >= LEAST_KEYS && event.timeStamp - burst.at < QUICK_MS * 3;
+    const quick = burst && burst.text.length >= LEAST_KEYS && event.timeStamp - burst.at < quickMs() * 3;
     if (elsewhere && quick) {
       event.preventDefault();
       burst.from.value = burst.before;

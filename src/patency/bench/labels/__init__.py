@@ -1,0 +1,1 @@
+"""Labels of sets, to be printed."""
