@@ -134,6 +134,7 @@ bench: $(TEST)/ready ## measure how flow and planning behave with size; takes mi
 	$(BIN)/python -m benchmarks.flow_single
 	$(BIN)/python -m benchmarks.flow_batch --plot
 	$(BIN)/python -m benchmarks.single_faults
+	$(BIN)/python -m benchmarks.margin
 	$(BIN)/python -m benchmarks.plan_scale
 	$(BIN)/python -m benchmarks.commissioning --trials 100
 
