@@ -1,0 +1,70 @@
+"""The languages: every text is in the catalogue, German is complete, and what is shipped was compiled from it."""
+
+from __future__ import annotations
+
+import gettext
+import io
+import runpy
+from pathlib import Path
+
+import pytest
+from babel.messages.mofile import write_mo
+from babel.messages.pofile import read_po
+
+from patency.bench.languages import language_of, languages, translations
+
+DOCS = Path(__file__).parents[2] / "docs"
+GERMAN = Path(__file__).parents[2] / "src/patency/bench/locale/de/LC_MESSAGES/bench.po"
+
+
+@pytest.fixture(scope="module")
+def texts() -> set[str]:
+    """Every text there is to translate, as ``make words`` collects them."""
+    found = runpy.run_path(str(DOCS / "make_words.py"))["template"]()
+    return {one.id[0] if isinstance(one.id, tuple) else one.id for one in found if one.id}
+
+
+def german() -> dict[str, str]:
+    with GERMAN.open("rb") as file:
+        catalogue = read_po(file, locale="de")
+    return {_first(one.id): _first(one.string) for one in catalogue if one.id}
+
+
+def _first(text: object) -> str:
+    """Return a text, or of one that counts the form for one."""
+    return str((text[0] if isinstance(text, tuple | list) else text) or "")
+
+
+def test_every_text_is_in_the_german_catalogue_and_none_is_left_in_english(texts: set[str]) -> None:
+    held = german()
+    assert len(texts) > 250
+    assert sorted(texts - held.keys()) == [], "run make words, then translate"
+    assert sorted(text for text in texts if not held[text]) == []
+
+
+def test_what_a_text_leaves_open_stays_open_in_german(texts: set[str]) -> None:
+    import re
+
+    holes = re.compile(r"%\(\w+\)s|\{\}")
+    held = german()
+    assert [text for text in texts if sorted(holes.findall(text)) != sorted(holes.findall(held[text]))] == []
+
+
+def test_what_is_shipped_was_compiled_from_the_catalogue() -> None:
+    with GERMAN.open("rb") as file:
+        catalogue = read_po(file, locale="de")
+    compiled = io.BytesIO()
+    write_mo(compiled, catalogue)
+    compiled.seek(0)
+    with GERMAN.with_suffix(".mo").open("rb") as file:
+        shipped = gettext.GNUTranslations(file)
+    fresh = gettext.GNUTranslations(compiled)
+    assert shipped._catalog == fresh._catalog  # type: ignore[attr-defined]
+
+
+def test_a_language_is_a_folder_and_english_needs_none() -> None:
+    assert languages() == ("en", "de")
+    assert translations("de").gettext("Board") == "Übersicht"
+    assert translations("en").gettext("Board") == "Board"
+    assert translations("xx").gettext("Board") == "Board"
+    assert language_of("de", "") == "de"
