@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from patency.cli.answers import PatencyGroup
+from patency.cli.baseline import baseline_command
 from patency.cli.checking import check_command
 from patency.cli.commission import commission
 from patency.cli.demonstration import demo_command
@@ -18,6 +19,7 @@ from patency.cli.ledger import ledger
 from patency.cli.margin import margin_command
 from patency.cli.monitoring import monitor
 from patency.cli.planning import plan_command, sheet_command
+from patency.cli.reach import reach_command
 from patency.cli.self_checking import self_check_command
 from patency.cli.serving import serve_command
 from patency.cli.site import site
@@ -34,6 +36,7 @@ def main() -> None:
 
 
 main.add_command(calendar)
+main.add_command(baseline_command)
 main.add_command(check_command)
 main.add_command(commission)
 main.add_command(demo_command)
@@ -46,6 +49,7 @@ main.add_command(ledger)
 main.add_command(margin_command)
 main.add_command(monitor)
 main.add_command(plan_command)
+main.add_command(reach_command)
 main.add_command(self_check_command)
 main.add_command(serve_command)
 main.add_command(sheet_command)

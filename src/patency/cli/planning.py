@@ -55,13 +55,22 @@ def plan_command(
     is not known to be fed, or a test blocks something; the reasons are listed.
     """
     from patency.load import write_plan
-    from patency.steps import Interlock, answers_document, answers_of_load, blocked_at, plan_site, write_all
+    from patency.steps import (
+        Interlock,
+        answers_document,
+        answers_of_load,
+        blocked_at,
+        plan_site,
+        read_meshes,
+        write_all,
+    )
 
     interlock = None if calendar is None else Interlock(calendar, at or now())
     department, plan = plan_site(folder, seconds, tell, stay_fed, interlock)
     barred = [] if interlock is None else blocked_at(interlock, folder, plan)
     tell("answering the six questions")
-    answers = {load.id: answers_of_load(department, plan, load) for load in plan.loads}
+    meshes = read_meshes(department, folder)
+    answers = {load.id: answers_of_load(department, plan, load, meshes) for load in plan.loads}
     tell("")
     written: list[Path] = []
     if out is not None:
@@ -80,13 +89,24 @@ def plan_command(
 @click.argument("plan", metavar="PLAN", type=click.Path(path_type=Path))
 @click.option("--site", "folder", required=True, type=click.Path(path_type=Path), help="The department's folder.")
 @click.option("--out", required=True, type=click.Path(file_okay=False, path_type=Path), help="Where to write.")
-def sheet_command(plan: Path, folder: Path, out: Path) -> Answer:
-    """Print the load sheet of every load of the plan file PLAN, as PDF and as a web page."""
-    from patency.steps import print_sheets, read_planned, write_all
+@click.option(
+    "--baseline",
+    "baselines",
+    multiple=True,
+    type=click.Path(path_type=Path),
+    help="Earlier cycles of a load that are kept; can be given several times.",
+)
+def sheet_command(plan: Path, folder: Path, out: Path, baselines: tuple[Path, ...]) -> Answer:
+    """Print the load sheet of every load of the plan file PLAN, as PDF and as a web page.
+
+    The list of what people look at leaves out what the alarm of the verdict shows where a baseline of the load is kept.
+    """
+    from patency.steps import print_sheets, read_baselines, read_planned, write_all
 
     department, read = read_planned(plan, folder)
+    kept = read_baselines(baselines)
     sheets = print_sheets(
-        department, read, datetime.now(UTC), lambda done, total: tell(f"printing load sheets {done} of {total}")
+        department, read, datetime.now(UTC), lambda done, total: tell(f"printing load sheets {done} of {total}"), kept
     )
     tell("")
     written = [str(path) for path in write_all(out, sheets)]

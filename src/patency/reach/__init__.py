@@ -1,16 +1,33 @@
-"""What geometry says of a placed piece: room and arms, tipping, drainage, coils and hoses; later, which jets strike it.
+"""What geometry and jets say of a load: room and arms, tipping, drainage, coils and hoses, and what the jets strike.
 
-While that is not computed, ``reached`` answers ``no`` or ``unknown``, never ``yes``.
+A load as arranged becomes solids (``solids_of_load``), a machine with the flow of that very load becomes turning arms
+(``arms_of_load``), both together tell which patches are struck (``strikes_of_load``, ``strikes_after_move``), and
+``reached`` and ``held`` answer from it. Where it was not computed, ``reached`` is never answered ``yes``.
 """
 
 from patency.reach.arms import Arms, Jet, TurningArm, arms_of_load, jet_force_n, jet_speed_m_s
 from patency.reach.capillary import hold_up_m, surface_tension_n_m
+from patency.reach.changes import Change, smallest_change
+from patency.reach.checks import Fault, Rule, faults_of_arrangement, kept_water_m3, movable
 from patency.reach.coiling import arc_radius_m, coil_fit, coil_turns, hose_bend
 from patency.reach.draining import LYING_DEG, cup_drain_angle_deg, drainage, kept_volume_m3
+from patency.reach.jet_replies import joined, shadow_words, shadowed_zones, struck_share
+from patency.reach.jets.casting import RayScene
+from patency.reach.jets.samples import JetSampling, Surface
+from patency.reach.jets.strikes import (
+    PieceStrikes,
+    Strikes,
+    Wetting,
+    ZoneStrikes,
+    strikes_after_move,
+    strikes_of_load,
+)
+from patency.reach.load_reach import LoadReach, reach_of_load
 from patency.reach.placement import Standing, heights_m, inlet_gap_m, standing
-from patency.reach.replies import held, joined, reached
+from patency.reach.puddles import Puddle, puddles
+from patency.reach.replies import held, reached
 from patency.reach.room import basket_fit, clearance, pod_fit
-from patency.reach.solids.load_solids import solids_of_load
+from patency.reach.solids.load_solids import Triangles, solids_of_load
 from patency.reach.solids.mesh import Mesh, Zone
 from patency.reach.solids.placed import (
     Arranged,
@@ -28,15 +45,28 @@ __all__ = [
     "LYING_DEG",
     "Arms",
     "Arranged",
+    "Change",
+    "Fault",
     "Jet",
+    "JetSampling",
+    "LoadReach",
     "Mesh",
+    "PieceStrikes",
     "PlacedSolid",
     "Pose",
+    "Puddle",
+    "RayScene",
     "Role",
+    "Rule",
     "Screen",
     "Standing",
+    "Strikes",
+    "Surface",
+    "Triangles",
     "TurningArm",
+    "Wetting",
     "Zone",
+    "ZoneStrikes",
     "arc_radius_m",
     "arms_of_load",
     "basket_fit",
@@ -45,6 +75,7 @@ __all__ = [
     "coil_turns",
     "cup_drain_angle_deg",
     "drainage",
+    "faults_of_arrangement",
     "heights_m",
     "held",
     "hold_up_m",
@@ -54,13 +85,23 @@ __all__ = [
     "jet_speed_m_s",
     "joined",
     "kept_volume_m3",
+    "kept_water_m3",
     "lying_pose",
+    "movable",
     "pod_fit",
+    "puddles",
+    "reach_of_load",
     "reached",
     "rotated_in_place",
+    "shadow_words",
+    "shadowed_zones",
+    "smallest_change",
     "solids_of_load",
     "standing",
     "standing_pose",
+    "strikes_after_move",
+    "strikes_of_load",
+    "struck_share",
     "surface_tension_n_m",
     "tipping",
 ]

@@ -6,26 +6,27 @@ from typing import TYPE_CHECKING
 
 from patency.catalogue import Placing
 from patency.load import Question, Reply, pieces_of_set
-from patency.quantities import Answer, worst
+from patency.quantities import Answer
 from patency.reach.coiling import coil_fit
 from patency.reach.draining import LYING_DEG, drainage
+from patency.reach.jet_replies import joined, with_forces, with_jets
 from patency.reach.placement import load_standing
 from patency.reach.room import basket_fit, clearance
 from patency.reach.support import tipping
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator
+    from collections.abc import Callable, Iterator
 
     from patency.catalogue import Department, PieceType, Programme
     from patency.load import Load, PlacedPiece
+    from patency.reach.load_reach import LoadReach
 
 # Where no stage is wet, the water is taken as cold as the room: the longest plug.
 _ROOM_C = 20.0
 _HOTTEST_WATER_C = 100.0
-_SHADOWS = "which jets strike it is not computed yet: look at its outer surfaces when unloading"
 
 
-def held(department: Department, load: Load) -> dict[tuple[str, str], Reply]:
+def held(department: Department, load: Load, found: LoadReach | None = None) -> dict[tuple[str, str], Reply]:
     """Answer for every piece of a load whether it stays as it is put.
 
     Parameters
@@ -34,22 +35,26 @@ def held(department: Department, load: Load) -> dict[tuple[str, str], Reply]:
         The department.
     load
         The load.
+    found
+        What was computed of jets and geometry; None where it was not.
 
     Returns
     -------
     dict[tuple[str, str], Reply]
         Set and piece to the answer to **held**: movable parts in the prescribed state, the prescribed way up, a net
-        where jets could lift it, weight against tipping in an inclined stand. The force of jets is not computed.
+        where jets could lift it, weight against tipping in an inclined stand and, where computed, against the force
+        of the jets on what lies free.
 
     Raises
     ------
     KeyError
         When the load names something the department does not have.
     """
-    return _for_each(department, load, _held)
+    replies = _for_each(department, load, _held)
+    return replies if found is None else with_forces(replies, found)
 
 
-def reached(department: Department, load: Load) -> dict[tuple[str, str], Reply]:
+def reached(department: Department, load: Load, found: LoadReach | None = None) -> dict[tuple[str, str], Reply]:
     """Answer for every piece of a load whether water gets to its surfaces and off them.
 
     Parameters
@@ -58,19 +63,22 @@ def reached(department: Department, load: Load) -> dict[tuple[str, str], Reply]:
         The department.
     load
         The load.
+    found
+        What was computed of jets and geometry; None where it was not, and then nothing is answered ``yes``.
 
     Returns
     -------
     dict[tuple[str, str], Reply]
-        Set and piece to the answer to **reached**: ``no`` when it does not drain or has no room; never ``yes``, because
-        which jets strike which surface is not computed yet: then ``unknown``, with the figures that are.
+        Set and piece to the answer to **reached**: ``no`` when it does not drain, has no room, breaks a rule as it is
+        placed, or when jets strike less of it directly than the site asks for; ``unknown`` when something had to be
+        known and is not. That a surface is struck does not say that it is clean.
 
     Raises
     ------
     KeyError
         When the load names something the department does not have.
     """
-    return _for_each(department, load, _reached)
+    return with_jets(_for_each(department, load, _reached), found, department.limits.load)
 
 
 def _for_each(
@@ -135,8 +143,6 @@ def _reached(department: Department, load: Load, placed: PlacedPiece, piece: Pie
         replies += _room_for(department, load, placed, piece)
     temperature = _last_water_c(department.programmes[load.programme])
     replies.append(drainage(piece, inclination, limits, temperature))
-    if worst(reply.answer for reply in replies) is not Answer.NO:
-        replies.append(Reply(Question.REACHED, Answer.UNKNOWN, _SHADOWS))
     return joined(Question.REACHED, replies)
 
 
@@ -153,24 +159,3 @@ def _last_water_c(programme: Programme) -> float:
     """Return the temperature of the water that stays: that of the last wet stage."""
     wet = [stage.temperature_c for stage in programme.stages if stage.kind.wet]
     return min(wet[-1], _HOTTEST_WATER_C) if wet else _ROOM_C
-
-
-def joined(question: Question, replies: Iterable[Reply]) -> Reply:
-    """Make one reply of several that must all be yes.
-
-    Parameters
-    ----------
-    question
-        The question the whole answers.
-    replies
-        The parts, at least one.
-
-    Returns
-    -------
-    Reply
-        The worst answer with the reasons of the parts that gave it, and the figures of all.
-    """
-    parts = list(replies)
-    answer = worst(part.answer for part in parts)
-    why = "; ".join(part.why for part in parts if part.answer is answer)
-    return Reply(question, answer, why, tuple(figure for part in parts for figure in part.figures))

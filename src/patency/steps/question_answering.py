@@ -11,13 +11,19 @@ from patency.load import Question
 from patency.plan import six_answers
 from patency.quantities import Answer
 from patency.reach import held, reached
+from patency.steps.reach_showing import load_reach
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from patency.catalogue import Department
     from patency.load import Load, PieceReplies, Plan
+    from patency.reach import Triangles
 
 
-def answers_of_load(department: Department, plan: Plan, load: Load) -> list[PieceReplies]:
+def answers_of_load(
+    department: Department, plan: Plan, load: Load, meshes: Mapping[str, Triangles] | None = None
+) -> list[PieceReplies]:
     """Answer all six questions about every piece of a load, with the numbers behind each answer.
 
     Parameters
@@ -28,19 +34,23 @@ def answers_of_load(department: Department, plan: Plan, load: Load) -> list[Piec
         The plan.
     load
         One of its loads.
+    meshes
+        Name of a mesh file to its triangles in metres, where pieces take their shape from files.
 
     Returns
     -------
     list[PieceReplies]
         One for each piece, in the order of the load.
     """
+    water = flow_of_load(department, load)
+    found = load_reach(department, load, water, meshes)
     return six_answers(
         department,
         load,
         plan.day,
-        fed=fed(department, load, flow_of_load(department, load), plan.day),
-        reached=reached(department, load),
-        held=held(department, load),
+        fed=fed(department, load, water, plan.day),
+        reached=reached(department, load, found),
+        held=held(department, load, found),
     )
 
 

@@ -137,8 +137,10 @@ def pod_floor(name: str, pod: Pod, corner_m: Floats, width_m: float, depth_m: fl
         The pod.
     corner_m
         [3] its left front lower corner [m].
-    width_m, depth_m
-        Its extent along x and y as it stands [m].
+    width_m
+        Its extent along x as it stands [m].
+    depth_m
+        Its extent along y as it stands [m].
 
     Returns
     -------
@@ -177,7 +179,8 @@ def lay_pieces(
         piece = pieces[one.key].piece_type
         size = (piece.length_m, piece.widest_m)
         if one.solid.mesh is not None:
-            extent = np.ptp(one.solid.mesh.bounds_m, axis=0)
+            # Whole millimetres, so that places do not hang on how finely a piece is drawn.
+            extent = np.ceil(1000 * np.ptp(one.solid.mesh.bounds_m, axis=0) - 0.05) / 1000
             size = (float(extent[2]), float(extent[0]))
         sizes[f"{number:04d}"] = size
     boxes = {name: (pod.inner_depth_m, pod.inner_width_m) for name, pod in pods.items()}

@@ -57,8 +57,10 @@ def box(low: Floats, high: Floats, zones: Sequence[Zone], cell_m: float) -> Mesh
 
     Parameters
     ----------
-    low, high
-        [3] least and largest coordinates [m].
+    low
+        [3] least coordinates [m].
+    high
+        [3] largest coordinates [m].
     zones
         Zones of the faces that look to −x, +x, −y, +y, −z, +z.
     cell_m

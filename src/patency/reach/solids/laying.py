@@ -43,8 +43,10 @@ def lay_out(footprints: Mapping[str, tuple[float, float]], width_m: float, depth
     ----------
     footprints
         Name to length and width [m].
-    width_m, depth_m
-        The floor: extent along x and along y [m].
+    width_m
+        Extent of the floor along x [m].
+    depth_m
+        Extent of the floor along y [m].
 
     Returns
     -------

@@ -14,7 +14,7 @@ from patency.reach.solids.basket_solids import Floor, LaidPiece, basket_floor, l
 from patency.reach.solids.bodies import turned, wire
 from patency.reach.solids.mesh import Zone
 from patency.reach.solids.pieces import PATCH_M, Solid, cable_solid, mesh_solid, piece_solid
-from patency.reach.solids.placed import Arranged, PlacedSolid, Pose, Role, Screen, standing_pose, upside_down
+from patency.reach.solids.placed import Arranged, Cover, PlacedSolid, Pose, Role, Screen, standing_pose, upside_down
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -102,7 +102,8 @@ class _Drawing:
         self.gaps[key] += solid.gaps
         if solid.mesh is not None:
             words = self.pieces[key].words
-            self.solids.append(PlacedSolid(Role.PIECE, words, solid.mesh, pose, key, stands_on))
+            mass = self.pieces[key].piece_type.mass_kg
+            self.solids.append(PlacedSolid(Role.PIECE, words, solid.mesh, pose, key, stands_on, mass_kg=mass))
 
     def _at_port(self, placed: PlacedPiece) -> None:
         key = (placed.set, placed.piece)
@@ -144,7 +145,10 @@ class _Drawing:
             ring = [(inner, low), (outer, low), (outer, high), (inner, high), (inner, low)]
             mesh = turned(ring if inner else ring[:4], zones, self.cell_m)
             key = (placed.set, placed.piece)
-            self.solids.append(PlacedSolid(Role.CONNECTION, link.name, mesh, here, key, placed.position))
+            cover = None
+            if isinstance(link, FlushingSleeve):
+                cover = Cover.CLOSED if link.end_cap else Cover.OPEN
+            self.solids.append(PlacedSolid(Role.CONNECTION, link.name, mesh, here, key, placed.position, cover))
 
     def _on_coil(self, placed: PlacedPiece) -> None:
         key = (placed.set, placed.piece)
@@ -227,9 +231,9 @@ class _Drawing:
         for angle in np.linspace(0.0, 2 * np.pi, place.bars, endpoint=False):
             at = np.array([place.at.x_m, place.at.y_m + radius * np.cos(angle), place.at.z_m + radius * np.sin(angle)])
             ends = np.stack([at, at + np.array([place.turns * place.pitch_m, 0.0, 0.0])])
-            self._rod(f"mandrel {name}", ends, place.bar_width_m)
+            self._rod(f"mandrel {name}", ends, place.bar_width_m, name)
 
-    def _rod(self, name: str, ends: Floats, width_m: float) -> None:
+    def _rod(self, name: str, ends: Floats, width_m: float, holds: str = "") -> None:
         mesh = wire(ends, np.full(2, width_m / 2), [Zone(name, sided=True)], self.cell_m, close=False)
         pose = Pose(np.eye(3), np.zeros(3))
-        self.solids.append(PlacedSolid(Role.CARRIER, name, mesh, pose, None, name))
+        self.solids.append(PlacedSolid(Role.CARRIER, name, mesh, pose, None, name, holds=holds))

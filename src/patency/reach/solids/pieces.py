@@ -19,8 +19,9 @@ if TYPE_CHECKING:
     from patency.catalogue import Body, CoilPlace, PieceType
     from patency.reach.solids.mesh import Floats, Integers
 
-PATCH_M = 0.004
+PATCH_M = 0.0035
 """Largest size of a surface patch unless told otherwise [m]."""
+_LEAST_PATCHES = 1000
 _FINE = 0.5  # patches of jaws are smaller by this factor
 _ROUND = (Form.TUBE, Form.ROD, Form.CONE)
 _STEPS_PER_TURN = 24
@@ -67,7 +68,7 @@ def piece_solid(piece: PieceType, cell_m: float = PATCH_M) -> Solid:
     piece
         The piece.
     cell_m
-        Largest size of a surface patch [m]; jaws get patches half as large.
+        Largest size of a surface patch [m]; jaws get patches half as large, small pieces smaller ones.
 
     Returns
     -------
@@ -76,6 +77,7 @@ def piece_solid(piece: PieceType, cell_m: float = PATCH_M) -> Solid:
         a handle and coils are bodies of their own that touch it. What a block, jaw, ring handle, coil, cone or a
         tube without lumen needs beyond length and width and is not stated is a gap, and that body is left out.
     """
+    cell_m *= fineness(piece)
     stretches, begins = [], 0.0
     for body in piece.outline:
         stretches.append(_Stretch(body, begins))
@@ -114,7 +116,7 @@ def mesh_solid(piece: PieceType, vertices: Floats, faces: Integers, cell_m: floa
     Solid
         The piece; its zones are those of its outline that lie at the same distance along the axis.
     """
-    mesh = of_triangles(vertices, faces, Zone(piece.name, sided=True), cell_m)
+    mesh = of_triangles(vertices, faces, Zone(piece.name, sided=True), cell_m * fineness(piece))
     ends = np.cumsum([body.length_m for body in piece.outline])
     number = np.minimum(np.searchsorted(ends, mesh.patch_centres[:, 2]), len(ends) - 1)
     zones = tuple(Zone(body.name or body.form.value, sided=True) for body in piece.outline)
@@ -151,6 +153,24 @@ def cable_solid(piece: PieceType, place: CoilPlace, cell_m: float = PATCH_M) -> 
     words = [body.name or ("cable" if body.form is Form.COIL else "cable end") for body in piece.outline]
     zones = [Zone(words[number], sided=True) for number in bodies[1:]]
     return Solid(wire(path, widths / 2, zones, cell_m, close=False))
+
+
+def fineness(piece: PieceType) -> float:
+    """Return by which factor patches of a piece are smaller than usual because it is small.
+
+    Parameters
+    ----------
+    piece
+        The piece.
+
+    Returns
+    -------
+    float
+        Between 0 and 1, so that a piece of any size has some hundreds of patches and its share is told to a percentage
+        point.
+    """
+    area = sum(math.pi * body.width_m * (body.length_m + body.width_m / 2) for body in piece.outline)
+    return min(1.0, math.sqrt(area / (_LEAST_PATCHES * PATCH_M**2)))
 
 
 def _gap(stretch: _Stretch, piece: PieceType) -> str:

@@ -40,6 +40,13 @@ class Role(StrEnum):
     CARRIER = "carrier"
 
 
+class Cover(StrEnum):
+    """How what a flushing sleeve covers gets water."""
+
+    OPEN = "open at its end"
+    CLOSED = "closed at its end"
+
+
 class Pose(NamedTuple):
     """Where a body stands: its own coordinates are turned, then shifted into the carrier's.
 
@@ -73,6 +80,12 @@ class PlacedSolid:
         Which piece it is, or which piece it is connected to; None for parts of the carrier.
     stands_on
         Where it lies or stands: key of a port, basket area, pod, coil place.
+    cover
+        Of a flushing sleeve: whether water runs out along what it covers; None for anything else.
+    mass_kg
+        Mass of a piece [kg]; None where not known.
+    holds
+        Of a part of the carrier: the place whose piece rests against it; empty where it is none such.
     """
 
     role: Role
@@ -81,6 +94,9 @@ class PlacedSolid:
     pose: Pose
     piece: PieceKey | None
     stands_on: str
+    cover: Cover | None = None
+    mass_kg: float | None = None
+    holds: str = ""
 
     @cached_property
     def in_carrier(self) -> Mesh:

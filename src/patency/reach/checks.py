@@ -1,0 +1,213 @@
+"""Exact checks of a load as solids: arms, intersections, baskets, contact, puddles, and what the jets can move."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from patency.reach.jets.casting import OFFSET_M, RayScene
+from patency.reach.puddles import puddles
+from patency.reach.solids.placed import Role
+from patency.reach.touching import intersections
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from patency.catalogue import LoadLimits, MachineKind
+    from patency.reach.jets.strikes import PieceStrikes
+    from patency.reach.solids.placed import Arranged, PieceKey, PlacedSolid
+
+_GRAVITY_M_S2 = 9.80665  # standard acceleration of free fall, CGPM 1901
+_TOUCHING_M = 0.0003  # what lies nearer than this touches: wire and sheet are no flatter
+_ROUNDING_M = 1e-6
+
+
+class Rule(StrEnum):
+    """What a piece as placed breaks."""
+
+    SWEEP = "sweep of an arm"
+    INTERSECTS = "runs into another body"
+    POKES = "pokes through its basket"
+    SLIPS = "slips through its basket"
+    CONTACT = "lies flat on another piece"
+    ON_LIGHTER = "lies on a lighter piece"
+    KEEPS_WATER = "keeps water"
+    MOVED = "can be moved by the jets"
+
+
+class Fault(NamedTuple):
+    """One rule that a piece breaks as it is placed.
+
+    Parameters
+    ----------
+    rule
+        The rule.
+    piece
+        Set and piece.
+    words
+        What is wrong, in a few words.
+    value
+        The number behind it, in SI units: a distance, an area, a volume, a force.
+    """
+
+    rule: Rule
+    piece: PieceKey
+    words: str
+    value: float
+
+
+def faults_of_arrangement(arranged: Arranged, kind: MachineKind, limits: LoadLimits) -> list[Fault]:
+    """Find what is wrong with places and directions in a load, jets left aside.
+
+    Parameters
+    ----------
+    arranged
+        The load as solids.
+    kind
+        The kind of machine, for what its arms sweep.
+    limits
+        The site's limits; one that is not stated counts as zero distance, zero area, zero volume.
+
+    Returns
+    -------
+    list[Fault]
+        One for each rule and piece, in the order of the rules. The distance to what an arm sweeps is that of the
+        corners of the surface patches, exact to 0.05 mm.
+    """
+    pieces = [one for one in arranged.solids if one.role is Role.PIECE and one.piece is not None]
+    clearance = limits.arm_clearance.value if limits.arm_clearance else 0.0
+    contact = limits.contact_area.value if limits.contact_area else 0.0
+    water = limits.kept_water.value if limits.kept_water else 0.0
+    found = [fault for one in pieces for fault in _near_arms(one, kind, clearance)]
+    found += _intersecting(arranged)
+    found += [fault for one in pieces for fault in _out_of_basket(one, arranged)]
+    found += _resting(arranged, contact)
+    known: dict[tuple[str, bytes], float] = {}
+    for one in pieces:
+        same = (f"{one.words} {one.mesh.vertices.shape}", np.round(one.pose.turn, 9).tobytes())
+        stays = known[same] if same in known else known.setdefault(same, kept_water_m3(one))
+        if stays > water:
+            words = f"{1e6 * stays:.1f} mL of water stay in it"
+            found.append(Fault(Rule.KEEPS_WATER, _key(one), words, stays))
+    return found
+
+
+def movable(
+    strikes: Mapping[PieceKey, PieceStrikes], masses_kg: Mapping[PieceKey, float | None], held: Mapping[PieceKey, bool]
+) -> list[Fault]:
+    """Find the pieces that the jets can move and nothing holds.
+
+    Parameters
+    ----------
+    strikes
+        What the jets strike of each piece, with the force they push and lift it with.
+    masses_kg
+        Mass of each piece [kg]; None where it is not known: then it weighs nothing.
+    held
+        Whether a lid, a net, a holder, a clip or a port holds it.
+
+    Returns
+    -------
+    list[Fault]
+        Each piece that lies free and weighs no more than the largest force of the jets, in whatever direction: how
+        far wet steel slides on wire is not known.
+    """
+    found = []
+    for key, one in strikes.items():
+        weight = (masses_kg[key] or 0.0) * _GRAVITY_M_S2
+        if not held[key] and one.push_n > 0 and one.push_n >= weight:
+            words = f"jets push it with {one.push_n:.2f} N, it weighs {weight:.2f} N and nothing holds it down"
+            found.append(Fault(Rule.MOVED, key, words, one.push_n))
+    return found
+
+
+def kept_water_m3(solid: PlacedSolid) -> float:
+    """Return how much water stays in all hollows of a body as it stands.
+
+    Parameters
+    ----------
+    solid
+        The body in its place.
+
+    Returns
+    -------
+    float
+        Volume [m³].
+    """
+    return sum(one.volume_m3 for one in puddles(solid.in_carrier))
+
+
+def _key(solid: PlacedSolid) -> PieceKey:
+    return solid.piece or ("", "")
+
+
+def _near_arms(solid: PlacedSolid, kind: MachineKind, least_m: float) -> Iterator[Fault]:
+    x, y, z = solid.in_carrier.vertices.T
+    for name, arm in kind.arms.items():
+        out = np.hypot(x - arm.centre_x_m, y - arm.centre_y_m) - arm.radius_m
+        above = np.abs(z - arm.height_m) - arm.swept_thickness_m / 2
+        apart = np.hypot(np.maximum(out, 0.0), np.maximum(above, 0.0))
+        inside = (out <= 0) & (above <= 0)
+        distance = float(np.where(inside, np.maximum(out, above), apart).min())
+        if distance < least_m - _ROUNDING_M:
+            words = f"comes within {1000 * max(distance, 0.0):.0f} mm of what the {name} sweeps"
+            yield Fault(Rule.SWEEP, _key(solid), words, distance)
+
+
+def _intersecting(arranged: Arranged) -> Iterator[Fault]:
+    for number, other in intersections(arranged):
+        one, its = arranged.solids[number], arranged.solids[other]
+        for mine, yours in ((one, its), (its, one)):
+            if mine.role is Role.PIECE:
+                yield Fault(Rule.INTERSECTS, _key(mine), f"runs into {yours.words} at {yours.stands_on}", 0.0)
+
+
+def _out_of_basket(solid: PlacedSolid, arranged: Arranged) -> Iterator[Fault]:
+    walls = [one for one in arranged.screens if one.words.endswith((f" {solid.stands_on}", f"of {solid.stands_on}"))]
+    floor = next((one for one in walls if one.words.startswith("floor")), None)
+    if floor is None:
+        return
+    corners = np.array([place for one in walls for place in _corners(one.corner_m, one.along_m, one.across_m)])
+    low, high = corners.min(axis=0), corners.max(axis=0)
+    bounds = solid.in_carrier.bounds_m
+    sides = max(float((low - bounds[0]).max()), float((bounds[1] - high)[:2].max()))
+    lid = any(one.words.startswith("lid") for one in walls)
+    out = max(sides, float(bounds[1, 2] - high[2])) if lid else sides
+    if out > _ROUNDING_M:
+        yield Fault(Rule.POKES, _key(solid), f"sticks {1000 * out:.0f} mm out of its basket", out)
+    opening = floor.pitch_m - floor.wire_m
+    thin = np.sort(np.ptp(solid.mesh.bounds_m, axis=0))
+    if thin[2] < opening:
+        yield Fault(Rule.SLIPS, _key(solid), f"is smaller than the openings of {1000 * opening:.1f} mm", float(thin[2]))
+
+
+def _corners(corner: np.ndarray, along: np.ndarray, across: np.ndarray) -> list[np.ndarray]:
+    return [corner, corner + along, corner + across, corner + along + across]
+
+
+def _resting(arranged: Arranged, largest_m2: float) -> Iterator[Fault]:
+    """Find what lies on what: patches that look at another piece so near that they touch it."""
+    scene = RayScene([(one.in_carrier.vertices, one.in_carrier.faces) for one in arranged.solids])
+    for number in arranged.number_of.values():
+        solid = arranged.solids[number]
+        mesh = solid.in_carrier
+        begins = mesh.patch_centres + OFFSET_M * mesh.patch_normals
+        faces = scene.first_met(begins, mesh.patch_centres + _TOUCHING_M * mesh.patch_normals)
+        met = np.where(faces >= 0, scene.body_of_face[faces], -1)
+        for other in np.unique(met[(met >= 0) & (met != number)]):
+            below = arranged.solids[other]
+            down = (met == other) & (mesh.patch_normals[:, 2] < -0.5)
+            if below.role is Role.PIECE and down.any():
+                area = float(mesh.patch_areas_m2[down].sum())
+                yield from _rests(solid, below, area, largest_m2)
+
+
+def _rests(upper: PlacedSolid, lower: PlacedSolid, area_m2: float, largest_m2: float) -> Iterator[Fault]:
+    if area_m2 > largest_m2:
+        words = f"lies flat on {lower.words}: they touch on {1e6 * area_m2:.0f} mm²"
+        yield Fault(Rule.CONTACT, _key(upper), words, area_m2)
+    if upper.mass_kg is not None and lower.mass_kg is not None and upper.mass_kg > lower.mass_kg:
+        words = f"lies on {lower.words}, which is lighter"
+        yield Fault(Rule.ON_LIGHTER, _key(upper), words, upper.mass_kg)

@@ -1,0 +1,1 @@
+"""Which patches of which piece the jets of turning arms strike directly."""

@@ -1,0 +1,330 @@
+"""The inner loops of the jets' computation: flight of a jet, patches within its cone, wire walls on its way.
+
+Plain Python over numbers and arrays; ``machine_code.py`` compiles the same functions. Positions are in the carrier's
+axes [m]. A sample is one patch, one jet, one angle of its arm.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, NamedTuple
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+    Integers = NDArray[np.int64]
+
+GRAVITY = 9.80665
+_FARTHEST_M = 1.2  # across a chamber: bounds how much a jet is bent in the quick test
+_GRAZING = math.cos(math.radians(88.0))  # flatter than this a jet passes along a patch
+
+
+class Jets(NamedTuple):
+    """All jets of all arms, each at every sampled angle of its arm."""
+
+    nozzle: Floats  # [jet, step, 3] where the nozzle is, m
+    toward: Floats  # [jet, step, 3] unit vector in which the jet leaves
+    centre: Floats  # [jet, 3] the arm's axis at the height of the nozzle, m
+    from_axis: Floats  # [jet] m
+    spread: Floats  # [jet] half the angle of the cone, rad
+    speed: Floats  # [jet] m/s
+    flow: Floats  # [jet] m3/s
+    arm: Integers  # [jet] number of its arm
+
+
+class Walls(NamedTuple):
+    """Flat rectangles of wire mesh."""
+
+    normal: Floats  # [wall, 3] unit vector
+    along: Floats  # [wall, 3] unit vector of one edge
+    across: Floats  # [wall, 3] unit vector of the other
+    corner: Floats  # [wall, 3] the corner along normal, along and across, m
+    length: Floats  # [wall, 2] of both edges, m
+    covered: Floats  # [wall] thickness of the wire over its pitch
+
+
+def flight(dx: float, dy: float, dz: float, speed: float) -> float:
+    """Time a jet needs to a point at (dx, dy, dz) from its nozzle on the direct way; negative where it is out of range.
+
+    |d + g t²/2 ẑ|² = v² t² is a quadratic in t²; its smaller root is the direct way.
+    """
+    b = speed * speed - dz * GRAVITY
+    c = dx * dx + dy * dy + dz * dz
+    inside = b * b - GRAVITY * GRAVITY * c
+    if b <= 0.0 or inside < 0.0:
+        return -1.0
+    return math.sqrt(2.0 * c / (b + math.sqrt(inside)))
+
+
+def find_samples(
+    centres: Floats,
+    normals: Floats,
+    jets: Jets,
+    patches: Integers,
+    looked_at: NDArray[np.bool_],
+    patch_of: Integers,
+    jet_of: Integers,
+    step_of: Integers,
+) -> int:
+    """Write down the samples in which some patches lie in a jet's cone and look toward it; return how many there are.
+
+    ``looked_at`` tells at which angles. Those that find no room in the arrays are counted and not written.
+    """
+    found = 0
+    room = len(patch_of)
+    steps = jets.nozzle.shape[1]
+    for patch in patches:
+        x, y, z = centres[patch, 0], centres[patch, 1], centres[patch, 2]
+        nx, ny, nz = normals[patch, 0], normals[patch, 1], normals[patch, 2]
+        for jet in range(len(jets.speed)):
+            speed = jets.speed[jet]
+            wide = jets.spread[jet] + GRAVITY * _FARTHEST_M / (2.0 * speed * speed) + 0.02
+            if not may_rise_to(x, y, z, jets, jet, wide):
+                continue
+            quick = math.cos(wide) if wide < 1.5 else 0.0
+            quick *= quick
+            sharp = math.cos(jets.spread[jet]) * speed
+            for step in range(steps):
+                if not looked_at[step]:
+                    continue
+                dx, dy, dz = (
+                    x - jets.nozzle[jet, step, 0],
+                    y - jets.nozzle[jet, step, 1],
+                    z - jets.nozzle[jet, step, 2],
+                )
+                ux, uy, uz = jets.toward[jet, step, 0], jets.toward[jet, step, 1], jets.toward[jet, step, 2]
+                along = dx * ux + dy * uy + dz * uz
+                if along <= 0.0 or along * along < quick * (dx * dx + dy * dy + dz * dz):
+                    continue
+                time = flight(dx, dy, dz, speed)
+                lift = 0.5 * GRAVITY * time * time
+                if time <= 0.0 or along + lift * uz < sharp * time:
+                    continue
+                fall = dz - lift  # arrival velocity times flight time, upward part
+                facing = -(dx * nx + dy * ny + fall * nz)
+                if facing <= _GRAZING * math.sqrt(dx * dx + dy * dy + fall * fall):
+                    continue
+                if found < room:
+                    patch_of[found], jet_of[found], step_of[found] = patch, jet, step
+                found += 1
+    return found
+
+
+def may_rise_to(x: float, y: float, z: float, jets: Jets, jet: int, wide: float) -> bool:
+    """Whether a patch can lie within a jet's cone at any angle of the arm, by its elevation alone."""
+    out = math.hypot(x - jets.centre[jet, 0], y - jets.centre[jet, 1])
+    radius = abs(jets.from_axis[jet])
+    dz = z - jets.centre[jet, 2]
+    one, other = math.atan2(dz, out + radius), math.atan2(dz, abs(out - radius))
+    elevation = math.asin(min(1.0, max(-1.0, jets.toward[jet, 0, 2])))
+    return min(one, other) - wide <= elevation <= max(one, other) + wide
+
+
+def describe_samples(
+    centres: Floats,
+    normals: Floats,
+    jets: Jets,
+    density: float,
+    patch_of: Integers,
+    jet_of: Integers,
+    step_of: Integers,
+    nozzle: Floats,
+    launch: Floats,
+    rise: Floats,
+    cosine: Floats,
+    pressure: Floats,
+) -> None:
+    """Write down of each sample its flight, the cosine of the incidence and the impact pressure.
+
+    A flight passes nozzle + s launch − s² rise ẑ for s from 0 to 1. The pressure is the normal momentum per area,
+    ρ Q v cos²θ over the cross-section of the cone at that distance, and at most the stagnation pressure
+    ρ v²/2 cos²θ of the undisturbed jet, v on arrival.
+    """
+    for sample in range(len(patch_of)):
+        patch, jet, step = patch_of[sample], jet_of[sample], step_of[sample]
+        px, py, pz = jets.nozzle[jet, step, 0], jets.nozzle[jet, step, 1], jets.nozzle[jet, step, 2]
+        dx, dy, dz = centres[patch, 0] - px, centres[patch, 1] - py, centres[patch, 2] - pz
+        flown = flight(dx, dy, dz, jets.speed[jet])
+        lift = 0.5 * GRAVITY * flown * flown
+        fall = dz - lift
+        way = math.sqrt(dx * dx + dy * dy + fall * fall)
+        facing = -(dx * normals[patch, 0] + dy * normals[patch, 1] + fall * normals[patch, 2]) / way
+        arrives = way / flown
+        radius = math.sqrt(dx * dx + dy * dy + dz * dz) * math.tan(jets.spread[jet])
+        spread = density * jets.flow[jet] * arrives / (math.pi * radius * radius)
+        nozzle[sample, 0], nozzle[sample, 1], nozzle[sample, 2] = px, py, pz
+        launch[sample, 0], launch[sample, 1], launch[sample, 2] = dx, dy, dz + lift
+        rise[sample] = lift
+        cosine[sample] = facing
+        pressure[sample] = facing * facing * min(spread, 0.5 * density * arrives * arrives)
+
+
+def chord_ends(
+    nozzle: Floats,
+    launch: Floats,
+    rise: Floats,
+    chords: Integers,
+    number: int,
+    which: Integers,
+    middle: Floats,
+    origins: NDArray[np.float32],
+    ways: NDArray[np.float32],
+) -> None:
+    """Write down one chord of each flight, counted back from its end, from a middle of the scene."""
+    for row in range(len(which)):
+        sample = which[row]
+        late = 1.0 - number / chords[sample]
+        early = 1.0 - (number + 1) / chords[sample]
+        for axis in range(3):
+            begin = nozzle[sample, axis] + late * launch[sample, axis]
+            end = nozzle[sample, axis] + early * launch[sample, axis]
+            if axis == 2:
+                begin -= late * late * rise[sample]
+                end -= early * early * rise[sample]
+            origins[row, axis] = begin - middle[axis]
+            ways[row, axis] = end - begin
+
+
+def through_walls(nozzle: Floats, launch: Floats, rise: Floats, which: Integers, walls: Walls, shares: Floats) -> None:
+    """Multiply the share of each flight by what every wire wall on its way lets through.
+
+    Seen at a slant the openings narrow: of wires across u at pitch p and thickness w the share 1 − w / (p cos γ) is
+    open, γ the slant in the plane of u and the wall's normal; both ways multiply.
+    """
+    for row in range(len(which)):
+        sample = which[row]
+        for wall in range(len(walls.covered)):
+            a = -walls.corner[wall, 0]
+            b = 0.0
+            for axis in range(3):
+                a += nozzle[sample, axis] * walls.normal[wall, axis]
+                b += launch[sample, axis] * walls.normal[wall, axis]
+            c = rise[sample] * walls.normal[wall, 2]
+            if a * (a + b - c) > 0.0 and not (abs(c) > 1e-12 and turns_back(a, b, c)):
+                continue
+            inside = b * b + 4.0 * a * c
+            if inside < 0.0:
+                continue
+            root = math.sqrt(inside)
+            near = b + root if b > 0.0 else b - root  # of two equal roots the one that loses no digits
+            if near == 0.0:
+                continue
+            first = -2.0 * a / near
+            if 0.0 < first < 1.0:
+                shares[sample] *= open_share(first, nozzle[sample], launch[sample], rise[sample], walls, wall)
+            if abs(c) > 1e-12:
+                second = near / (2.0 * c)
+                if 0.0 < second < 1.0:
+                    shares[sample] *= open_share(second, nozzle[sample], launch[sample], rise[sample], walls, wall)
+
+
+def turns_back(a: float, b: float, c: float) -> bool:
+    """Whether a + b s − c s² changes its sign twice for s between 0 and 1 where its ends have the same sign."""
+    top = b / (2.0 * c)
+    return 0.0 < top < 1.0 and a * (a + b * top - c * top * top) < 0.0
+
+
+def open_share(share: float, nozzle: Floats, launch: Floats, rise: float, walls: Walls, wall: int) -> float:
+    """Share of a flight that passes a wire wall whose plane it meets; 1 where it passes beside the wall."""
+    at_u, at_v = -walls.corner[wall, 1], -walls.corner[wall, 2]
+    slant_u = slant_v = slant_n = 0.0
+    for axis in range(3):
+        at = nozzle[axis] + share * launch[axis]
+        way = launch[axis]
+        if axis == 2:
+            at -= share * share * rise
+            way -= 2.0 * share * rise
+        at_u += at * walls.along[wall, axis]
+        at_v += at * walls.across[wall, axis]
+        slant_u += way * walls.along[wall, axis]
+        slant_v += way * walls.across[wall, axis]
+        slant_n += way * walls.normal[wall, axis]
+    if at_u < 0.0 or at_u > walls.length[wall, 0] or at_v < 0.0 or at_v > walls.length[wall, 1]:
+        return 1.0
+    if slant_n == 0.0:
+        return 0.0
+    covered = walls.covered[wall] / abs(slant_n)
+    over_u, over_v = covered * math.hypot(slant_n, slant_u), covered * math.hypot(slant_n, slant_v)
+    passes: float = max(0.0, 1.0 - over_u) * max(0.0, 1.0 - over_v)
+    return passes
+
+
+def near_samples(
+    centres: Floats,
+    jets: Jets,
+    patch_of: Integers,
+    jet_of: Integers,
+    step_of: Integers,
+    low: Floats,
+    high: Floats,
+    near: NDArray[np.bool_],
+) -> None:
+    """Tell of each sample marked in ``near`` whether its flight can meet a box; the others stay unmarked.
+
+    The straight chord is held against a box made wider by what the flight rises above its chord.
+    """
+    for sample in range(len(patch_of)):
+        if not near[sample]:
+            continue
+        patch, jet, step = patch_of[sample], jet_of[sample], step_of[sample]
+        speed = jets.speed[jet]
+        dz = centres[patch, 2] - jets.nozzle[jet, step, 2]
+        dx, dy = centres[patch, 0] - jets.nozzle[jet, step, 0], centres[patch, 1] - jets.nozzle[jet, step, 1]
+        time = flight(dx, dy, dz, speed)
+        sag = GRAVITY * time * time / 8.0
+        enters, leaves = 0.0, 1.0
+        for axis in range(3):
+            begin = jets.nozzle[jet, step, axis]
+            way = centres[patch, axis] - begin
+            below = low[axis] - (sag if axis == 2 else 0.0)
+            if abs(way) < 1e-12:
+                if begin < below or begin > high[axis]:
+                    leaves = -1.0
+                continue
+            one, other = (below - begin) / way, (high[axis] - begin) / way
+            enters, leaves = max(enters, min(one, other)), min(leaves, max(one, other))
+        near[sample] = enters <= leaves
+
+
+def sum_samples(
+    patch_of: Integers,
+    jet_of: Integers,
+    step_of: Integers,
+    cosine: Floats,
+    pressure: Floats,
+    share: Floats,
+    arm_of_jet: Integers,
+    rpm_of_jet: Floats,
+    areas: Floats,
+    normals: Floats,
+    strongest: Floats,
+    steepest: Floats,
+    flattest: Floats,
+    hits: Floats,
+    arms: Integers,
+    force: Floats,
+) -> None:
+    """Sum the samples of a surface up: patch by patch, and the force on all of it by arm and angle.
+
+    Each jet counts once a turn, with the largest share that comes through at any angle; samples stand in the order of
+    patch and jet. ``steepest`` and ``flattest`` are the largest and the smallest cosine of the incidence.
+    """
+    before_patch, before_jet, best = -1, -1, 0.0
+    for sample in range(len(patch_of)):
+        if share[sample] <= 0.0:
+            continue
+        patch, jet = patch_of[sample], jet_of[sample]
+        if patch != before_patch or jet != before_jet:
+            before_patch, before_jet, best = patch, jet, 0.0
+        if share[sample] > best:
+            hits[patch] += (share[sample] - best) * rpm_of_jet[jet]
+            best = share[sample]
+        comes = pressure[sample] * share[sample]
+        strongest[patch] = max(strongest[patch], comes)
+        steepest[patch] = max(steepest[patch], cosine[sample])
+        flattest[patch] = min(flattest[patch], cosine[sample])
+        arms[patch] |= 1 << arm_of_jet[jet]
+        for axis in range(3):
+            force[arm_of_jet[jet], step_of[sample], axis] -= comes * areas[patch] * normals[patch, axis]

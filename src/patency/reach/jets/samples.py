@@ -1,0 +1,411 @@
+"""Samples of the jets: patch, jet and angle, and what stands between them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from patency.reach.jets.casting import OFFSET_M, RayScene
+from patency.reach.jets.kernels import Jets, Walls
+from patency.reach.jets.machine_code import compiled
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from patency.reach.arms import Arms
+    from patency.reach.solids.mesh import Floats, Integers
+    from patency.reach.solids.placed import Arranged, Screen
+
+FREE = -1
+"""Nothing stands in the way."""
+_SAMPLES_PER_PATCH = 150  # room made at first; more is made where it is not enough
+_GOLDEN = (5**0.5 - 1) / 2
+_PART = 1 << 19  # samples worked on at a time, to bound the memory
+
+
+@dataclass(frozen=True, slots=True)
+class JetSampling:
+    """How finely the jets are sampled.
+
+    Parameters
+    ----------
+    angle_steps
+        Angles of an arm in one turn at which every patch is looked at.
+    finer
+        How many times as many angles are looked at for a patch that nothing strikes at those.
+    reflection_rays
+        Directions in which a patch that is not struck looks around for water that splashes.
+    longest_sag_m
+        How far the chords along which rays are cast may lie from a jet's parabola [m].
+    """
+
+    angle_steps: int = 60
+    finer: int = 4
+    reflection_rays: int = 24
+    longest_sag_m: float = 0.001
+
+    @property
+    def all_steps(self) -> int:
+        """Angles in one turn, the finer ones included."""
+        return self.angle_steps * self.finer
+
+
+class Surface(NamedTuple):
+    """Patches of several bodies in a row, in the carrier's axes.
+
+    Parameters
+    ----------
+    centres, normals
+        [patch, 3] centre [m] and outward unit normal.
+    areas_m2
+        [patch] area [m²].
+    body_of
+        [patch] number of the body.
+    patch_of
+        [patch] number within the body.
+    """
+
+    centres: Floats
+    normals: Floats
+    areas_m2: Floats
+    body_of: Integers
+    patch_of: Integers
+
+
+@dataclass(frozen=True, eq=False)
+class Samples:
+    """Everything in which a patch lies in a jet's cone and looks toward it.
+
+    Parameters
+    ----------
+    patch_of, jet_of, step_of
+        [sample] patch of the surface, jet, angle of its arm.
+    cosine
+        [sample] cosine of the incidence: 1 straight on.
+    pressure_pa
+        [sample] impact pressure where nothing stands in the way [Pa].
+    blocker
+        [sample] number of the body that stands in the way; ``FREE`` where none does.
+    share
+        [sample] share of the jet that comes through wire walls; 0 where a body stands in the way.
+    finer
+        Patches that were looked at at finer angles too.
+    """
+
+    patch_of: NDArray[np.int32]
+    jet_of: NDArray[np.int16]
+    step_of: NDArray[np.int16]
+    cosine: NDArray[np.float32]
+    pressure_pa: NDArray[np.float32]
+    blocker: NDArray[np.int32]
+    share: NDArray[np.float32]
+    finer: Integers
+
+
+class Flights(NamedTuple):
+    """Flights from nozzles to patches: a jet passes nozzle + s launch − s² rise ẑ for s from 0 to 1.
+
+    Parameters
+    ----------
+    nozzle
+        [sample, 3] where it leaves [m].
+    launch
+        [sample, 3] velocity on leaving times the time of flight [m].
+    rise
+        [sample] half of g times the square of the time of flight [m].
+    """
+
+    nozzle: Floats
+    launch: Floats
+    rise: Floats
+
+
+def surface_of(arranged: Arranged, bodies: Sequence[int]) -> Surface:
+    """Gather the surface patches of bodies.
+
+    Parameters
+    ----------
+    arranged
+        The load.
+    bodies
+        Numbers of the bodies.
+
+    Returns
+    -------
+    Surface
+        Their patches in order, openings of lumens left out.
+    """
+    parts: list[tuple[Floats, Floats, Floats, Integers, Integers]] = []
+    for number in bodies:
+        mesh = arranged.solids[number].in_carrier
+        kept = np.flatnonzero(mesh.is_surface)
+        body = np.full(len(kept), number)
+        parts.append((mesh.patch_centres[kept], mesh.patch_normals[kept], mesh.patch_areas_m2[kept], body, kept))
+    if not parts:
+        empty = np.zeros(0)
+        return Surface(np.zeros((0, 3)), np.zeros((0, 3)), empty, empty.astype(np.int64), empty.astype(np.int64))
+    return Surface(*(np.concatenate(columns) for columns in zip(*parts, strict=True)))
+
+
+def jets_of(arms: Arms, sampling: JetSampling) -> Jets:
+    """Put the jets of all arms into arrays, arm by arm.
+
+    Parameters
+    ----------
+    arms
+        The arms.
+    sampling
+        At how many angles; each jet begins at another share of a step, so that together they look between the steps.
+
+    Returns
+    -------
+    Jets
+        All jets.
+    """
+    pairs = [(number, arm, jet) for number, arm in enumerate(arms.arms) for jet in arm.jets]
+    steps = sampling.all_steps
+    begins = np.arange(len(pairs)) * _GOLDEN % 1.0
+    angle = 2 * np.pi * (np.arange(steps)[None, :] + begins[:, None] * sampling.finer) / steps
+    centre = np.array([arm.centre_m for _, arm, _ in pairs], dtype=float).reshape(-1, 1, 3)
+    from_axis = np.array([jet.from_axis_m for _, _, jet in pairs], dtype=float)
+    x, y, z = np.array([jet.direction for _, _, jet in pairs], dtype=float).reshape(-1, 3).T[:, :, None]
+    cosine, sine = np.cos(angle), np.sin(angle)
+    out = np.stack([cosine, sine, np.zeros_like(angle)], axis=2)
+    toward = np.stack([x * cosine - y * sine, x * sine + y * cosine, np.broadcast_to(z, angle.shape)], axis=2)
+    return Jets(
+        centre + from_axis[:, None, None] * out,
+        toward,
+        centre[:, 0, :],
+        from_axis,
+        np.array([jet.half_spread_rad for _, _, jet in pairs], dtype=float),
+        np.array([jet.speed_m_s for _, _, jet in pairs], dtype=float),
+        np.array([jet.flow_m3_s for _, _, jet in pairs], dtype=float),
+        np.array([number for number, _, _ in pairs], dtype=np.int64),
+    )
+
+
+def samples_of(
+    surface: Surface, arranged: Arranged, scene: RayScene, arms: Arms, jets: Jets, sampling: JetSampling
+) -> Samples:
+    """Find all samples of a surface and what stands in their way.
+
+    Parameters
+    ----------
+    surface
+        The patches.
+    arranged
+        The load, for its wire walls.
+    scene
+        All its bodies.
+    arms
+        The arms.
+    jets
+        Their jets.
+    sampling
+        How finely.
+
+    Returns
+    -------
+    Samples
+        Patch by patch, jet by jet, in the order of the angle; behind them those at finer angles, in the same order.
+    """
+    everything = np.arange(len(surface.centres))
+    coarse = np.arange(sampling.all_steps) % sampling.finer == 0
+    found = _cast(surface, _found(surface, jets, everything, coarse), arranged, scene, (arms, jets, sampling))
+    return with_finer(surface, found, arranged, scene, (arms, jets, sampling), everything)
+
+
+def with_finer(
+    surface: Surface,
+    samples: Samples,
+    arranged: Arranged,
+    scene: RayScene,
+    water: tuple[Arms, Jets, JetSampling],
+    patches: Integers,
+) -> Samples:
+    """Look at finer angles for those of some patches that nothing strikes.
+
+    Parameters
+    ----------
+    surface
+        The patches.
+    samples
+        What is known of them.
+    arranged
+        The load, for its wire walls.
+    scene
+        All its bodies.
+    water
+        The arms, their jets, and how finely.
+    patches
+        The patches that have not been looked at more finely yet.
+
+    Returns
+    -------
+    Samples
+        The samples with those at finer angles behind them; the same where there are none.
+    """
+    struck = np.zeros(len(surface.centres), dtype=np.bool_)
+    struck[samples.patch_of[samples.share > 0]] = True
+    missed = patches[~struck[patches]]
+    fine = np.arange(water[2].all_steps) % water[2].finer != 0
+    more = _cast(surface, _found(surface, water[1], missed, fine), arranged, scene, water)
+    names = [field.name for field in fields(Samples) if field.name != "finer"]
+    columns = {name: np.concatenate([getattr(samples, name), getattr(more, name)]) for name in names}
+    finer = np.union1d(samples.finer, missed)
+    return Samples(**columns, finer=finer) if len(missed) else samples
+
+
+def _cast(
+    surface: Surface,
+    found: tuple[NDArray[np.int32], NDArray[np.int16], NDArray[np.int16]],
+    arranged: Arranged,
+    scene: RayScene,
+    water: tuple[Arms, Jets, JetSampling],
+) -> Samples:
+    """Find what stands in the way of new samples."""
+    arms, jets, sampling = water
+    count = len(found[0])
+    cosine, pressure, share = (np.zeros(count, dtype=np.float32) for _ in range(3))
+    blocker = np.full(count, FREE, dtype=np.int32)
+    samples = Samples(*found, cosine, pressure, blocker, share, np.zeros(0, dtype=np.int64))
+    walls = walls_of(arranged.screens)
+    for start in range(0, count, _PART):
+        part = np.arange(start, min(start + _PART, count))
+        flights = flights_of(surface, samples, jets, arms.water_density_kg_m3, part)
+        blocker[part] = bodies_in_way(flights, scene, sampling)
+        share[part] = shares_through(flights, walls, blocker[part] == FREE)
+    return samples
+
+
+def _found(
+    surface: Surface, jets: Jets, patches: Integers, looked_at: NDArray[np.bool_]
+) -> tuple[NDArray[np.int32], NDArray[np.int16], NDArray[np.int16]]:
+    room = len(patches) * _SAMPLES_PER_PATCH
+    while True:
+        patch_of = np.zeros(room, dtype=np.int32)
+        jet_of, step_of = (np.zeros(room, dtype=np.int16) for _ in range(2))
+        shape = (surface.centres, surface.normals, jets, patches, looked_at)
+        count = compiled("find_samples")(*shape, patch_of, jet_of, step_of)
+        if count <= room:
+            return patch_of[:count].copy(), jet_of[:count].copy(), step_of[:count].copy()
+        room = count
+
+
+def flights_of(surface: Surface, samples: Samples, jets: Jets, density_kg_m3: float, part: Integers) -> Flights:
+    """Return the flights of some samples and write down their incidence and pressure.
+
+    Parameters
+    ----------
+    surface
+        The patches.
+    samples
+        The samples; ``cosine`` and ``pressure_pa`` are filled in for this part.
+    jets
+        The jets.
+    density_kg_m3
+        Density of the water [kg/m³].
+    part
+        Numbers of the samples.
+
+    Returns
+    -------
+    Flights
+        Each ends a little off its patch.
+    """
+    count = len(part)
+    nozzle, launch = np.zeros((2, count, 3))
+    rise, cosine, pressure = np.zeros((3, count))
+    compiled("describe_samples")(
+        surface.centres + OFFSET_M * surface.normals,
+        surface.normals,
+        jets,
+        density_kg_m3,
+        samples.patch_of[part],
+        samples.jet_of[part],
+        samples.step_of[part],
+        nozzle,
+        launch,
+        rise,
+        cosine,
+        pressure,
+    )
+    samples.cosine[part], samples.pressure_pa[part] = cosine, pressure
+    return Flights(nozzle, launch, rise)
+
+
+def bodies_in_way(flights: Flights, scene: RayScene, sampling: JetSampling) -> NDArray[np.int32]:
+    """Follow jets back from their patches to their nozzles.
+
+    Parameters
+    ----------
+    flights
+        The flights.
+    scene
+        Bodies that can stand in the way.
+    sampling
+        How finely a parabola is followed.
+
+    Returns
+    -------
+    numpy.ndarray
+        [sample] number of the body met first, ``FREE`` where none is.
+    """
+    blocker = np.full(len(flights.rise), FREE, dtype=np.int32)
+    # A chord of a parabola that falls by a rise over its whole way lies at most a quarter of that rise away from it.
+    chords = np.maximum(1, np.ceil(np.sqrt(flights.rise / 4 / sampling.longest_sag_m))).astype(np.int64)
+    for number in range(int(chords.max(initial=0))):
+        which = np.flatnonzero((blocker == FREE) & (chords > number))
+        origins, ways = np.empty((2, len(which), 3), dtype=np.float32)
+        compiled("chord_ends")(*flights, chords, number, which, scene.middle_m, origins, ways)
+        blocker[which] = scene.bodies_along(origins, ways)
+    return blocker
+
+
+def shares_through(flights: Flights, walls: Walls, free: NDArray[np.bool_]) -> Floats:
+    """Return the share of each jet that comes through wire walls.
+
+    Parameters
+    ----------
+    flights
+        The flights.
+    walls
+        The walls.
+    free
+        [sample] whether no body stands in the way.
+
+    Returns
+    -------
+    numpy.ndarray
+        [sample] share from 0 to 1; 0 where a body stands in the way.
+    """
+    shares = free.astype(np.float64)
+    compiled("through_walls")(*flights, np.flatnonzero(free), walls, shares)
+    return shares
+
+
+def walls_of(screens: Sequence[Screen]) -> Walls:
+    """Put wire walls into arrays.
+
+    Parameters
+    ----------
+    screens
+        The walls.
+
+    Returns
+    -------
+    Walls
+        With their unit vectors.
+    """
+    edges = np.array([(one.along_m, one.across_m) for one in screens], dtype=float).reshape(-1, 2, 3)
+    length = np.linalg.norm(edges, axis=2)
+    along, across = (edges / length[:, :, None]).transpose(1, 0, 2)
+    normal = np.cross(along, across)
+    at = np.array([one.corner_m for one in screens], dtype=float).reshape(-1, 3)
+    corner = np.stack([(at * axis).sum(axis=1) for axis in (normal, along, across)], axis=1)
+    covered = np.array([one.wire_m / one.pitch_m for one in screens], dtype=float)
+    return Walls(normal, np.ascontiguousarray(along), np.ascontiguousarray(across), corner, length, covered)

@@ -1,0 +1,413 @@
+"""What the jets strike of every piece of a load, and what changes when one piece is moved."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from enum import IntEnum
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from patency.reach.jets.casting import OFFSET_M, RayScene
+from patency.reach.jets.machine_code import compiled
+from patency.reach.jets.samples import (
+    FREE,
+    JetSampling,
+    Samples,
+    Surface,
+    bodies_in_way,
+    flights_of,
+    jets_of,
+    samples_of,
+    shares_through,
+    surface_of,
+    walls_of,
+    with_finer,
+)
+from patency.reach.solids.placed import Cover, Role
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from numpy.typing import NDArray
+
+    from patency.reach.arms import Arms
+    from patency.reach.jets.kernels import Jets
+    from patency.reach.solids.mesh import Floats
+    from patency.reach.solids.placed import Arranged, PieceKey, PlacedSolid, Pose
+
+_WORDS_LOOKED_AT = 6
+_LOOK_AROUND_M = 2.0  # farther than any wall of a chamber
+
+
+class Wetting(IntEnum):
+    """How water gets to a patch. Only the first is struck; none of them says that it is clean."""
+
+    STRUCK = 0
+    """At least one jet strikes it directly, straight or through a wire wall."""
+    RINSED = 1
+    """It lies under a flushing sleeve that is open at its end: what runs out along the piece flows over it."""
+    REFLECTED = 2
+    """No jet strikes it; water that splashes off struck surfaces or walls of the chamber can get there."""
+    SHELTERED = 3
+    """No jet strikes it, and it sees nothing that is struck."""
+    COVERED = 4
+    """It lies under a flushing sleeve that is closed at its end."""
+
+
+@dataclass(frozen=True, slots=True)
+class ZoneStrikes:
+    """What is struck of one zone of a piece.
+
+    Parameters
+    ----------
+    name
+        The zone in the piece's own words: ``inner jaw, left``.
+    area_m2
+        Its area [m²].
+    struck_share
+        Share of its area that jets strike directly.
+    shadowed_by
+        What stands most in the way of jets to the patches that are not struck, most first; ``itself`` for other parts
+        of the same piece; empty where every patch is struck or no jet points there.
+    """
+
+    name: str
+    area_m2: float
+    struck_share: float
+    shadowed_by: tuple[str, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class PieceStrikes:
+    """What the jets strike of one piece, patch by patch.
+
+    Parameters
+    ----------
+    surface
+        Its patches; ``surface.patch_of`` is the number of each within the piece's mesh.
+    wetting
+        [patch] how water gets there, as ``Wetting``.
+    hits_per_min
+        [patch] how often jets pass over it directly [1/min]; through a wire wall as the share that comes through.
+    pressure_pa
+        [patch] strongest impact pressure [Pa]; 0 where nothing strikes.
+    least_incidence_deg, largest_incidence_deg
+        [patch] range of the angle between jet and the patch's normal [°]; not a number where nothing strikes.
+    arms
+        [patch] which arms strike it: bit n for arm n.
+    push_n
+        Largest force with which jets can push the piece, each arm at its worst angle [N].
+    lift_n
+        Largest force with which they can lift it [N].
+    zones
+        Its zones in the order of its mesh.
+    """
+
+    surface: Surface
+    wetting: NDArray[np.int8]
+    hits_per_min: Floats
+    pressure_pa: Floats
+    least_incidence_deg: Floats
+    largest_incidence_deg: Floats
+    arms: NDArray[np.int64]
+    push_n: float
+    lift_n: float
+    zones: tuple[ZoneStrikes, ...]
+
+    def share(self, wetting: Wetting) -> float:
+        """Return the share of the piece's surface in one class.
+
+        Parameters
+        ----------
+        wetting
+            The class.
+
+        Returns
+        -------
+        float
+            Area of its patches over that of all patches.
+        """
+        areas = self.surface.areas_m2
+        return float(areas[self.wetting == wetting].sum() / areas.sum())
+
+
+@dataclass(frozen=True, eq=False)
+class Strikes:
+    """What the jets strike of every piece of a load.
+
+    Parameters
+    ----------
+    arranged
+        The load as solids.
+    arms
+        The arms.
+    sampling
+        How finely it was computed.
+    pieces
+        Each piece that could be drawn.
+    samples
+        Samples of each piece, kept so that a move costs little.
+    scene
+        All bodies.
+    """
+
+    arranged: Arranged
+    arms: Arms
+    sampling: JetSampling
+    pieces: Mapping[PieceKey, PieceStrikes]
+    samples: Mapping[PieceKey, Samples]
+    scene: RayScene
+
+    @property
+    def struck_share(self) -> float:
+        """Share of the surface of all pieces that jets strike directly."""
+        areas = [one.surface.areas_m2.sum() for one in self.pieces.values()]
+        shares = [one.share(Wetting.STRUCK) for one in self.pieces.values()]
+        return float(np.dot(areas, shares) / sum(areas))
+
+
+def strikes_of_load(arranged: Arranged, arms: Arms, sampling: JetSampling | None = None) -> Strikes:
+    """Compute what the jets of turning arms strike of every piece of a load.
+
+    From the nozzle of every jet at every sampled angle of its arm the flight to every patch is followed, a parabola
+    without air drag; a patch is struck where it lies in the jet's cone, looks toward the jet, and no body stands in
+    the way. Wire walls let the share of their open area through, seen at the jet's slant.
+
+    Parameters
+    ----------
+    arranged
+        The load as solids.
+    arms
+        The arms.
+    sampling
+        How finely; the default where left out.
+
+    Returns
+    -------
+    Strikes
+        Of every piece that could be drawn. Arms and hoses cast no shadow here.
+    """
+    sampling = sampling or JetSampling()
+    scene = _scene(arranged)
+    surfaces = {key: surface_of(arranged, [number]) for key, number in arranged.number_of.items()}
+    jets = jets_of(arms, sampling)
+    samples = {key: samples_of(one, arranged, scene, arms, jets, sampling) for key, one in surfaces.items()}
+    bare = Strikes(arranged, arms, sampling, {}, samples, scene)
+    return _summed(bare, surfaces)
+
+
+def strikes_after_move(strikes: Strikes, piece: PieceKey, pose: Pose) -> Strikes:
+    """Compute what the jets strike after one piece was moved; only what it shadows or shadowed is computed anew.
+
+    Parameters
+    ----------
+    strikes
+        What they strike before.
+    piece
+        The piece that moves.
+    pose
+        Where it goes; what it was connected to stays.
+
+    Returns
+    -------
+    Strikes
+        The same as of the whole load with the piece there. Which patches splashes reach is computed anew only of pieces
+        of which other patches are struck than before.
+
+    Raises
+    ------
+    KeyError
+        When there is no such piece, or it could not be drawn.
+    """
+    arranged = strikes.arranged.with_pose(piece, pose)
+    number = arranged.number_of[piece]
+    after = replace(strikes, arranged=arranged, scene=_scene(arranged))
+    mover = _scene(replace(arranged, solids=(arranged.solids[number],)))
+    surfaces = {piece: surface_of(arranged, [number])}
+    samples = dict(strikes.samples)
+    jets = jets_of(strikes.arms, strikes.sampling)
+    samples[piece] = samples_of(surfaces[piece], arranged, after.scene, strikes.arms, jets, strikes.sampling)
+    for key, before in strikes.samples.items():
+        if key != piece:
+            changed = _samples_after(after, strikes.pieces[key].surface, before, (number, mover), jets)
+            if changed is not None:
+                samples[key] = changed
+                surfaces[key] = strikes.pieces[key].surface
+    return _summed(replace(after, samples=samples), surfaces)
+
+
+def struck_of_one(strikes: Strikes, arranged: Arranged, piece: PieceKey) -> float:
+    """Compute only which share of one piece the jets strike, in a load that is arranged otherwise.
+
+    Parameters
+    ----------
+    strikes
+        Arms and sampling.
+    arranged
+        The load.
+    piece
+        The piece.
+
+    Returns
+    -------
+    float
+        Share of its surface struck directly, what a flushing sleeve rinses left out of both.
+
+    Raises
+    ------
+    KeyError
+        When there is no such piece, or it could not be drawn.
+    """
+    surface = surface_of(arranged, [arranged.number_of[piece]])
+    jets = jets_of(strikes.arms, strikes.sampling)
+    samples = samples_of(surface, arranged, _scene(arranged), strikes.arms, jets, strikes.sampling)
+    one = _of_piece(replace(strikes, arranged=arranged), piece, surface, samples, jets)
+    rest = 1.0 - one.share(Wetting.RINSED)
+    return one.share(Wetting.STRUCK) / rest if rest > 0 else 0.0
+
+
+def _samples_after(
+    after: Strikes, surface: Surface, before: Samples, moved: tuple[int, RayScene], jets: Jets
+) -> Samples | None:
+    """Return the samples of a piece that stays after another has moved; None where they are the same."""
+    mover, alone = moved
+    near = (before.blocker == FREE) & (before.share > 0)
+    low, high = after.arranged.solids[mover].in_carrier.bounds_m
+    numbers = (before.patch_of, before.jet_of, before.step_of)
+    compiled("near_samples")(surface.centres, jets, *numbers, low - OFFSET_M, high + OFFSET_M, near)
+    was, may = np.flatnonzero(before.blocker == mover), np.flatnonzero(near)
+    if not len(was) and not len(may):
+        return None
+    blocker, share = before.blocker.copy(), before.share.copy()
+    density = after.arms.water_density_kg_m3
+    flights = flights_of(surface, before, jets, density, was)
+    blocker[was] = bodies_in_way(flights, after.scene, after.sampling)
+    share[was] = shares_through(flights, walls_of(after.arranged.screens), blocker[was] == FREE)
+    flights = flights_of(surface, before, jets, density, may)
+    met = may[bodies_in_way(flights, alone, after.sampling) != FREE]
+    blocker[met], share[met] = mover, 0.0
+    if (share == before.share).all():
+        return None
+    now = replace(before, blocker=blocker, share=share)
+    patches = np.setdiff1d(np.arange(len(surface.centres)), before.finer)
+    return with_finer(surface, now, after.arranged, after.scene, (after.arms, jets, after.sampling), patches)
+
+
+def _scene(arranged: Arranged) -> RayScene:
+    meshes = [one.in_carrier for one in arranged.solids]
+    return RayScene([(mesh.vertices, mesh.faces) for mesh in meshes])
+
+
+def _summed(strikes: Strikes, surfaces: Mapping[PieceKey, Surface]) -> Strikes:
+    """Sum the samples of some pieces up, then tell apart what splashes reach of them."""
+    jets = jets_of(strikes.arms, strikes.sampling)
+    pieces = dict(strikes.pieces)
+    for key, surface in surfaces.items():
+        pieces[key] = _of_piece(strikes, key, surface, strikes.samples[key], jets)
+    whole = replace(strikes, pieces=pieces)
+    struck = _struck_patches(whole)
+    for key in surfaces:
+        _tell_splashes(whole, pieces[key], struck)
+    return whole
+
+
+def _of_piece(strikes: Strikes, key: PieceKey, surface: Surface, samples: Samples, jets: Jets) -> PieceStrikes:
+    count = len(surface.areas_m2)
+    pressure, steepest, hits = np.zeros((3, count))
+    flattest, arms = np.full(count, np.inf), np.zeros(count, dtype=np.int64)
+    force = np.zeros((len(strikes.arms.arms), strikes.sampling.all_steps, 3))
+    rpm = np.array([arm.rotation_rpm for arm in strikes.arms.arms])[jets.arm]
+    columns = (samples.patch_of, samples.jet_of, samples.step_of, samples.cosine, samples.pressure_pa, samples.share)
+    surroundings = (jets.arm, rpm, surface.areas_m2, surface.normals)
+    compiled("sum_samples")(*columns, *surroundings, pressure, steepest, flattest, hits, arms, force)
+    struck = pressure > 0
+    least, largest = (np.where(struck, np.degrees(np.arccos(np.minimum(c, 1.0))), np.nan) for c in (steepest, flattest))
+    wetting = np.where(struck, Wetting.STRUCK, Wetting.SHELTERED).astype(np.int8)
+    _tell_covered(strikes.arranged, key, surface, wetting)
+    # Arms turn by themselves, so each counts at its own worst angle.
+    push = float(np.linalg.norm(force, axis=2).max(axis=1, initial=0.0).sum())
+    lift = float(force[:, :, 2].max(axis=1, initial=0.0).sum())
+    zones = _zones(strikes.arranged, strikes.arranged.number_of[key], surface, wetting, samples)
+    return PieceStrikes(surface, wetting, hits, pressure, least, largest, arms, push, lift, zones)
+
+
+def _tell_covered(arranged: Arranged, key: PieceKey, surface: Surface, wetting: NDArray[np.int8]) -> None:
+    """Mark what lies under a flushing sleeve: no jet gets there, and what flows there is another thing."""
+    for one in arranged.solids:
+        if one.role is Role.CONNECTION and one.piece == key and one.cover is not None:
+            own = (surface.centres - one.pose.shift_m) @ one.pose.turn
+            low, high = one.mesh.bounds_m
+            within = (own[:, 2] > low[2]) & (own[:, 2] < high[2]) & (np.hypot(own[:, 0], own[:, 1]) < high[0])
+            wetting[within] = Wetting.RINSED if one.cover is Cover.OPEN else Wetting.COVERED
+
+
+def _zones(
+    arranged: Arranged, number: int, surface: Surface, wetting: NDArray[np.int8], samples: Samples
+) -> tuple[ZoneStrikes, ...]:
+    solid = arranged.solids[number]
+    zone_of = solid.zone_of_patch[surface.patch_of]
+    missed = np.isin(wetting, (Wetting.SHELTERED, Wetting.REFLECTED))
+    blocked = (samples.blocker != FREE) & missed[samples.patch_of]
+    bodies = len(arranged.solids)
+    counts = np.bincount(
+        zone_of[samples.patch_of[blocked]] * bodies + samples.blocker[blocked], minlength=len(solid.zone_names) * bodies
+    ).reshape(-1, bodies)
+    found = []
+    for zone, name in enumerate(solid.zone_names):
+        within = zone_of == zone
+        area = float(surface.areas_m2[within].sum())
+        if area <= 0.0:
+            continue
+        share = float(surface.areas_m2[within & (wetting == Wetting.STRUCK)].sum() / area)
+        order = np.argsort(-counts[zone], kind="stable")[: np.count_nonzero(counts[zone])]
+        words = [_words(arranged.solids[body], number, int(body)) for body in order[:_WORDS_LOOKED_AT]]
+        found.append(ZoneStrikes(name, area, share, tuple(dict.fromkeys(words))[:2]))
+    return tuple(found)
+
+
+def _words(solid: PlacedSolid, own: int, number: int) -> str:
+    if number == own:
+        return "itself"
+    return solid.words if solid.role is Role.CARRIER else f"{solid.words} at {solid.stands_on}"
+
+
+def _struck_patches(strikes: Strikes) -> dict[int, NDArray[np.bool_]]:
+    """Return for each body which patches of its mesh are struck; parts that are not pieces count as not struck."""
+    struck = {}
+    for number, solid in enumerate(strikes.arranged.solids):
+        struck[number] = np.zeros(len(solid.mesh.zone_of), dtype=np.bool_)
+    for key, one in strikes.pieces.items():
+        number = strikes.arranged.number_of[key]
+        struck[number][one.surface.patch_of] = one.wetting == Wetting.STRUCK
+    return struck
+
+
+def _tell_splashes(strikes: Strikes, one: PieceStrikes, struck: Mapping[int, NDArray[np.bool_]]) -> None:
+    """Let patches that are not struck look around: what sees a struck patch or a wall can be splashed."""
+    dry = np.flatnonzero(np.isin(one.wetting, (Wetting.SHELTERED, Wetting.REFLECTED)))
+    count = strikes.sampling.reflection_rays
+    around = _directions(count)
+    ways = np.repeat(around[None, :, :], len(dry), axis=0)
+    normals = one.surface.normals[dry]
+    ways *= np.sign(np.einsum("prk,pk->pr", ways, normals) + 1e-12)[:, :, None]
+    begins = np.repeat(one.surface.centres[dry] + OFFSET_M * normals, count, axis=0)
+    faces = strikes.scene.first_met(begins, begins + _LOOK_AROUND_M * ways.reshape(-1, 3))
+    wet = faces < 0  # nothing but the walls of the chamber
+    met = np.flatnonzero(faces >= 0)
+    bodies, within = strikes.scene.body_of_face[faces[met]], strikes.scene.face_within_body(faces[met])
+    for body in np.unique(bodies):
+        rows = bodies == body
+        patches = strikes.arranged.solids[body].mesh.patch_of[within[rows]]
+        wet[met[rows]] = struck[int(body)][patches]
+    splashed = wet.reshape(len(dry), count).any(axis=1)
+    one.wetting[dry] = np.where(splashed, Wetting.REFLECTED, Wetting.SHELTERED)
+
+
+def _directions(count: int) -> Floats:
+    """Return directions spread evenly over a sphere (a Fibonacci lattice)."""
+    number = np.arange(count) + 0.5
+    height = 1.0 - 2.0 * number / count
+    turn = np.pi * (1.0 + 5**0.5) * number
+    out = np.sqrt(1.0 - height**2)
+    return np.stack([out * np.cos(turn), out * np.sin(turn), height], axis=1)

@@ -1,0 +1,105 @@
+"""Everything geometry and jets say of one load, computed together."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from patency.catalogue import Placing
+from patency.reach.arms import Arms, arms_of_load
+from patency.reach.checks import Fault, faults_of_arrangement, movable
+from patency.reach.jets.strikes import Strikes, strikes_of_load
+from patency.reach.solids.load_solids import solids_of_load
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from patency.catalogue import Department
+    from patency.load import Load
+    from patency.reach.jets.samples import JetSampling
+    from patency.reach.solids.load_solids import Triangles
+    from patency.reach.solids.placed import Arranged, PieceKey
+
+
+@dataclass(frozen=True, eq=False)
+class LoadReach:
+    """What geometry and jets say of one load.
+
+    Parameters
+    ----------
+    arranged
+        The load as solids.
+    arms
+        The arms with their flow in this load.
+    strikes
+        What the jets strike; None where something about the arms is not known.
+    faults
+        Rules that pieces break as they are placed.
+    """
+
+    arranged: Arranged
+    arms: Arms
+    strikes: Strikes | None
+    faults: tuple[Fault, ...]
+
+    def gaps(self, piece: PieceKey) -> tuple[str, ...]:
+        """Return what is not known and had to be to tell what the jets strike of a piece.
+
+        Parameters
+        ----------
+        piece
+            Set and piece.
+
+        Returns
+        -------
+        tuple[str, ...]
+            In words; empty where nothing is missing.
+        """
+        return (*self.arranged.gaps.get(piece, ()), *self.arms.gaps)
+
+
+def reach_of_load(
+    department: Department,
+    load: Load,
+    flows_m3_s: Mapping[str, float],
+    temperature_c: float,
+    meshes: Mapping[str, Triangles] | None = None,
+    sampling: JetSampling | None = None,
+) -> LoadReach:
+    """Draw a load, check its places and compute what the jets strike.
+
+    Parameters
+    ----------
+    department
+        The department.
+    load
+        The load.
+    flows_m3_s
+        Arm to its flow in this very load [m³/s], at the lower end of its interval.
+    temperature_c
+        Temperature of the water at that flow [°C].
+    meshes
+        Name of a mesh file to its triangles in metres.
+    sampling
+        How finely; the default where left out.
+
+    Returns
+    -------
+    LoadReach
+        What can be told; what is missing stands in its gaps.
+
+    Raises
+    ------
+    KeyError
+        When the load names something the department does not have.
+    """
+    kind = department.machine_kinds[load.machine_kind]
+    arranged = solids_of_load(department, load, meshes)
+    arms = arms_of_load(kind, flows_m3_s, temperature_c)
+    faults = faults_of_arrangement(arranged, kind, department.limits.load)
+    strikes = None if arms.gaps else strikes_of_load(arranged, arms, sampling)
+    if strikes is not None:
+        held = {(one.set, one.piece): one.net or one.placing is not Placing.BASKET for one in load.pieces}
+        masses = {one.piece: one.mass_kg for one in arranged.solids if one.piece in strikes.pieces}
+        faults += movable(strikes.pieces, {key: masses.get(key) for key in strikes.pieces}, held)
+    return LoadReach(arranged, arms, strikes, tuple(faults))

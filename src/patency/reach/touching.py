@@ -1,0 +1,121 @@
+"""Which bodies run into each other. The one place of the room that knows the collision library, imported on use."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from patency.reach.solids.placed import Role
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from patency.reach.solids.mesh import Floats
+    from patency.reach.solids.placed import Arranged, PlacedSolid
+
+
+def intersections(arranged: Arranged) -> list[tuple[int, int]]:
+    """Find the pairs of bodies of which one runs into the other.
+
+    Parameters
+    ----------
+    arranged
+        The load.
+
+    Returns
+    -------
+    list[tuple[int, int]]
+        Numbers of both bodies, the smaller first; at least one is a piece. A piece and what it is connected to are no
+        such pair, nor a cable and its mandrel or a piece and the rod it leans against where they touch no deeper than
+        their drawn facets: triangles are held against triangles exactly, in double precision, and a body wholly within
+        another is found by its first corner.
+    """
+    bounds = np.array([one.in_carrier.bounds_m for one in arranged.solids])
+    models: dict[int, Any] = {}
+    found = []
+    for number in arranged.number_of.values():
+        found += [
+            (min(number, other), max(number, other))
+            for other in _met(arranged, number, bounds, models)
+            if arranged.solids[other].role is not Role.PIECE or other > number
+        ]
+    return found
+
+
+def runs_into(arranged: Arranged, number: int) -> bool:
+    """Tell whether one body runs into any other.
+
+    Parameters
+    ----------
+    arranged
+        The load.
+    number
+        Number of the body.
+
+    Returns
+    -------
+    bool
+        As in ``intersections``.
+    """
+    bounds = np.array([one.in_carrier.bounds_m for one in arranged.solids])
+    return any(True for _ in _met(arranged, number, bounds, {}))
+
+
+def _met(arranged: Arranged, number: int, bounds: Floats, models: dict[int, Any]) -> Iterator[int]:
+    apart = (bounds[:, 0] > bounds[number, 1]) | (bounds[:, 1] < bounds[number, 0])
+    for other in np.flatnonzero(~apart.any(axis=1)).tolist():
+        mine, its = arranged.solids[number], arranged.solids[other]
+        if other == number or _belong_together(mine, its):
+            continue
+        for each in (number, other):
+            if each not in models:
+                models[each] = _model(arranged.solids[each])
+        if _collide(models[number], models[other]) or _holds(mine, its) or _holds(its, mine):
+            yield other
+
+
+def _belong_together(one: PlacedSolid, other: PlacedSolid) -> bool:
+    if other.role is Role.CONNECTION:
+        return other.piece == one.piece
+    return other.role is Role.CARRIER and other.holds == one.stands_on
+
+
+def _model(solid: PlacedSolid) -> Any:  # noqa: ANN401 - the library has no types
+    import fcl
+
+    mesh = solid.in_carrier
+    model = fcl.BVHModel()
+    model.beginModel(len(mesh.faces), len(mesh.vertices))
+    model.addSubModel(mesh.vertices, mesh.faces)
+    model.endModel()
+    return fcl.CollisionObject(model, fcl.Transform())
+
+
+def _collide(one: Any, other: Any) -> bool:  # noqa: ANN401 - the library has no types
+    import fcl
+
+    return bool(fcl.collide(one, other, fcl.CollisionRequest(), fcl.CollisionResult()) > 0)
+
+
+def _holds(outer: PlacedSolid, inner: PlacedSolid) -> bool:
+    """Tell whether a body lies within another: a ray from its first corner crosses that an odd number of times."""
+    box, at = outer.in_carrier.bounds_m, inner.in_carrier.vertices[0]
+    if (at < box[0]).any() or (at > box[1]).any():
+        return False
+    return _crossings(outer.in_carrier.vertices[outer.in_carrier.faces], at) % 2 == 1
+
+
+def _crossings(corners: Floats, at: Floats) -> int:
+    """Count the triangles above a point, seen along z."""
+    a, b, c = (corners[:, corner] - at for corner in range(3))
+
+    def side(one: Floats, other: Floats) -> Floats:
+        crossed: Floats = one[:, 0] * other[:, 1] - one[:, 1] * other[:, 0]
+        return crossed
+
+    sides = np.stack([side(a, b), side(b, c), side(c, a)], axis=1)
+    over = (sides > 0).all(axis=1) | (sides < 0).all(axis=1)
+    weights = sides[over] / sides[over].sum(axis=1, keepdims=True)
+    heights = weights[:, 0] * c[over, 2] + weights[:, 1] * a[over, 2] + weights[:, 2] * b[over, 2]
+    return int((heights > 0).sum())

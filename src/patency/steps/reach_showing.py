@@ -1,0 +1,191 @@
+"""Computes what the jets strike in the loads of a plan."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from patency.flow import flow_of_load
+from patency.load import pieces_of_set
+from patency.quantities import Answer
+from patency.reach import Wetting, held, reach_of_load, reached, shadowed_zones, smallest_change, struck_share
+from patency.steps.plan_loads import load_of_plan
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+    from patency.catalogue import Department
+    from patency.flow import LoadFlow
+    from patency.load import Load, Plan, Reply
+    from patency.reach import Change, LoadReach, Triangles
+
+
+@dataclass(frozen=True, slots=True)
+class ReachShown:
+    """What geometry and jets say of one load.
+
+    Parameters
+    ----------
+    load
+        The load.
+    found
+        What was computed.
+    words
+        Set and piece to what people call it.
+    replies
+        Set and piece to the answer to **reached**.
+    held
+        Set and piece to the answer to **held**.
+    changes
+        Set and piece to the smallest change that would help, for pieces of which jets strike less than asked for.
+    """
+
+    load: Load
+    found: LoadReach
+    words: Mapping[tuple[str, str], str]
+    replies: Mapping[tuple[str, str], Reply]
+    held: Mapping[tuple[str, str], Reply]
+    changes: Mapping[tuple[str, str], Change]
+
+    @property
+    def all_reached(self) -> bool:
+        """Whether every piece is answered to be reached."""
+        return all(reply.answer is Answer.YES for reply in self.replies.values())
+
+
+def load_reach(
+    department: Department, load: Load, water: LoadFlow, meshes: Mapping[str, Triangles] | None = None
+) -> LoadReach:
+    """Compute what the jets strike in a load with the flow its arms have in it.
+
+    Parameters
+    ----------
+    department
+        The department.
+    load
+        The load.
+    water
+        The water in it.
+    meshes
+        Name of a mesh file to its triangles in metres.
+
+    Returns
+    -------
+    LoadReach
+        At the lower ends of the arms' flows in the wet stage in which they get least.
+    """
+    stage = min(water.stages.values(), key=lambda one: sum(flow.low for flow in one.arms_m3_s.values()))
+    flows = {name: flow.low for name, flow in stage.arms_m3_s.items()}
+    return reach_of_load(department, load, flows, stage.temperature_c, meshes)
+
+
+def reach_of_plan(
+    department: Department,
+    plan: Plan,
+    meshes: Mapping[str, Triangles],
+    load_id: str | None = None,
+    on_progress: Callable[[str], None] | None = None,
+) -> list[ReachShown]:
+    """Compute what the jets strike in every load of a plan.
+
+    Parameters
+    ----------
+    department
+        The department.
+    plan
+        The plan.
+    meshes
+        Name of a mesh file to its triangles in metres.
+    load_id
+        The one load that is asked for; None for all.
+    on_progress
+        Called with what is being done.
+
+    Returns
+    -------
+    list[ReachShown]
+        One for each load.
+
+    Raises
+    ------
+    InputError
+        If the plan has no such load.
+    PhysicsError
+        If a pump is driven beyond its run-out.
+    """
+    loads = plan.loads if load_id is None else (load_of_plan(plan, load_id),)
+    shown = []
+    for load in loads:
+        if on_progress is not None:
+            on_progress(f"load {load.id}: what the jets strike")
+        found = load_reach(department, load, flow_of_load(department, load), meshes)
+        words = {(one.set, one.key): one.words for name in load.sets for one in pieces_of_set(department, name)}
+        replies = reached(department, load, found)
+        stays = held(department, load, found)
+        shown.append(ReachShown(load, found, words, replies, stays, _changes(department, load, found)))
+    return shown
+
+
+def _changes(department: Department, load: Load, found: LoadReach) -> dict[tuple[str, str], Change]:
+    limit = department.limits.load.struck_share
+    if limit is None or found.strikes is None:
+        return {}
+    changes = {}
+    for placed in load.pieces:
+        key = (placed.set, placed.piece)
+        one = found.strikes.pieces.get(key)
+        if one is not None and not found.gaps(key) and struck_share(one) < limit.value:
+            change = smallest_change(department, load, found.strikes, placed, limit.value)
+            if change is not None:
+                changes[key] = change
+    return changes
+
+
+def reach_document(plan: Plan, shown: list[ReachShown]) -> dict[str, Any]:
+    """Return what the jets strike as plain values for JSON.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    shown
+        What was computed of its loads.
+
+    Returns
+    -------
+    dict
+        Format ``patency-reach/1``, in SI units.
+    """
+    return {
+        "format": "patency-reach/1",
+        "site": plan.site,
+        "day": plan.day.isoformat(),
+        "loads": [
+            {
+                "id": one.load.id,
+                "gaps": list(one.found.arms.gaps),
+                "pieces": [_piece(one, key, reply) for key, reply in one.replies.items()],
+            }
+            for one in shown
+        ],
+    }
+
+
+def _piece(one: ReachShown, key: tuple[str, str], reply: Reply) -> dict[str, Any]:
+    strikes = one.found.strikes.pieces.get(key) if one.found.strikes else None
+    change = one.changes.get(key)
+    return {
+        "set": key[0],
+        "piece": key[1],
+        "answer": reply.answer.value,
+        "why": reply.why,
+        "assumed": list(one.found.arranged.assumed.get(key, ())),
+        "faults": [fault.words for fault in one.found.faults if fault.piece == key],
+        "shares": {each.name.lower(): strikes.share(each) for each in Wetting} if strikes else None,
+        "push_n": strikes.push_n if strikes else None,
+        "shadowed": [
+            {"zone": zone.name, "struck_share": zone.struck_share, "shadowed_by": list(zone.shadowed_by)}
+            for zone in (shadowed_zones(strikes) if strikes else ())
+        ],
+        "change": {"words": change.words, "struck_share": change.struck_share} if change else None,
+    }

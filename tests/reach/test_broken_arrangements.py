@@ -1,0 +1,196 @@
+"""A hundred good arrangements, none refused, and a hundred broken on purpose, all found."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pytest
+
+from patency.catalogue import LoadLimits
+from patency.quantities import Limit
+from patency.reach import (
+    Arms,
+    Arranged,
+    Fault,
+    Jet,
+    JetSampling,
+    PlacedSolid,
+    Pose,
+    Role,
+    Rule,
+    Screen,
+    TurningArm,
+    faults_of_arrangement,
+    lying_pose,
+    movable,
+    shadowed_zones,
+    strikes_of_load,
+)
+from patency.reach.solids.bodies import turned
+from patency.reach.solids.mesh import Mesh, Zone
+from patency.reach.solids.pieces import piece_solid
+from tests.reach.cast import machine
+from tests.reach.drawn import jet, part, shape
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+
+CELL = 0.080
+ROUGHLY = JetSampling(angle_steps=24, finer=3, reflection_rays=4)
+KIND = machine(
+    {"height": 200.0, "radius": 200.0, "centre_x": 120.0, "centre_y": 120.0},
+    {"height": -120.0, "radius": 200.0, "centre_x": 120.0, "centre_y": 120.0},
+)
+LIMITS = LoadLimits(
+    arm_clearance=Limit(0.010, "m", "invented"),
+    contact_area=Limit(2e-6, "m2", "invented"),
+    kept_water=Limit(5e-9, "m3", "invented"),
+)
+OVER = np.diag([1.0, -1.0, -1.0])
+
+
+@dataclass
+class Bench:
+    """Four pieces of a load that can still be changed: mesh, pose, mass, whether a net lies over it."""
+
+    random: np.random.Generator
+    meshes: dict[str, Mesh]
+    poses: dict[str, Pose]
+    masses: dict[str, float]
+    jets: tuple[Jet, ...]
+
+
+def mesh_of(*bodies: dict[str, object], **more: object) -> Mesh:
+    """Return a roughly drawn piece."""
+    drawn = piece_solid(shape(*bodies, **more), 0.020).mesh
+    assert drawn is not None
+    return drawn
+
+
+def forceps(opening: float) -> Mesh:
+    """Return a rod with a jaw."""
+    return mesh_of(part("rod", 45, 5), part("jaw", 15, 5, opening=f"{opening} °"))
+
+
+def good(seed: int) -> Bench:
+    """Arrange a cup with its opening down, open forceps, a block and a rod in cells of their own."""
+    random = np.random.default_rng(seed)
+    cup = {"name": "seat", "opens": "proximal", "width": "12 mm", "depth": "10 mm"}
+    meshes = {
+        "cup": mesh_of(part("rod", float(random.uniform(25, 40)), 20), cups=[cup]),
+        "forceps": forceps(float(random.uniform(35, 70))),
+        "block": mesh_of(part("block", 45, 18, thickness="6 mm")),
+        "rod": mesh_of(part("rod", float(random.uniform(40, 60)), 8)),
+    }
+    cells = random.permutation(9)[:4]
+    poses = {}
+    for name, cell in zip(meshes, cells, strict=True):
+        corner = np.array([cell % 3 * CELL + 0.008, cell // 3 * CELL + 0.008, 0.001])
+        corner[:2] += random.uniform(0.0, 0.006, 2)
+        if name == "cup":
+            poses[name] = Pose(np.eye(3), corner + np.array([0.02, 0.02, 0.0]))
+        else:
+            poses[name] = lying_pose(meshes[name], corner, float(random.choice([0.0, 90.0])))
+    masses = {name: float(random.uniform(0.08, 0.2)) for name in meshes}
+    jets = tuple(
+        jet(elevation, out=out, half_spread=18.0, speed=6.0, flow=7e-5)
+        for out, elevation in ((-0.18, 80), (-0.13, 60), (-0.08, 45), (-0.03, 70), (0.05, 55), (0.10, 75), (0.16, 50))
+    )
+    return Bench(random, meshes, poses, masses, jets)
+
+
+def findings(bench: Bench) -> tuple[list[Fault], dict[str, list[str]]]:
+    """Return the faults found and the shadowed zones of each piece."""
+    solids = tuple(
+        PlacedSolid(Role.PIECE, name, mesh, bench.poses[name], ("S", name), "B1", mass_kg=bench.masses[name])
+        for name, mesh in bench.meshes.items()
+    )
+    floor = Screen(np.zeros(3), np.array([0.24, 0, 0]), np.array([0, 0.24, 0]), 0.001, 0.008, "floor of basket B1")
+    load = Arranged(solids, (floor,), {}, {})
+    down = tuple(replace(one, direction=(one.direction[0], 0.0, -one.direction[2])) for one in bench.jets)
+    arms = Arms(
+        (
+            TurningArm("above", (0.12, 0.12, 0.2), 0.2, 0.04, 30.0, down),
+            TurningArm("below", (0.12, 0.12, -0.12), 0.2, 0.04, 30.0, bench.jets),
+        ),
+        990.0,
+        (),
+    )
+    strikes = strikes_of_load(load, arms, ROUGHLY)
+    masses = {("S", name): mass for name, mass in bench.masses.items()}
+    faults = faults_of_arrangement(load, KIND, LIMITS) + movable(strikes.pieces, masses, dict.fromkeys(masses, False))
+    shadowed = {key[1]: [zone.name for zone in shadowed_zones(one)] for key, one in strikes.pieces.items()}
+    return faults, shadowed
+
+
+def lifted(pose: Pose, by: float) -> Pose:
+    """Return a pose higher by some metres."""
+    return Pose(pose.turn, pose.shift_m + np.array([0.0, 0.0, by]))
+
+
+def arm_strikes(bench: Bench) -> None:
+    name = str(bench.random.choice(["forceps", "block", "rod"]))
+    bench.poses[name] = lifted(bench.poses[name], float(bench.random.uniform(0.168, 0.19)))
+
+
+def cup_up(bench: Bench) -> None:
+    turn, shift = bench.poses["cup"]
+    height = float(bench.meshes["cup"].bounds_m[1, 2])
+    bench.poses["cup"] = Pose(turn @ OVER, shift + np.array([0.0, 0.0, height]))
+
+
+def part_under_part(bench: Bench) -> None:
+    box = bench.meshes["block"].moved(*bench.poses["block"]).bounds_m
+    size = np.ptp(bench.meshes["rod"].bounds_m, axis=0)
+    upper = bench.meshes["block"].moved(np.eye(3), np.zeros(3))
+    bench.meshes["rod"] = upper
+    assert size.all()
+    bench.poses["rod"] = lying_pose(upper, np.array([*box[0, :2] + 0.004, box[1, 2] + 5e-5]), 0.0)
+
+
+def jaw_closed_behind_a_sleeve(bench: Bench) -> None:
+    bench.meshes["forceps"] = forceps(2.0)
+    pose = lifted(bench.poses["forceps"], 0.005)
+    bench.poses["forceps"] = pose
+    ring = [(0.0045, 0.043), (0.006, 0.043), (0.006, 0.062), (0.0045, 0.062), (0.0045, 0.043)]
+    bench.meshes["sleeve"] = turned(ring, [Zone("sleeve", sided=True)] * 4, 0.006)
+    bench.poses["sleeve"] = pose
+    bench.masses["sleeve"] = 0.05
+
+
+def light_part_free(bench: Bench) -> None:
+    bench.masses[str(bench.random.choice(["forceps", "block", "rod"]))] = float(bench.random.uniform(0.0001, 0.0008))
+
+
+BROKEN: dict[Callable[[Bench], None], Rule | str] = {
+    arm_strikes: Rule.SWEEP,
+    cup_up: Rule.KEEPS_WATER,
+    part_under_part: Rule.CONTACT,
+    jaw_closed_behind_a_sleeve: "inner jaw",
+    light_part_free: Rule.MOVED,
+}
+
+
+@pytest.mark.parametrize("tens", range(10))
+def test_no_good_arrangement_is_refused(tens: int) -> None:
+    for seed in range(10 * tens, 10 * tens + 10):
+        faults, shadowed = findings(good(seed))
+        assert faults == [], seed
+        assert not [name for name in shadowed["forceps"] if name.startswith("inner jaw")], seed
+
+
+@pytest.mark.parametrize("breaks", BROKEN, ids=lambda function: function.__name__)
+@pytest.mark.parametrize("half", range(2))
+def test_every_arrangement_broken_on_purpose_is_found(breaks: Callable[[Bench], None], half: int) -> None:
+    for seed in range(10 * half, 10 * half + 10):
+        bench = good(seed)
+        breaks(bench)
+        faults, shadowed = findings(bench)
+        wanted = BROKEN[breaks]
+        if isinstance(wanted, Rule):
+            assert wanted in {fault.rule for fault in faults}, seed
+        else:
+            assert any(name.startswith(wanted) for name in shadowed["forceps"]), seed

@@ -1,0 +1,137 @@
+"""Exact checks of bodies in their places, one rule at a time, at both sides of each limit."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pytest
+
+from patency.catalogue import LoadLimits
+from patency.reach import Arranged, Mesh, PlacedSolid, Pose, Role, Rule, Screen, Zone, faults_of_arrangement, movable
+from patency.reach.solids.bodies import box, turned
+from tests.reach.cast import limit, machine
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from patency.reach import Fault
+
+KIND = machine({"height": 300.0, "radius": 100.0})
+PLAIN = [Zone("side", sided=False)] * 6
+STILL = Pose(np.eye(3), np.zeros(3))
+
+
+def brick(low: Sequence[float], size: Sequence[float] = (0.02, 0.02, 0.02)) -> Mesh:
+    """Return a box from its low corner."""
+    return box(np.array(low), np.array(low) + np.array(size), PLAIN, 0.004)
+
+
+def body(name: str, mesh: Mesh, *, mass: float | None = 0.1, at: str = "B1") -> PlacedSolid:
+    """Return a piece where its mesh is."""
+    return PlacedSolid(Role.PIECE, name, mesh, STILL, ("S", name), at, mass_kg=mass)
+
+
+def faults(*solids: PlacedSolid, screens: tuple[Screen, ...] = (), **limits: object) -> list[Fault]:
+    """Return the faults of bodies in their places."""
+    stated = LoadLimits.model_validate(limits)
+    return faults_of_arrangement(Arranged(solids, screens, {}, {}), KIND, stated)
+
+
+@pytest.mark.parametrize(
+    ("low", "distance"),
+    [((0.0, 0.0, 0.24), 0.02), ((0.0, 0.0, 0.27), -0.01), ((0.12, 0.0, 0.29), 0.02), ((0.0, 0.0, 0.34), 0.02)],
+)
+def test_what_comes_near_the_sweep_of_an_arm_is_told_its_distance(low: Sequence[float], distance: float) -> None:
+    assert faults(body("a", brick(low)), arm_clearance=limit(distance - 1e-5, "m")) == []
+    (found,) = faults(body("a", brick(low)), arm_clearance=limit(distance + 1e-4, "m"))
+    assert found.rule is Rule.SWEEP
+    assert found.value == pytest.approx(distance, abs=1e-9)
+
+
+def test_bodies_run_into_each_other_from_the_first_tenth_of_a_millimetre() -> None:
+    one = body("a", brick((0, 0, 0)))
+    assert faults(one, body("b", brick((0.0201, 0.0, 0.0)))) == []
+    both = faults(one, body("b", brick((0.0199, 0.001, 0.001))))
+    assert [(fault.rule, fault.piece[1]) for fault in both] == [(Rule.INTERSECTS, "a"), (Rule.INTERSECTS, "b")]
+
+
+def test_a_body_wholly_within_another_runs_into_it() -> None:
+    found = faults(body("a", brick((0, 0, 0))), body("b", brick((0.0071, 0.0072, 0.0073), (0.003, 0.003, 0.003))))
+    assert {fault.rule for fault in found} == {Rule.INTERSECTS}
+    assert {fault.piece[1] for fault in found} == {"a", "b"}
+
+
+def test_a_piece_may_stand_on_its_own_nozzle_and_in_no_other() -> None:
+    sleeve = body("a", brick((0, 0, 0)), at="N1")
+    for owner, count in ((("S", "a"), 0), (("S", "b"), 1)):
+        nozzle = PlacedSolid(Role.CONNECTION, "nozzle", brick((0.005, 0.005, -0.01)), STILL, owner, "N1")
+        assert len(faults(sleeve, nozzle)) == count
+
+
+def test_a_cable_may_touch_its_own_mandrel() -> None:
+    cable = body("a", brick((0, 0, 0)), at="C1")
+    for holds, count in (("C1", 0), ("C2", 1)):
+        bar = PlacedSolid(Role.CARRIER, "bar", brick((0.005, 0.005, 0.015)), STILL, None, "bar", holds=holds)
+        assert len(faults(cable, bar)) == count
+
+
+def basket(lid: float | None = None) -> tuple[Screen, ...]:
+    """Return floor and one wall of a basket of 100 mm."""
+    along, across, up = 0.1 * np.eye(3)
+    walls = [Screen(np.zeros(3), along, across, 0.001, 0.006, "floor of basket B1")]
+    walls.append(Screen(np.zeros(3), along, up, 0.001, 0.006, "front wall of basket B1"))
+    if lid is not None:
+        walls.append(Screen(np.array([0.0, 0.0, lid]), along, across, 0.001, 0.006, "lid of basket B1"))
+    return tuple(walls)
+
+
+def test_nothing_pokes_through_floor_walls_or_lid_of_its_basket() -> None:
+    assert faults(body("a", brick((0.01, 0.01, 0.001))), screens=basket()) == []
+    assert faults(body("a", brick((0.01, 0.01, 0.09))), screens=basket()) == []  # an open basket has no lid
+    for low in ((0.01, 0.01, -0.002), (-0.002, 0.01, 0.001), (0.01, 0.085, 0.001)):
+        (found,) = faults(body("a", brick(low)), screens=basket())
+        assert found.rule is Rule.POKES
+        assert 0.0 < found.value <= 0.0051
+    (found,) = faults(body("a", brick((0.01, 0.01, 0.09))), screens=basket(lid=0.1))
+    assert (found.rule, round(found.value, 6)) == (Rule.POKES, 0.01)
+
+
+def test_what_is_smaller_than_an_opening_slips_through() -> None:
+    assert faults(body("a", brick((0.01, 0.01, 0.001), (0.0051, 0.001, 0.001))), screens=basket()) == []
+    (found,) = faults(body("a", brick((0.01, 0.01, 0.001), (0.0049, 0.001, 0.001))), screens=basket())
+    assert found.rule is Rule.SLIPS
+
+
+def test_contact_is_told_by_its_area_and_what_lies_on_lighter_pieces_is_found() -> None:
+    below, above = brick((0, 0, 0), (0.04, 0.04, 0.01)), brick((0.012, 0.0, 0.0101))
+    heavy = faults(body("a", below, mass=0.05), body("b", above, mass=0.06), contact_area=limit(100e-6, "m2"))
+    assert [(fault.rule, fault.piece[1]) for fault in heavy] == [(Rule.CONTACT, "b"), (Rule.ON_LIGHTER, "b")]
+    assert heavy[0].value == pytest.approx(400e-6)
+    light = faults(body("a", below, mass=0.05), body("b", above, mass=0.04), contact_area=limit(401e-6, "m2"))
+    assert light == []
+    unknown = faults(body("a", below, mass=None), body("b", above), contact_area=limit(401e-6, "m2"))
+    assert unknown == []
+
+
+def test_a_cup_with_its_opening_up_keeps_water_beyond_the_limit() -> None:
+    profile = [(0.0, 0.0), (0.01, 0.0), (0.01, 0.02), (0.008, 0.02), (0.008, 0.01), (0.0, 0.01)]
+    cup = turned(profile, PLAIN[:5], 0.001)
+    stays = np.pi * 0.008**2 * 0.01
+    (found,) = faults(body("a", cup), kept_water=limit(0.9 * stays, "m3"))
+    assert found.rule is Rule.KEEPS_WATER
+    assert found.value == pytest.approx(stays, rel=0.01)
+    assert faults(body("a", cup), kept_water=limit(1.1 * stays, "m3")) == []
+
+
+def test_a_piece_that_weighs_less_than_the_jets_push_is_found_unless_it_is_held() -> None:
+    from patency.reach import strikes_of_load
+    from tests.reach.drawn import arm, arranged, jet
+
+    strikes = strikes_of_load(arranged(brick((-0.01, -0.01, 0.1))), arm(jet(flow=1e-4, speed=6.0))).pieces
+    key = ("S", "0")
+    weight = strikes[key].push_n / 9.80665
+    assert movable(strikes, {key: 1.01 * weight}, {key: False}) == []
+    assert movable(strikes, {key: 0.99 * weight}, {key: True}) == []
+    assert [one.rule for one in movable(strikes, {key: 0.99 * weight}, {key: False})] == [Rule.MOVED]
+    assert [one.rule for one in movable(strikes, {key: None}, {key: False})] == [Rule.MOVED]

@@ -1,0 +1,173 @@
+"""What the jets strike in a load of the demo, as people and programs get it, and shapes from files."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pytest
+import trimesh
+
+from patency.catalogue import MeshFile
+from patency.errors import InputErrors
+from patency.flow import flow_of_load
+from patency.load import Plan
+from patency.quantities import Answer
+from patency.reach import JetSampling, held, reach_of_load, reached, smallest_change
+from patency.steps import load_reach, reach_document, reach_of_plan, read_meshes
+from tests.demo.larkmere import larkmere
+from tests.reach.drawn import drawn_load
+from tests.small_plan import SMALL_PLAN
+from tests.small_site import small_department
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from patency.catalogue import Department
+    from patency.load import Load
+    from patency.reach import LoadReach
+
+FLOW = 95 / 60000
+
+
+def few() -> Load:
+    """Return a load with a tube in a sleeve and an obturator."""
+    _, load = drawn_load()
+    kept = [one for one in load.pieces if one.piece in ("mod5/1/tube", "sleeve11/1/obturator")]
+    return load.model_copy(update={"pieces": tuple(kept)})
+
+
+@pytest.fixture(scope="module")
+def found() -> LoadReach:
+    kind = larkmere().machine_kinds[few().machine_kind]
+    return reach_of_load(larkmere(), few(), dict.fromkeys(kind.arms, FLOW), 50.0)
+
+
+def limited(**limits: object) -> Department:
+    """Return the demo department with other limits of loads."""
+    site = larkmere()
+    load = site.limits.load.model_copy(update=limits)
+    return site.model_copy(update={"limits": site.limits.model_copy(update={"load": load})})
+
+
+def test_a_piece_is_reached_when_enough_of_it_is_struck_and_not_when_less(found: LoadReach) -> None:
+    key = ("Gallbladder One", "mod5/1/tube")
+    least = larkmere().limits.load.struck_share
+    assert least is not None
+    yes = reached(larkmere(), few(), found)[key]
+    assert yes.answer is Answer.YES
+    share = next(figure for figure in yes.figures if figure.name == "share of the surface struck directly")
+    assert share.value > 0.9
+    assert share.limit == least
+    asked = type(least)(1.0, "1", "invented")
+    no = reached(limited(struck_share=asked), few(), found)[key]
+    assert no.answer is Answer.NO
+    assert "at least 100 % are asked for" in no.why
+    nobody = reached(limited(struck_share=None), few(), found)[key]
+    assert nobody.answer is Answer.UNKNOWN
+    assert nobody.why.endswith("the site states no least share")
+
+
+def test_held_carries_the_push_of_the_jets(found: LoadReach) -> None:
+    for reply in held(larkmere(), few(), found).values():
+        (push,) = [figure.value for figure in reply.figures if figure.name == "largest push of the jets"]
+        assert 0.0 < push < 5.0
+
+
+def test_the_smallest_change_helps_as_much_as_it_says(found: LoadReach) -> None:
+    from patency.reach import strikes_after_move, struck_share
+
+    placed = next(one for one in few().pieces if one.piece == "sleeve11/1/obturator")
+    assert found.strikes is not None
+    change = smallest_change(larkmere(), few(), found.strikes, placed, 0.999)
+    assert change is not None
+    key = (placed.set, placed.piece)
+    assert change.struck_share > struck_share(found.strikes.pieces[key])
+    if "basket" not in change.words:
+        moved = strikes_after_move(found.strikes, key, change.pose)
+        assert struck_share(moved.pieces[key]) == pytest.approx(change.struck_share)
+
+
+def test_arms_get_the_least_flow_of_all_stages() -> None:
+    site, load = small_department(), SMALL_PLAN.loads[0]
+    water = flow_of_load(site, load)
+    small = load_reach(site, load, water)
+    assert small.strikes is None
+    assert small.arms.gaps
+    assert all("are not stated" in gap for gap in small.arms.gaps)
+
+
+def test_a_plan_without_shapes_is_answered_with_what_is_missing() -> None:
+    said: list[str] = []
+    shown = reach_of_plan(small_department(), SMALL_PLAN, {}, on_progress=said.append)
+    assert said == ["load L1: what the jets strike"]
+    assert not shown[0].all_reached
+    document = reach_document(SMALL_PLAN, shown)
+    assert document["format"] == "patency-reach/1"
+    assert {piece["answer"] for piece in document["loads"][0]["pieces"]} == {"unknown"}
+    assert {piece["shares"] is None for piece in document["loads"][0]["pieces"]} == {True}
+
+
+def test_a_plan_of_drawn_pieces_is_answered_for_programs() -> None:
+    plan = Plan.model_validate(
+        {**SMALL_PLAN.model_dump(), "site": larkmere().site, "loads": [few().model_dump()]}, strict=False
+    )
+    (shown,) = reach_of_plan(larkmere(), plan, {}, load_id=few().id)
+    (load,) = reach_document(plan, [shown])["loads"]
+    assert load["gaps"] == []
+    for piece in load["pieces"]:
+        assert sum(piece["shares"].values()) == pytest.approx(1.0)
+        assert piece["push_n"] > 0
+        assert piece["assumed"]
+
+
+def meshed(name: str) -> Department:
+    """Return the demo department in which an obturator takes its shape from a file."""
+    site = larkmere()
+    sleeve = site.instruments["sleeve11"]
+    piece = sleeve.pieces["obturator"].model_copy(update={"mesh": MeshFile(file=name, unit="mm")})
+    pieces = {**sleeve.pieces, "obturator": piece}
+    instruments = {**site.instruments, "sleeve11": sleeve.model_copy(update={"pieces": pieces})}
+    return site.model_copy(update={"instruments": instruments})
+
+
+@pytest.mark.parametrize("ending", ["stl", "ply", "glb"])
+def test_a_shape_is_read_from_a_file_of_each_kind(tmp_path: Path, ending: str) -> None:
+    trimesh.creation.box((10.0, 20.0, 30.0)).export(tmp_path / f"shape.{ending}")
+    vertices, faces = read_meshes(meshed(f"shape.{ending}"), tmp_path)[f"shape.{ending}"]
+    assert np.ptp(vertices, axis=0) == pytest.approx([0.010, 0.020, 0.030])
+    assert len(faces) == 12
+
+
+@pytest.mark.parametrize(
+    ("name", "what"),
+    [
+        ("absent.stl", "no such file"),
+        ("shape.obj", "not a mesh file of this folder"),
+        ("../shape.stl", "not a mesh file of this folder"),
+        ("broken.glb", "cannot be read as a mesh"),
+        ("open.stl", "its triangles do not bound a closed body"),
+    ],
+)
+def test_a_file_that_holds_no_closed_body_is_told_in_one_line(tmp_path: Path, name: str, what: str) -> None:
+    (tmp_path / "broken.glb").write_bytes(b"not a mesh at all")
+    box = trimesh.creation.box((1.0, 1.0, 1.0))
+    trimesh.Trimesh(box.vertices, box.faces[:-1], process=False).export(tmp_path / "open.stl")
+    with pytest.raises(InputErrors) as told:
+        read_meshes(meshed(name), tmp_path)
+    assert what in str(told.value)
+
+
+def test_a_piece_whose_file_is_not_at_hand_is_unknown() -> None:
+    kind = larkmere().machine_kinds[few().machine_kind]
+    flows = dict.fromkeys(kind.arms, FLOW)
+    away = reach_of_load(meshed("shape.stl"), few(), flows, 50.0, sampling=JetSampling(8, 1))
+    key = ("Gallbladder One", "sleeve11/1/obturator")
+    assert "its mesh file shape.stl is not at hand" in reached(meshed("shape.stl"), few(), away)[key].why
+    box = trimesh.creation.box((0.02, 0.02, 0.05))
+    box.apply_translation((0.0, 0.0, 0.025))
+    meshes = {"shape.stl": (np.asarray(box.vertices), np.asarray(box.faces))}
+    there = reach_of_load(meshed("shape.stl"), few(), flows, 50.0, meshes, JetSampling(8, 1))
+    assert there.strikes is not None
+    assert there.gaps(key) == ()
+    assert there.strikes.pieces[key].surface.areas_m2.sum() == pytest.approx(0.0048)
