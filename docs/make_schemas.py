@@ -12,11 +12,12 @@ from patency.evidence import (
     ChartSettings,
     DriftedSensor,
     InspectionDay,
+    baseline_schema,
     description_schema,
     evidence_schema,
     steam_schema,
 )
-from patency.flow import network_schema
+from patency.flow import network_schema, rates_schema
 from patency.load import plan_schema
 
 FOLDER = Path(__file__).with_name("schemas")
@@ -30,6 +31,8 @@ def schemas() -> dict[str, dict[str, Any]]:
         "network.json": network_schema(),
         "measurements.json": schema_of(Measurements, "Measurements on the bench"),
         "record-description.json": description_schema(),
+        "baseline.json": baseline_schema(),
+        "fault-rates.json": rates_schema(),
         "evidence.json": evidence_schema(),
         "steam-evidence.json": steam_schema(),
         "calendar.json": schema_of(Calendar, "Tests of a site and what was done"),

@@ -16,9 +16,11 @@ from patency.catalogue import CycleLimits, Programme, Sensor, SensorOffset
 from patency.evidence import (
     EyeCheck,
     LoadMachine,
+    OneHoseOff,
     PredictedPressure,
     PressurePrediction,
     Seen,
+    WaterAlarm,
     judge,
     read_description,
     read_record,
@@ -42,6 +44,7 @@ columns:
   T1: {quantity: temperature, unit: degC, place: chamber, uncertainty: 0.5, range: [0, 150]}
   T2: {quantity: temperature, unit: degC, place: load, uncertainty: 0.25, range: [0, 150]}
   P1: {quantity: pressure, unit: mbar, reference: gauge, place: circulation, uncertainty: 2}
+  F1: {quantity: flow, unit: L/min, place: circulation, uncertainty: 1}
   arm: {quantity: rotation, unit: rpm, place: upper arm, uncertainty: 1}
   cond: {quantity: conductivity, unit: uS/cm, place: chamber, uncertainty: 0.5}
   dose: {quantity: dosed volume, unit: mL, place: detergent, uncertainty: 1}
@@ -88,10 +91,24 @@ LIMITS = CycleLimits.model_validate(
         "running_share": Limit(0.25, "1", SOURCE),
         "pressure_swing": Limit(0.03, "1", SOURCE),
         "drying_temperature_tolerance": Limit(5.0, "K", SOURCE),
+        "false_alarms": Limit(0.01, "1", SOURCE),
         "longest_gap": Limit(10.0, "s", SOURCE),
         "fixed_pressure_window": Limit(0.2, "1", SOURCE),
     }
 )
+
+WET = tuple(stage.name for stage in PROGRAMME.stages if stage.kind.wet)
+COLUMNS = tuple((stage, sensor) for sensor in ("P1", "F1") for stage in WET)
+
+
+def alarm_of(cycles: int = 12, machine: str = "Alder", pressure_pa: float = 20_000.0) -> WaterAlarm:
+    """Return the alarm against cycles at 200 mbar and 150 L/min that scatter by 0.4 mbar and 0.3 L/min."""
+    middle = np.array([pressure_pa if sensor == "P1" else 2.5e-3 for _, sensor in COLUMNS])
+    scatter = np.array([40.0 if sensor == "P1" else 5e-6 for _, sensor in COLUMNS])
+    drawn = np.random.default_rng(12).standard_normal((cycles, middle.size))
+    readings = tuple(tuple(row.tolist()) for row in middle + scatter * drawn)
+    return WaterAlarm(machine, COLUMNS, readings, tuple(f"{row:064x}" for row in range(cycles)), 0.5)
+
 
 # Every wet stage is predicted at 200 mbar, give or take 4; one hose off would take 1 mbar away.
 PREDICTION = PressurePrediction(
@@ -102,6 +119,8 @@ PREDICTION = PressurePrediction(
         if stage.kind.wet
     },
     sump_level_m=-0.12,
+    one_hose_off=OneHoseOff(0.034, 0.99, 0.01, "against the computed value"),
+    alarm=alarm_of(),
 )
 # The tap of its pressure sensor lies at the level of the sump's water and the sensor shows nothing too much.
 MACHINE = LoadMachine(
@@ -222,6 +241,7 @@ def good_cycle() -> Cycle:
         "T1": chamber,
         "T2": chamber - 1.0,
         "P1": np.where(wet, 200.0, 0.0),
+        "F1": np.where(wet, 150.0, 0.0),
         "arm": np.where(wet, 30.0, 0.0),
         "cond": np.where(time < STARTS["rinse"], 800.0, 12.0),
         "dose": np.interp(time, [0, 120, 140, 1600], [0, 0, 120, 120]),

@@ -9,9 +9,26 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from patency.evidence import CriterionState, EyeCheck, PredictedPressure, PressurePrediction, Seen
+from patency.evidence import (
+    CriterionState,
+    EyeCheck,
+    OneHoseOff,
+    PredictedPressure,
+    PressurePrediction,
+    Seen,
+)
 from patency.quantities import Interval, Limit
-from tests.evidence.cycles import PREDICTION, PROGRAMME, STARTS, Cycle, criterion, good_cycle, limits, predicted
+from tests.evidence.cycles import (
+    PREDICTION,
+    PROGRAMME,
+    STARTS,
+    Cycle,
+    alarm_of,
+    criterion,
+    good_cycle,
+    limits,
+    predicted,
+)
 
 if TYPE_CHECKING:
     from patency.evidence import Evidence
@@ -84,7 +101,8 @@ def test_a_fixed_window_lets_through_what_the_prediction_catches_and_decides_not
     assert {window.state for window in evidence.fixed_pressure_windows} == {CriterionState.MET}
     window = evidence.fixed_pressure_windows[0]
     assert (window.low_pa, window.high_pa, window.value_pa) == (16000.0, 24000.0, 17800.0)
-    wide = at_pressure(150.0).judged(prediction=predicted(10000.0, 20000.0, 30000.0))
+    low = alarm_of(pressure_pa=15_000.0)
+    wide = at_pressure(150.0).judged(prediction=replace(predicted(10000.0, 20000.0, 30000.0), alarm=low))
     assert {window.state for window in wide.fixed_pressure_windows} == {CriterionState.NOT_MET}
     assert wide.verdict is CriterionState.MET
 
@@ -179,8 +197,9 @@ def test_until_somebody_has_looked_nothing_is_met_and_the_blindness_is_told() ->
     state, why = eye(evidence)
     assert state is CriterionState.NOT_EVALUATED
     assert why == (
-        "nobody has entered it; one hose off would change the pressure by at most 1.0 mbar (0.5%); the sensor is "
-        "uncertain by 2.0 mbar, the prediction by 4.0 mbar, so it cannot show it"
+        "nobody has entered it; one hose off would change the pressure by at most 1.0 mbar (0.5%); an alarm shows it "
+        "in at most 3% of cycles (against the computed value, with 1% false alarms), so it cannot be relied on to show "
+        "it"
     )
     assert evidence.verdict is CriterionState.NOT_EVALUATED
     assert all(
@@ -200,10 +219,12 @@ def test_the_look_of_a_person_decides_in_both_directions() -> None:
 
 
 def test_even_a_change_that_would_show_leaves_the_look_to_a_person() -> None:
-    shown = PressurePrediction("load 3", {"cleaning": PredictedPressure(Interval(19900.0, 20000.0, 20100.0), -700.0)})
+    shown = replace(PREDICTION, one_hose_off=OneHoseOff(0.995, 0.99, 0.01, "against a baseline"))
     state, why = eye(good_cycle().judged(prediction=shown, eye_check=None))
     assert state is CriterionState.NOT_EVALUATED
-    assert why.endswith("larger than both together, but which hose it is the pressure does not say")
+    assert why.endswith(
+        "shows it in at most 100% of cycles (against a baseline, with 1% false alarms), but not which hose it is"
+    )
 
 
 @pytest.mark.parametrize("prediction", [None, predicted(19600.0, 20000.0, 20400.0)])
@@ -212,11 +233,10 @@ def test_a_change_that_was_not_computed_counts_as_one_that_cannot_show(predictio
     assert why.endswith("whether the pressure could show one hose off was not computed, so it counts as unable to")
 
 
-def test_a_sensor_of_unknown_uncertainty_shows_nothing_and_a_share_of_zero_is_left_out() -> None:
+def test_an_alarm_that_was_not_computed_shows_nothing_and_a_share_of_zero_is_left_out() -> None:
     blind = PressurePrediction("load 3", {"cleaning": PredictedPressure(Interval(0.0, 0.0, 0.0), 100.0)})
-    cycle = good_cycle().described("place: circulation, uncertainty: 2", "place: circulation")
-    _, why = eye(cycle.judged(prediction=blind, eye_check=None))
-    assert why.endswith("by at most 1.0 mbar, and the sensor's uncertainty is not known")
+    _, why = eye(good_cycle().judged(prediction=blind, eye_check=None))
+    assert why.endswith("by at most 1.0 mbar; how likely an alarm shows it was not computed, so it counts as unable to")
 
 
 def test_two_sensors_are_both_judged() -> None:
@@ -235,7 +255,9 @@ def test_two_stages_of_one_name_are_each_held_to_their_own_prediction() -> None:
     programme = PROGRAMME.model_copy(update={"stages": stages})
     names = {"first rinse": "rinse", "second rinse": "rinse 2"}
     expected = {names.get(name, name): predicted for name, predicted in PREDICTION.stages.items()}
-    evidence = good_cycle().judged(programme=programme, prediction=replace(PREDICTION, stages=expected))
+    known = alarm_of()
+    alarm = replace(known, columns=tuple((names.get(stage, stage), sensor) for stage, sensor in known.columns))
+    evidence = good_cycle().judged(programme=programme, prediction=replace(PREDICTION, stages=expected, alarm=alarm))
     assert evidence.verdict is CriterionState.MET
     expected["rinse 2"] = PredictedPressure(Interval(9000.0, 10000.0, 11000.0))
     evidence = good_cycle().judged(programme=programme, prediction=replace(PREDICTION, stages=expected))

@@ -57,9 +57,9 @@ def test_without_the_machine_of_the_load_neither_machine_nor_sensors_are_evaluat
         assert named.state is CriterionState.NOT_EVALUATED
 
 
-def test_every_sensor_of_the_machine_has_to_be_in_the_record_but_for_a_flow_meter() -> None:
+def test_every_sensor_of_the_machine_has_to_be_in_the_record() -> None:
     sensors = criterion(good_cycle().judged(), "sensors of the machine")
-    assert (sensors.value, sensors.limit, sensors.state) == (6.0, 6.0, CriterionState.MET)
+    assert (sensors.value, sensors.limit, sensors.state) == (7.0, 7.0, CriterionState.MET)
 
 
 @pytest.mark.parametrize(
@@ -68,6 +68,7 @@ def test_every_sensor_of_the_machine_has_to_be_in_the_record_but_for_a_flow_mete
         ("T1", "temperature at 'chamber'"),
         ("T2", "temperature at 'load'"),
         ("P1", "pressure at 'circulation'"),
+        ("F1", "flow at 'circulation'"),
         ("arm", "rotation at 'upper arm'"),
         ("cond", "conductivity at 'chamber'"),
         ("dose", "dosed volume at 'detergent'"),

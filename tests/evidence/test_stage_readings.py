@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from patency.catalogue import SensorOffset
-from patency.evidence import StagesRead, read_stages
+from patency.evidence import StagesRead, WaterRead, read_stages
 from tests.evidence.cycles import LIMITS, MACHINE, PREDICTION, PROGRAMME, TODAY, Cycle, good_cycle
 
 if TYPE_CHECKING:
@@ -25,32 +25,38 @@ def read(cycle: Cycle, **changes: Any) -> StagesRead:  # noqa: ANN401
     return read_stages(cycle.record(), PROGRAMME, beside["limits"], beside["prediction"], beside["machine"], on=TODAY)
 
 
-def test_each_wet_stage_gives_its_pressure_and_its_arm() -> None:
+def pressures(found: StagesRead) -> list[WaterRead]:
+    return [one for one in found.water if one.sensor == "P1"]
+
+
+def test_each_wet_stage_gives_its_pressure_its_flow_and_its_arm() -> None:
     found = read(good_cycle())
     wet = [stage.name for stage in PROGRAMME.stages if stage.kind.wet]
-    assert [one.stage for one in found.pressures] == wet
-    assert {one.sensor for one in found.pressures} == {"P1"}
+    assert [one.stage for one in pressures(found)] == wet
+    flows = [one for one in found.water if one.sensor == "F1"]
+    assert [(one.stage, one.value) for one in flows] == [(stage, pytest.approx(150.0 / 60_000.0)) for stage in wet]
+    assert len(found.water) == len(pressures(found)) + len(flows)
     assert [one.stage for one in found.arms] == wet
     assert found.left_out == ()
 
 
 def test_what_the_tap_s_height_and_a_known_offset_add_is_taken_off() -> None:
     """Half a metre of water between tap and sump is 49 mbar, within 4 % for hot water; the offset is 3 mbar."""
-    at_level = read(good_cycle()).pressures
-    below = read(good_cycle(), prediction=replace(PREDICTION, sump_level_m=-0.62)).pressures
+    at_level = pressures(read(good_cycle()))
+    below = pressures(read(good_cycle(), prediction=replace(PREDICTION, sump_level_m=-0.62)))
     offset = SensorOffset(value=3.0, found_on=TODAY, source="invented")
     off = replace(MACHINE, offsets={"Alder": {"P1": offset}})
-    shifted = read(good_cycle(), machine=off).pressures
+    shifted = pressures(read(good_cycle(), machine=off))
     for one, lower, with_offset in zip(at_level, below, shifted, strict=True):
-        assert lower.gauge_pa - one.gauge_pa == pytest.approx(0.5 * 9807.0, rel=0.04)
-        assert one.gauge_pa - with_offset.gauge_pa == pytest.approx(300.0)
+        assert lower.value - one.value == pytest.approx(0.5 * 9807.0, rel=0.04)
+        assert one.value - with_offset.value == pytest.approx(300.0)
 
 
 def test_the_median_of_the_steady_part_counts() -> None:
     def spike(_: object, values: NDArray[np.float64]) -> None:
         values[200:210] += 50.0
 
-    assert read(good_cycle().with_column("P1", spike)).pressures == read(good_cycle()).pressures
+    assert read(good_cycle().with_column("P1", spike)).water == read(good_cycle()).water
 
 
 def test_an_arm_that_stands_shows_no_speed() -> None:
@@ -64,15 +70,15 @@ def test_an_arm_that_stands_shows_no_speed() -> None:
 
 def test_without_the_share_that_is_steady_nothing_is_read_and_it_is_said() -> None:
     found = read(good_cycle(), limits=LIMITS.model_copy(update={"unsteady_share": None}))
-    assert (found.pressures, found.arms) == ((), ())
-    assert len(found.left_out) == len([stage for stage in PROGRAMME.stages if stage.kind.wet])
+    assert (found.water, found.arms) == ((), ())
+    assert len(found.left_out) == 2 * len([stage for stage in PROGRAMME.stages if stage.kind.wet])
     assert all("unsteady share" in why for why in found.left_out)
 
 
 def test_a_stage_without_a_prediction_is_left_out() -> None:
     stages = {name: one for name, one in PREDICTION.stages.items() if name != "cleaning"}
     found = read(good_cycle(), prediction=replace(PREDICTION, stages=stages))
-    assert "cleaning" not in {one.stage for one in found.pressures}
+    assert "cleaning" not in {one.stage for one in pressures(found)}
     assert found.left_out == ("P1 in cleaning: no pressure was predicted for this stage of this load",)
 
 
@@ -103,14 +109,14 @@ def test_a_pressure_that_rests_on_something_assumed_is_left_out_and_it_is_said(
     changes: dict[str, Any], why: str
 ) -> None:
     found = read(good_cycle(), **changes)
-    assert found.pressures == ()
+    assert pressures(found) == []
     assert found.left_out == (f"P1: its readings would rest on something assumed ({why})",)
     assert [one.stage for one in found.arms] == WET
 
 
 def test_a_column_of_no_sensor_of_the_machine_is_left_out() -> None:
     found = read(good_cycle(), machine=replace(MACHINE, sensors={}))
-    assert not found.pressures
+    assert not found.water
     assert not found.arms
     assert all("it is no sensor of the machine" in why for why in found.left_out)
 

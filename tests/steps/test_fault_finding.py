@@ -82,8 +82,19 @@ def test_each_glance_stands_where_it_can_still_be_done() -> None:
         LookLine("Along the ports: is there a hose, a piece or a cap on every one?"),
         LookLine("Turn every spray arm by hand: is it there, does it pass freely?"),
     )
-    (unseen,) = watch().seen_by_nobody
-    assert unseen.startswith("H2, H3: flush and inspect most closely")
+    rods, pump = watch().seen_by_nobody
+    assert rods.startswith("H2, H3: flush and inspect most closely")
+    assert (
+        pump == "machine: no alarm in this load shows a pump at 90 % of its speed; have it checked at the next service"
+    )
+
+
+def test_the_sheet_says_which_alarm_its_list_assumes() -> None:
+    none_kept = "The list assumes no alarm on pressures and flows: no baseline of earlier cycles of this load is kept."
+    sheet = sheet_of_load(DEPARTMENT, SMALL_PLAN, SMALL_PLAN.loads[0])
+    assert sheet.watch.assumes == none_kept
+    assert none_kept in load_sheet_html(sheet)
+    assert none_kept in text_of(load_sheet_pdf(sheet, PRINTED))
 
 
 def test_every_glance_of_the_proven_list_has_its_box_on_the_sheet() -> None:

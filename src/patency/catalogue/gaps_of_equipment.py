@@ -48,6 +48,7 @@ _LIMITS: dict[str, dict[str, tuple[OpenQuestion, ...]]] = {
         "unsteady_share": ("verdict",),
         "running_share": ("verdict",),
         "pressure_swing": ("verdict",),
+        "false_alarms": ("verdict",),
         "drying_temperature_tolerance": ("verdict",),
         "longest_gap": ("verdict",),
     },

@@ -44,6 +44,7 @@ evidence.add_command(watch_command)
 @click.option("--site", "folder", type=click.Path(path_type=Path), help="The department's folder: limits, programmes.")
 @click.option("--plan", type=click.Path(path_type=Path), help="The plan the load belongs to; needs --site and --load.")
 @click.option("--load", "load_id", help="The load whose cycle this is; needs --site and --plan.")
+@click.option("--baseline", type=click.Path(path_type=Path), help="Earlier cycles of the same load, for the alarm.")
 @click.option("--on", type=click.DateTime(["%Y-%m-%d"]), help="Day on which limits have to hold; today if left out.")
 @logger_option
 @calendar_option
@@ -55,6 +56,7 @@ def evidence_judge(
     folder: Path | None,
     plan: Path | None,
     load_id: str | None,
+    baseline: Path | None,
     on: datetime | None,
     logger: tuple[Path, Path] | None,
     calendar: Path | None,
@@ -69,9 +71,11 @@ def evidence_judge(
     from patency.evidence import PRESSURE_CRITERION, evidence_document
     from patency.steps import (
         Interlock,
+        baseline_of_record,
         judge_cycle,
         judge_record,
         load_of_plan,
+        read_baselines,
         read_planned,
         read_record_files,
         read_site,
@@ -84,6 +88,8 @@ def evidence_judge(
         raise click.UsageError("--out writes the load file, which needs --site, --plan and --load")
     if calendar is not None and plan is None:
         raise click.UsageError("--calendar says what a load relies on, which needs --site, --plan and --load")
+    if baseline is not None and plan is None:
+        raise click.UsageError("--baseline is of a load, which needs --site, --plan and --load")
     if logger is not None and plan is None:
         raise click.UsageError("--logger is judged against a load, which needs --site, --plan and --load")
     files = read_record_files(record, description, logger)
@@ -96,7 +102,8 @@ def evidence_judge(
         department, planned = read_planned(plan, folder)
         load = load_of_plan(planned, load_id)
         interlock = None if calendar is None else Interlock(calendar, moment_of(on))
-        cycle = judge_cycle(files, department, load, day, interlock=interlock)
+        kept = None if baseline is None else baseline_of_record(load, *read_baselines([baseline]))
+        cycle = judge_cycle(files, department, load, day, interlock=interlock, baseline=kept)
         judged = cycle.evidence
         if out is not None:
             write_all(out, cycle.files(datetime.now(UTC)))

@@ -26,42 +26,59 @@ if TYPE_CHECKING:
     type=click.Path(file_okay=False, path_type=Path),
     help="Write a table and a matrix of all faults for each load there.",
 )
-@click.option("--false-alarms", default=0.01, show_default=True, help="Share of cycles without fault that may alarm.")
+@click.option(
+    "--false-alarms",
+    type=float,
+    help="Share of cycles without fault that may alarm; else the site's, else 1 %.",
+)
 @click.option(
     "--least", default=0.99, show_default=True, help="Probability of an alarm from which a fault counts as seen."
 )
-@click.option("--same-load", is_flag=True, help="Hold readings against earlier cycles of the same load, not the model.")
+@click.option(
+    "--baseline",
+    "baselines",
+    multiple=True,
+    type=click.Path(path_type=Path),
+    help="Earlier cycles of a load that are kept; can be given several times.",
+)
+@click.option("--assume", type=click.Choice(["model", "same-load"]), help="Count as seen what an alarm would show.")
 @click.option("--sensors", is_flag=True, help="Try which further sensors, or orifices, would show most.")
 def faults_command(
     plan: Path,
     folder: Path,
     load_id: str | None,
     out: Path | None,
-    false_alarms: float,
+    false_alarms: float | None,
     least: float,
-    same_load: bool,  # noqa: FBT001 - a flag of the command line
-    sensors: bool,  # noqa: FBT001
+    baselines: tuple[Path, ...],
+    assume: str | None,
+    sensors: bool,  # noqa: FBT001 - a flag of the command line
 ) -> Answer:
     """Work out every single fault of the loads of the plan file PLAN: a hose off, a lumen blocked, a cap missing.
 
     For each kind: how many lumens fall below their need, the most of its flow that one takes from another lumen, and
-    how likely the sensors raise an alarm, held against the computed value and against the same load before; then the
-    fewest glances that show what no sensor sees. With --out the same of every single fault is written. Ends with 1
-    when neither a sensor nor a glance shows some fault.
+    how likely the sensors raise an alarm; then the fewest glances that show what no sensor sees. Without a baseline of
+    earlier cycles of the load nobody raises an alarm on pressures and flows: they count as showing nothing. --assume
+    tells what an alarm would save, held against the computed value or against earlier cycles as they are assumed to
+    scatter. With --out the same of every single fault is written. Ends with 1 when neither a sensor nor a glance shows
+    some fault, or some lumen is not judged.
     """
-    from patency.flow import AGAINST_THE_MODEL, AGAINST_THE_SAME_LOAD, Alarm
+    from patency.flow import AGAINST_THE_MODEL, AGAINST_THE_SAME_LOAD, Alarm, alarm_of_site
     from patency.steps import (
         fault_pictures,
         faults_document,
         faults_of_plan,
+        read_baselines,
         read_planned,
         with_advice,
         write_all,
     )
 
     department, read = read_planned(plan, folder)
-    comparison = AGAINST_THE_SAME_LOAD if same_load else AGAINST_THE_MODEL
-    found = faults_of_plan(department, read, Alarm(false_alarms, least), load_id, comparison.name, tell)
+    assumed = {"model": AGAINST_THE_MODEL.name, "same-load": AGAINST_THE_SAME_LOAD.name}.get(assume or "")
+    share = alarm_of_site(department.limits.cycle).false_alarms if false_alarms is None else false_alarms
+    kept = read_baselines(baselines)
+    found = faults_of_plan(department, read, Alarm(share, least), load_id, kept, assumed, tell)
     if sensors:
         tell("trying further sensors")
         found = [with_advice(department, one) for one in found]
@@ -70,7 +87,8 @@ def faults_command(
     if out is not None:
         tables = {f"load-{one.load.id}-faults.txt": "\n".join([*_table(one), ""]).encode() for one in found}
         lines += [str(path) for path in write_all(out, fault_pictures(found) | tables)]
-    outcome = Outcome.FALLS_SHORT if any(one.spots.unseen for one in found) else Outcome.ACCEPTABLE
+    short = any(one.spots.unseen or one.effects.not_judged for one in found)
+    outcome = Outcome.FALLS_SHORT if short else Outcome.ACCEPTABLE
     return Answer("\n".join(lines), faults_document(read, found), outcome)
 
 
@@ -119,7 +137,7 @@ def _kinds(one: LoadFaults) -> Iterator[str]:
     from patency.steps import loss_of_others
 
     effects, spots = one.effects, one.spots
-    model, same = spots.probability.values()
+    model, same = list(spots.probability.values())[:2]
     rows: dict[str, list[int]] = {}
     for row, fault in enumerate(effects.faults):
         rows.setdefault(fault.kind.value, []).append(row)
@@ -138,7 +156,7 @@ def _table(one: LoadFaults) -> Iterator[str]:
     from patency.steps import loss_of_others
 
     effects = one.effects
-    model, same = one.spots.probability.values()
+    model, same = list(one.spots.probability.values())[:2]
     yield from _COLUMNS.splitlines()
     yield f"{'fault':<66}{'short':>7}{'taken':>9}{'alarm':>8}{'same load':>11}"
     for row, fault in enumerate(effects.faults):

@@ -8,18 +8,22 @@ from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from patency.catalogue import PortKind
 from patency.demo.cycle_records import larkmere_record
+from patency.demo.earlier_cycles import earlier_cycles
 from patency.demo.simulator import Mishap, Recorder, sensors_of
 from patency.demo.truth import TRUTHS
 from patency.errors import InputError
-from patency.evidence import EyeCheck, Seen
+from patency.evidence import EyeCheck, Seen, write_baseline
 from patency.flow import nominal_flow_of_load
 from patency.load import write_plan
 from patency.steps import (
     RecordFiles,
     answers_document,
     answers_of_load,
+    baseline_of_record,
     check_plan_file,
     judge_cycle,
     plan_site,
@@ -31,12 +35,12 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
     from pathlib import Path
 
-    import numpy as np
-
     from patency.catalogue import Department
+    from patency.evidence import BaselineFile
     from patency.load import Load, PieceReplies, Plan
     from patency.steps import CycleJudged, PlanCheck
 
+_EARLIER_SEED = 6
 _FINE_INSTRUMENT = "fix3"
 # Nobody has looked yet at these loads: their files ask for it.
 _NOT_YET_LOOKED = (Mishap.HOSE_OFF, Mishap.TAPER_CAP_FORGOTTEN)
@@ -111,7 +115,10 @@ def run_demo_day(
     for load, mishap in zip(plan.loads, _mishaps(department, plan), strict=True):
         tell(f"running and judging load {load.id}")
         record, description = _run(department, load, mishap, rng)
-        cycles[load.id] = cycle = _judge(department, load, mishap, record, description)
+        kept = _earlier(department, load) if mishap is Mishap.NOTHING else None
+        cycles[load.id] = cycle = _judge(department, load, mishap, record, description, kept)
+        if kept is not None:
+            write_all(folder / "baselines", {f"load-{load.id}.json": write_baseline(kept).encode()})
         name = f"load-{load.id}"
         write_all(folder / "records", {f"{name}.csv": record.encode(), f"{name}.yaml": description.encode()})
         write_all(folder / "truth", {f"{name}.json": _truth(mishap).encode()})
@@ -203,10 +210,20 @@ def _run(department: Department, load: Load, mishap: Mishap, rng: np.random.Gene
     return larkmere_record(mishap, programme, pressures, sensors, rng, recorder=recorder)
 
 
-def _judge(department: Department, load: Load, mishap: Mishap, record: str, description: str) -> CycleJudged:
+def _earlier(department: Department, load: Load) -> BaselineFile:
+    """Return the baseline of a load: only the one that runs as planned has one yet."""
+    flow = nominal_flow_of_load(department, load)
+    pressures = {name: stage.circulation_pa.nominal for name, stage in flow.stages.items()}
+    return earlier_cycles(department, load, pressures, np.random.default_rng(_EARLIER_SEED))
+
+
+def _judge(
+    department: Department, load: Load, mishap: Mishap, record: str, description: str, kept: BaselineFile | None
+) -> CycleJudged:
     files = RecordFiles(record, description, f"load-{load.id}.csv", f"load-{load.id}.yaml")
     eye_check = None if mishap in _NOT_YET_LOOKED else _looked(load)
-    return judge_cycle(files, department, load, load.ends.date(), eye_check)
+    baseline = None if kept is None else baseline_of_record(load, kept)
+    return judge_cycle(files, department, load, load.ends.date(), eye_check, baseline=baseline)
 
 
 def _looked(load: Load) -> EyeCheck:

@@ -6,6 +6,15 @@ result as plain values.
 """
 
 from patency.evidence.against import CycleAgainst, against_of_texts
+from patency.evidence.alarm import ALARM_CRITERION
+from patency.evidence.baseline_file import (
+    BaselineColumn,
+    BaselineCycle,
+    BaselineFile,
+    baseline_schema,
+    read_baseline,
+    write_baseline,
+)
 from patency.evidence.calendar import (
     NO_LONGER,
     Blocked,
@@ -45,7 +54,15 @@ from patency.evidence.found_stages import Origin, StagesFound, StageSpan
 from patency.evidence.kept_samples import KeptAxis, axis_kept, record_of_samples, sensor_names, words_as_numbers
 from patency.evidence.kept_stages import stages_as_text, stages_of_text
 from patency.evidence.lethality import Lethality, a0, lethal_rate
-from patency.evidence.prediction import EyeCheck, LoadMachine, PredictedPressure, PressurePrediction, Seen
+from patency.evidence.prediction import (
+    EyeCheck,
+    LoadMachine,
+    OneHoseOff,
+    PredictedPressure,
+    PressurePrediction,
+    Seen,
+    WaterAlarm,
+)
 from patency.evidence.reading import read_columns, read_record
 from patency.evidence.record import CycleRecord, Trace
 from patency.evidence.rejudging import (
@@ -60,7 +77,7 @@ from patency.evidence.rejudging import (
     parts_touched,
     quantities_of,
 )
-from patency.evidence.stage_readings import ArmRead, PressureRead, StagesRead, read_stages
+from patency.evidence.stage_readings import ArmRead, StagesRead, WaterRead, read_stages
 from patency.evidence.stages import find_stages
 from patency.evidence.statistics import (
     Chart,
@@ -125,12 +142,16 @@ from patency.evidence.verdict import Evidence, StageTold, evidence_document, evi
 
 __all__ = [
     "AGREEMENT",
+    "ALARM_CRITERION",
     "EVERY_PART",
     "NO_LIMIT",
     "NO_LONGER",
     "PRESSURE_CRITERION",
     "Alignment",
     "ArmRead",
+    "BaselineColumn",
+    "BaselineCycle",
+    "BaselineFile",
     "Blocked",
     "Calendar",
     "Change",
@@ -161,12 +182,12 @@ __all__ = [
     "Lethality",
     "LoadLookedAt",
     "LoadMachine",
+    "OneHoseOff",
     "Origin",
     "Outlined",
     "Pack",
     "PredictedPressure",
     "PressurePrediction",
-    "PressureRead",
     "RecordDescription",
     "ReleasedLoad",
     "Relied",
@@ -187,6 +208,8 @@ __all__ = [
     "TestState",
     "TimeAxis",
     "Trace",
+    "WaterAlarm",
+    "WaterRead",
     "WetPattern",
     "a0",
     "acceptance_chance",
@@ -194,6 +217,7 @@ __all__ = [
     "aged",
     "align",
     "axis_kept",
+    "baseline_schema",
     "blocked",
     "calendar_document",
     "chart_results",
@@ -234,6 +258,7 @@ __all__ = [
     "pieces_to_inspect",
     "plan_inspection",
     "quantities_of",
+    "read_baseline",
     "read_calendar",
     "read_columns",
     "read_corrections",
@@ -262,4 +287,5 @@ __all__ = [
     "wet_patterns",
     "words_as_numbers",
     "worse_of",
+    "write_baseline",
 ]

@@ -216,25 +216,18 @@ def eye_check_criterion(case: Case) -> Criterion:
 
 
 def _blindness(case: Case) -> str:
-    """Say whether the pressure could show a single hose off, at the stage where it shows most."""
-    shifts = [
-        (abs(predicted.one_hose_off_pa), predicted, trace)
-        for trace in case.record.of("pressure", "circulation")
-        for predicted in (case.prediction.stages.values() if case.prediction else ())
-        if predicted.one_hose_off_pa is not None
-    ]
+    """Say whether the sensors could show a single hose off, by the number that travels with the load."""
+    stages = case.prediction.stages.values() if case.prediction else ()
+    shifts = [(abs(one.one_hose_off_pa), one.pressure_pa) for one in stages if one.one_hose_off_pa is not None]
+    told = case.prediction.one_hose_off if case.prediction else None
     if not shifts:
         return "whether the pressure could show one hose off was not computed, so it counts as unable to"
-    shift, predicted, trace = max(shifts, key=lambda item: item[0])
-    interval = predicted.pressure_pa
+    shift, interval = max(shifts, key=lambda item: item[0])
     share = f" ({shift / interval.nominal:.1%})" if interval.nominal else ""
-    doubt = (interval.high - interval.low) / 2
     words = f"one hose off would change the pressure by at most {shown(shift, 'Pa')}{share}"
-    if trace.uncertainty is None:
-        return f"{words}, and the sensor's uncertainty is not known"
-    seen = shift > (interval.high - interval.low) + 2 * trace.uncertainty
-    end = (
-        "larger than both together, but which hose it is the pressure does not say" if seen else "so it cannot show it"
-    )
-    sensor = f"the sensor is uncertain by {shown(trace.uncertainty, 'Pa')}"
-    return f"{words}; {sensor}, the prediction by {shown(doubt, 'Pa')}, {end}"
+    if told is None:
+        return f"{words}; how likely an alarm shows it was not computed, so it counts as unable to"
+    seen = f"an alarm shows it in at most {told.probability:.0%} of cycles"
+    beside = f"({told.compared}, with {told.false_alarms * 100:g}% false alarms)"
+    end = "but not which hose it is" if told.probability >= told.least else "so it cannot be relied on to show it"
+    return f"{words}; {seen} {beside}, {end}"

@@ -24,7 +24,8 @@ class SensorColumn(_Described):
     quantity: str
     unit: str
     place: Word
-    """Where it measures: ``chamber``, ``load``, ``circulation``, ``surroundings``, an arm, a dosed agent's name."""
+    """Where it measures: ``chamber``, ``load``, ``circulation``, ``dock``, a circuit, ``surroundings``, an arm, a dosed
+    agent's name."""
     uncertainty: Annotated[float, Field(ge=0)] | None = None
     """Expanded (k = 2) uncertainty in the column's unit; None when not known."""
     range: Annotated[tuple[Bound, Bound], Field(strict=False)] | None = None
@@ -51,6 +52,13 @@ class PressureColumn(SensorColumn):
     quantity: Literal["pressure"]
     unit: Literal["Pa", "kPa", "mbar", "bar", "psi"]
     reference: Literal["gauge", "absolute"]
+
+
+class FlowColumn(SensorColumn):
+    """The flow of the water; its place is ``circulation``, ``dock`` or a circuit of the carrier."""
+
+    quantity: Literal["flow"]
+    unit: Literal["m3/s", "L/min", "mL/min"]
 
 
 class RotationColumn(SensorColumn):
@@ -83,6 +91,7 @@ class StageColumn(_Described):
 Column = Annotated[
     Annotated[TemperatureColumn, Tag("quantity: temperature")]
     | Annotated[PressureColumn, Tag("quantity: pressure")]
+    | Annotated[FlowColumn, Tag("quantity: flow")]
     | Annotated[RotationColumn, Tag("quantity: rotation")]
     | Annotated[ConductivityColumn, Tag("quantity: conductivity")]
     | Annotated[DosedVolumeColumn, Tag("quantity: dosed volume")]

@@ -1,4 +1,4 @@
-"""What a pressure sensor should show in a stage of this very load: the prediction carried to its own tap."""
+"""What a pressure sensor showed in a stage, at its own tap and at the sump's level, and what it should have shown."""
 
 from __future__ import annotations
 
@@ -20,6 +20,31 @@ if TYPE_CHECKING:
     from patency.evidence.record import Trace
 
 _GRAVITY_M_S2 = 9.80665  # standard acceleration of free fall, CGPM 1901
+
+
+@dataclass(frozen=True, slots=True)
+class TapReading:
+    """What a pressure sensor showed in a stage, and how that is carried to the level of the sump's water.
+
+    Parameters
+    ----------
+    value_pa
+        Median reading in the steady part of the stage [Pa].
+    more_pa
+        What the sensor shows more than the pressure above the surroundings at the level of the sump's water [Pa].
+    uncertainty_pa
+        Of the sensor, and of the pressure of the surroundings where it counts [Pa]; None where not known.
+    told
+        What was taken into account, in words.
+    assumed
+        What had to be assumed because it is not stated, in words; empty where nothing had.
+    """
+
+    value_pa: float
+    more_pa: float
+    uncertainty_pa: float | None
+    told: str
+    assumed: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,12 +75,53 @@ class ExpectedReading:
     assumed: str
 
 
-def expected_reading(case: Case, span: StageSpan, trace: Trace) -> ExpectedReading | str:
-    """Carry the prediction for a stage to the tap of a sensor.
+def tap_reading(case: Case, span: StageSpan, trace: Trace) -> TapReading | str:
+    """Read a pressure sensor off the steady part of a stage.
 
-    The prediction is reckoned at the level of the sump's water. A tap higher up shows less by the column of water in
-    between, a sensor that was found to show too much shows that much more, an absolute one the surroundings too. The
-    velocity head of the water stays counted in; an offset found while water circulates holds it.
+    A tap above the sump's water shows less by the column of water in between, a sensor that was found to show too much
+    shows that much more, an absolute one the surroundings too. The velocity head of the water stays counted in; an
+    offset found while water circulates holds it.
+
+    Parameters
+    ----------
+    case
+        The case.
+    span
+        The stage.
+    trace
+        The pressure sensor.
+
+    Returns
+    -------
+    TapReading or str
+        The reading, or why there is none.
+    """
+    if case.prediction is None or span.called not in case.prediction.stages:
+        return "no pressure was predicted for this stage of this load"
+    unsteady = case.limits.unsteady_share
+    fault = limit_fault(unsteady, "1", case.on)
+    if unsteady is None or fault is not None:
+        return f"unsteady share of a stage: {fault}"
+    around = Surroundings(0.0, 0.0, "") if trace.gauge else surroundings_of(case.record, span.first, span.last)
+    if isinstance(around, str):
+        return f"the sensor measures absolute pressure and {around}"
+    readings = part_of(case, trace, span, (unsteady.value, 1 - unsteady.value))
+    if not readings.size:
+        return "the sensor shows no value in the steady part of the stage"
+    shift_pa, told, assumed = _at_its_tap(case, span, trace)
+    told += [around.told] if around.told else []
+    doubts = (trace.uncertainty, around.uncertainty_pa)
+    return TapReading(
+        value_pa=float(np.median(readings)),
+        more_pa=around.pressure_pa + shift_pa,
+        uncertainty_pa=None if None in doubts else sum(doubt for doubt in doubts if doubt is not None),
+        told="; ".join(told),
+        assumed="; ".join(assumed),
+    )
+
+
+def expected_reading(case: Case, span: StageSpan, trace: Trace) -> ExpectedReading | str:
+    """Carry the prediction for a stage to the tap of a sensor of the circulation.
 
     Parameters
     ----------
@@ -72,30 +138,17 @@ def expected_reading(case: Case, span: StageSpan, trace: Trace) -> ExpectedReadi
         Reading and expectation, or why there is none.
     """
     predicted = case.prediction.stages.get(span.called) if case.prediction else None
-    if case.prediction is None or predicted is None:
-        return "no pressure was predicted for this stage of this load"
-    unsteady = case.limits.unsteady_share
-    fault = limit_fault(unsteady, "1", case.on)
-    if unsteady is None or fault is not None:
-        return f"unsteady share of a stage: {fault}"
-    around = Surroundings(0.0, 0.0, "") if trace.gauge else surroundings_of(case.record, span.first, span.last)
-    if isinstance(around, str):
-        return f"the sensor measures absolute pressure and {around}"
-    readings = part_of(case, trace, span, (unsteady.value, 1 - unsteady.value))
-    if not readings.size:
-        return "the sensor shows no value in the steady part of the stage"
-    shift_pa, told, assumed = _at_its_tap(case, span, trace)
-    told += [around.told] if around.told else []
-    more = around.pressure_pa + shift_pa
-    gauge = predicted.pressure_pa
-    doubts = (trace.uncertainty, around.uncertainty_pa)
+    read = tap_reading(case, span, trace)
+    if predicted is None or isinstance(read, str):
+        return str(read)
+    gauge, more = predicted.pressure_pa, read.more_pa
     return ExpectedReading(
-        value_pa=float(np.median(readings)),
+        value_pa=read.value_pa,
         expected_pa=Interval(gauge.low + more, gauge.nominal + more, gauge.high + more),
         gauge_pa=gauge.nominal,
-        uncertainty_pa=None if None in doubts else sum(doubt for doubt in doubts if doubt is not None),
-        told="; ".join(told),
-        assumed="; ".join(assumed),
+        uncertainty_pa=read.uncertainty_pa,
+        told=read.told,
+        assumed=read.assumed,
     )
 
 

@@ -23,7 +23,7 @@ def recordable(machine: LoadMachine) -> dict[str, Sensor]:
     Returns
     -------
     dict
-        Without flow meters: a record has no column for them and no criterion rests on one.
+        Those of a quantity that a column can have.
     """
     return {name: sensor for name, sensor in machine.sensors.items() if sensor.quantity in RECORD_UNITS}
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from patency.evidence.alarm import alarm_criterion
 from patency.evidence.circulation import circulation_time_criteria, eye_check_criterion, pressure_criteria
 from patency.evidence.completeness import (
     completeness_criterion,
@@ -70,6 +71,7 @@ PARTS = (
         ("rotation",),
     ),
     Part(pressure_criteria, ("unsteady_share",), ("pressure",)),
+    Part(_alone(alarm_criterion), ("false_alarms", "unsteady_share"), ("pressure", "flow")),
     Part(steadiness_criteria, ("pressure_swing",), ("pressure",)),
     Part(circulation_time_criteria, ("running_share", _GAP), ("pressure", "rotation")),
     Part(_alone(eye_check_criterion)),

@@ -51,6 +51,53 @@ class PredictedPressure:
 
 
 @dataclass(frozen=True, slots=True)
+class OneHoseOff:
+    """How likely the alarm on all readings shows a single hose that came off: the one that shows most.
+
+    Parameters
+    ----------
+    probability
+        Of an alarm [-], as the load's blind spots and its diagnosis have it.
+    least
+        From which probability on it counts as seen [-].
+    false_alarms
+        Share of cycles without fault in which the sensors may raise an alarm, all of them together [-].
+    compared
+        What readings are held against, in words.
+    """
+
+    probability: float
+    least: float
+    false_alarms: float
+    compared: str
+
+
+@dataclass(frozen=True, slots=True)
+class WaterAlarm:
+    """The alarm on the readings of pressure and flow together, and the earlier cycles it is held against.
+
+    Parameters
+    ----------
+    machine
+        The machine in which these ran.
+    columns
+        Wet stage and sensor of each reading of a cycle.
+    readings
+        Each cycle's readings [Pa or m³/s].
+    records
+        The digest of each cycle's record.
+    share
+        What share of all false alarms that are allowed falls to it [-].
+    """
+
+    machine: str
+    columns: tuple[tuple[str, str], ...]
+    readings: tuple[tuple[float, ...], ...]
+    records: tuple[str, ...]
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
 class PressurePrediction:
     """What the flow calculation predicts for the load as planned.
 
@@ -62,11 +109,17 @@ class PressurePrediction:
         Name of a wet stage to its pressure; a name that comes again in the programme has a number behind it, from 2 on.
     sump_level_m
         Level of the sump's water above the carrier's rails [m]; None when not known.
+    one_hose_off
+        What the alarm shows of one; None when not computed.
+    alarm
+        The alarm and its baseline; None where none is kept.
     """
 
     source: str
     stages: Mapping[str, PredictedPressure]
     sump_level_m: float | None = None
+    one_hose_off: OneHoseOff | None = None
+    alarm: WaterAlarm | None = None
 
 
 class Seen(StrEnum):

@@ -1,4 +1,4 @@
-"""What pressure sensors and arms showed in each wet stage, as plain numbers for who asks what they can have been."""
+"""What sensors of pressure, flow and rotation showed in each wet stage: plain numbers for who asks what they mean."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import numpy as np
 
 from patency.evidence.case import Case
 from patency.evidence.criteria import limit_fault
-from patency.evidence.expected_pressure import expected_reading
+from patency.evidence.expected_pressure import tap_reading
 from patency.evidence.machine_sensors import sensors_of_columns
 from patency.evidence.process import part_of
 from patency.evidence.stages import find_stages
@@ -18,13 +18,14 @@ if TYPE_CHECKING:
     from datetime import date
 
     from patency.catalogue import CycleLimits, Programme
+    from patency.evidence.found_stages import StageSpan
     from patency.evidence.prediction import LoadMachine, PressurePrediction
-    from patency.evidence.record import CycleRecord
+    from patency.evidence.record import CycleRecord, Trace
 
 
 @dataclass(frozen=True, slots=True)
-class PressureRead:
-    """What a pressure sensor of the circulation showed in the steady part of a wet stage.
+class WaterRead:
+    """What a sensor of pressure or flow showed in the steady part of a wet stage.
 
     Parameters
     ----------
@@ -32,14 +33,14 @@ class PressureRead:
         What the stage is called.
     sensor
         The sensor's key in its kind of machine.
-    gauge_pa
-        Median reading, reckoned at the level of the sump's water, what the sensor was found to show too much taken
-        off [Pa].
+    value
+        Median reading. Of a pressure reckoned above the surroundings at the level of the sump's water, what the sensor
+        was found to show too much taken off [Pa]; of a flow [m³/s].
     """
 
     stage: str
     sensor: str
-    gauge_pa: float
+    value: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,15 +68,15 @@ class StagesRead:
 
     Parameters
     ----------
-    pressures
-        Readings of pressure.
+    water
+        Readings of pressure and flow.
     arms
         Readings of arms.
     left_out
         What could not be read and why, one sentence each.
     """
 
-    pressures: tuple[PressureRead, ...]
+    water: tuple[WaterRead, ...]
     arms: tuple[ArmRead, ...]
     left_out: tuple[str, ...]
 
@@ -89,7 +90,7 @@ def read_stages(
     *,
     on: date,
 ) -> StagesRead:
-    """Read off a record what its sensors of pressure and rotation showed in each wet stage.
+    """Read off a record what its sensors of pressure, flow and rotation showed in each wet stage.
 
     A pressure of which the height of the tap or the offset of the sensor would have to be assumed is left out, as the
     verdict leaves it not evaluated: nobody knows how far it is off.
@@ -116,31 +117,63 @@ def read_stages(
     """
     found = find_stages(record, programme)
     case = Case(record, limits, on, found.moist, programme, found, prediction, machine=machine)
+    water, left_out = water_read(case)
     keys = sensors_of_columns(record, machine)
-    pressures, arms, left_out = [], [], []
-    for span in found.wet:
-        for trace in record.of("pressure", "circulation"):
-            read = expected_reading(case, span, trace)
+    arms = [
+        ArmRead(span.called, machine.sensors[keys[trace.name]].place, speed)
+        for span in found.wet
+        for trace in record.of("rotation")
+        if trace.name in keys and not isinstance(speed := _steady_median(case, span, trace), str)
+    ]
+    missing = [stage for position, stage in enumerate(case.called) if _wet_and_not_found(case, position)]
+    left_out += [f"{stage}: the stage was not found in the record" for stage in missing]
+    return StagesRead(tuple(water), tuple(arms), tuple(dict.fromkeys(left_out)))
+
+
+def water_read(case: Case) -> tuple[list[WaterRead], list[str]]:
+    """Read the sensors of pressure and flow off each wet stage that was found.
+
+    Parameters
+    ----------
+    case
+        The case, with the machine the load was planned for.
+
+    Returns
+    -------
+    tuple[list[WaterRead], list[str]]
+        The readings, and what was left out and why, one sentence each.
+    """
+    keys = {} if case.machine is None else sensors_of_columns(case.record, case.machine)
+    water, left_out = [], []
+    for span in case.found.wet:
+        for trace in case.record.of("pressure"):
+            if trace.name not in keys and not trace.at("circulation"):
+                continue  # the surroundings, or what no sensor of the water's course measures
+            read = tap_reading(case, span, trace)
             if isinstance(read, str) or trace.name not in keys:
                 why = read if isinstance(read, str) else "it is no sensor of the machine"
                 left_out.append(f"{trace.name} in {span.called}: {why}")
-                continue
-            if read.assumed:
+            elif read.assumed:
                 left_out.append(f"{trace.name}: its readings would rest on something assumed ({read.assumed})")
-                continue
-            above_pa = read.expected_pa.nominal - read.gauge_pa
-            pressures.append(PressureRead(span.called, keys[trace.name], read.value_pa - above_pa))
-        unsteady = limits.unsteady_share
-        if unsteady is None or limit_fault(unsteady, "1", on) is not None:
-            continue
-        for trace in record.of("rotation"):
-            speeds = part_of(case, trace, span, (unsteady.value, 1 - unsteady.value))
-            if trace.name in keys and speeds.size:
-                place = machine.sensors[keys[trace.name]].place
-                arms.append(ArmRead(span.called, place, float(np.median(speeds))))
-    missing = [stage for position, stage in enumerate(case.called) if _wet_and_not_found(case, position)]
-    left_out += [f"{stage}: the stage was not found in the record" for stage in missing]
-    return StagesRead(tuple(pressures), tuple(arms), tuple(dict.fromkeys(left_out)))
+            else:
+                water.append(WaterRead(span.called, keys[trace.name], read.value_pa - read.more_pa))
+        for trace in case.record.of("flow"):
+            flow = _steady_median(case, span, trace) if trace.name in keys else "it is no sensor of the machine"
+            if isinstance(flow, str):
+                left_out.append(f"{trace.name} in {span.called}: {flow}")
+            else:
+                water.append(WaterRead(span.called, keys[trace.name], flow))
+    return water, left_out
+
+
+def _steady_median(case: Case, span: StageSpan, trace: Trace) -> float | str:
+    """Return the median reading in the steady part of a stage, or why there is none."""
+    unsteady = case.limits.unsteady_share
+    fault = limit_fault(unsteady, "1", case.on)
+    if unsteady is None or fault:
+        return f"unsteady share of a stage: {fault}"
+    values = part_of(case, trace, span, (unsteady.value, 1 - unsteady.value))
+    return float(np.median(values)) if values.size else "the sensor shows no value in the steady part of the stage"
 
 
 def _wet_and_not_found(case: Case, position: int) -> bool:

@@ -12,6 +12,7 @@ _PSI = Fraction("4.4482216152605") / Fraction("0.0254") ** 2
 RECORD_UNITS: dict[str, dict[str, tuple[Fraction, Fraction]]] = {
     "temperature": {**UNITS["temperature"], "degF": (Fraction(5, 9), Fraction(-160, 9))},
     "pressure": {**UNITS["pressure"], "psi": (_PSI, Fraction(0))},
+    "flow": UNITS["flow"],
     "rotation": UNITS["rotation"],
     "conductivity": UNITS["conductivity"],
     "dosed volume": {unit: UNITS["volume"][unit] for unit in ("mL", "L")},

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from patency.catalogue import schema_of
+from patency.evidence.alarm import ALARM_CRITERION
 from patency.evidence.calendar import Relied
 from patency.evidence.case import BareCase, Case
 from patency.evidence.circulation import FixedWindow, fixed_windows
@@ -40,6 +41,7 @@ _NEED_A_PLAN = (
     ("highest temperature of the drying air", "degC"),
     ("circulation pressure", "Pa"),
     ("swing of the circulation pressure", "1"),
+    (ALARM_CRITERION, "1"),
     ("circulation time", "s"),
     ("every hose and sleeve seen at unloading", ""),
 )

@@ -11,7 +11,7 @@ from patency.flow.batch import (
 )
 from patency.flow.blind_spots.advisor import Advice, Option, SensorAdvice, advise_sensors
 from patency.flow.blind_spots.eye_checks import EyeCheck, Look, When
-from patency.flow.blind_spots.seeing import BlindSpots, blind_spots_of_load
+from patency.flow.blind_spots.seeing import NO_BASELINE, BlindSpots, blind_spots_of_load
 from patency.flow.commissioning.design import Criterion
 from patency.flow.commissioning.drift import Drift
 from patency.flow.commissioning.entry import entry_of, readings_id
@@ -21,11 +21,14 @@ from patency.flow.commissioning.parameters import Factors, described_parameters,
 from patency.flow.commissioning.proposal import Lesson, Proposal, propose_readings
 from patency.flow.commissioning.watching import WatchedPort, watch_ports
 from patency.flow.compiled_network import CompiledNetwork, Geometry, Outlets, WaterState, compile_network, water_state
-from patency.flow.detection.alarm import Alarm
+from patency.flow.detection.alarm import Alarm, alarm_of_site
+from patency.flow.detection.baseline import Baseline
 from patency.flow.detection.doubts import AGAINST_THE_MODEL, AGAINST_THE_SAME_LOAD
+from patency.flow.detection.rotation import false_alarms_of_each
 from patency.flow.diagnosis.diagnosing import Detectability, Diagnosis, Explanation, Visibility, diagnose
 from patency.flow.diagnosis.observed import Observation, StageReading
 from patency.flow.diagnosis.rates import Rates
+from patency.flow.diagnosis.rates_file import rates_schema, read_rates
 from patency.flow.diagnosis.simulating import DiagnosisScore, calibration
 from patency.flow.envelope.load_envelope import LoadEnvelope, LumenStanding, envelope_of_load
 from patency.flow.envelope.requalification import ProbeMeasure, Requalification, propose_requalification
@@ -72,11 +75,13 @@ from patency.flow.uncertainty import Source
 __all__ = [
     "AGAINST_THE_MODEL",
     "AGAINST_THE_SAME_LOAD",
+    "NO_BASELINE",
     "STANDARD_GRAVITY_M_S2",
     "SUMP",
     "Advice",
     "Alarm",
     "Annulus",
+    "Baseline",
     "BenchFit",
     "BenchModel",
     "BlindSpots",
@@ -159,6 +164,7 @@ __all__ = [
     "WaterState",
     "When",
     "advise_sensors",
+    "alarm_of_site",
     "annulus_constant",
     "blind_spots_of_load",
     "calibration",
@@ -170,6 +176,7 @@ __all__ = [
     "entry_of",
     "envelope_of_load",
     "equivalent_reynolds",
+    "false_alarms_of_each",
     "faults_of_load",
     "fed",
     "fit_readings",
@@ -185,6 +192,8 @@ __all__ = [
     "pressure_along_manifold",
     "propose_readings",
     "propose_requalification",
+    "rates_schema",
+    "read_rates",
     "readings_id",
     "result_to_dict",
     "sampled_margin",

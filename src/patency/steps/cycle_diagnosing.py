@@ -7,16 +7,26 @@ from typing import TYPE_CHECKING, Any
 
 from patency.errors import InputError
 from patency.evidence import read_stages
-from patency.flow import Observation, StageReading, Visibility, diagnose, nominal_flow_of_load
+from patency.flow import (
+    Observation,
+    StageReading,
+    Visibility,
+    alarm_of_site,
+    diagnose,
+    nominal_flow_of_load,
+    read_rates,
+)
 from patency.steps.cycle_judging import machine_of, prediction_of
+from patency.steps.files import read_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from datetime import date
+    from pathlib import Path
 
     from patency.catalogue import CycleLimits, Department
     from patency.evidence import StagesRead
-    from patency.flow import Detectability, Diagnosis, Explanation
+    from patency.flow import Baseline, Detectability, Diagnosis, Explanation, Rates
     from patency.load import Load
     from patency.steps.cycle_judging import RecordFiles
 
@@ -60,7 +70,7 @@ class CycleDiagnosed:
         """The same for people."""
         found = self.diagnosis
         lines = [
-            f"load {found.load_id}: readings of pressure weighed: {found.readings}",
+            f"load {found.load_id}: readings of pressure and flow weighed: {found.readings}, {found.compared}",
             f"how often each fault happens, taken before any reading: {found.assumed}",
         ]
         if not found.fits:
@@ -77,7 +87,14 @@ class CycleDiagnosed:
         return [*lines, found.never_shown]
 
 
-def diagnose_cycle(files: RecordFiles, department: Department, load: Load, on: date) -> CycleDiagnosed:
+def diagnose_cycle(
+    files: RecordFiles,
+    department: Department,
+    load: Load,
+    on: date,
+    baseline: Baseline | None = None,
+    rates: Rates | None = None,
+) -> CycleDiagnosed:
     """Rank what the record of a load's cycle can have been.
 
     Parameters
@@ -90,6 +107,10 @@ def diagnose_cycle(files: RecordFiles, department: Department, load: Load, on: d
         The load as planned.
     on
         The day of the decision, on which limits have to hold.
+    baseline
+        Earlier cycles of the same load; None to hold readings against what is computed.
+    rates
+        How often things go wrong; the shipped assumptions where left out.
 
     Returns
     -------
@@ -111,13 +132,40 @@ def diagnose_cycle(files: RecordFiles, department: Department, load: Load, on: d
         raise InputError(f"load {load.id}", "something on the way of the water is not stated", expected)
     machine = machine_of(department, load)
     read = read_stages(record, department.programmes[load.programme], limits, prediction, machine, on=on)
-    readings = tuple(StageReading(one.stage, one.sensor, one.gauge_pa) for one in read.pressures)
+    readings = tuple(StageReading(one.stage, one.sensor, one.value) for one in read.water)
     if not readings:
-        why = "; ".join(read.left_out) or "it has no pressure at the circulation"
-        raise InputError(files.record_name, f"nothing to weigh: {why}", "a circulation pressure in a wet stage")
+        why = "; ".join(read.left_out) or "it has no pressure or flow of the water's course"
+        raise InputError(files.record_name, f"nothing to weigh: {why}", "a pressure or flow in a wet stage")
     standing, unused = _standing(read, limits)
-    found = diagnose(department, load, Observation(readings, standing))
+    named = record.description.machine
+    if baseline is not None and named != baseline.machine:
+        raise InputError("baseline", f"it is of {baseline.machine}", f"one of {named or 'the machine that was used'}")
+    if baseline is not None and record.sha256 in baseline.records:
+        raise InputError("baseline", "it holds this very record", "one of other cycles")
+    alarm = alarm_of_site(limits)
+    found = diagnose(department, load, Observation(readings, standing), rates, alarm, baseline)
     return CycleDiagnosed(found, (*read.left_out, *unused), tuple(standing))
+
+
+def read_fault_rates(path: Path) -> Rates:
+    """Read how often each thing goes wrong in a department.
+
+    Parameters
+    ----------
+    path
+        The file.
+
+    Returns
+    -------
+    Rates
+        What it states, in place of the shipped assumptions.
+
+    Raises
+    ------
+    InputErrors
+        With every fault of the file.
+    """
+    return read_rates(read_text(path), str(path))
 
 
 def _standing(read: StagesRead, limits: CycleLimits) -> tuple[dict[str, bool], tuple[str, ...]]:

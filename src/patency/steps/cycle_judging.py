@@ -7,12 +7,13 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from patency.catalogue import CycleLimits
-from patency.errors import InputError
 from patency.evidence import (
     NO_LIMIT,
     LoadMachine,
+    OneHoseOff,
     PredictedPressure,
     PressurePrediction,
+    WaterAlarm,
     evidence_document,
     judge,
     judge_alone,
@@ -20,9 +21,19 @@ from patency.evidence import (
     read_description,
     read_record,
 )
-from patency.flow import envelope_of_load, fed, flow_of_load
+from patency.flow import (
+    AGAINST_THE_MODEL,
+    Alarm,
+    FaultKind,
+    alarm_of_site,
+    envelope_of_load,
+    false_alarms_of_each,
+    fed,
+    flow_of_load,
+)
 from patency.papers import load_file, plot_record
 from patency.steps.envelope_words import envelope_summary
+from patency.steps.fault_finding import faults_of_one
 from patency.steps.files import read_bytes, read_text
 from patency.steps.interlocking import judged_with_tests
 from patency.steps.load_file_printing import load_file_as_files
@@ -40,12 +51,13 @@ if TYPE_CHECKING:
 
     from patency.catalogue import Department
     from patency.evidence import CycleRecord, Evidence, EyeCheck
-    from patency.flow import LoadFlow
-    from patency.load import Load, Plan
+    from patency.flow import Baseline, BlindSpots, LoadFlow
+    from patency.load import Load
     from patency.papers import LoadFile
     from patency.steps.interlocking import Interlock
 
 _WEAKEST_SHOWN = 8
+_HOSE_OFF = {FaultKind.HOSE_OFF_PORT, FaultKind.HOSE_OFF_PIECE}
 _NO_SITE = "no site was given, so there is no limit (--site)"
 
 
@@ -199,6 +211,7 @@ def judge_cycle(
     on: date,
     eye_check: EyeCheck | None = None,
     interlock: Interlock | None = None,
+    baseline: Baseline | None = None,
 ) -> CycleJudged:
     """Judge the record of a load's cycle against its programme, the site's limits and the flow predicted for this load.
 
@@ -216,6 +229,8 @@ def judge_cycle(
         What was seen at unloading; None where nobody has entered it.
     interlock
         The calendar of tests; None asks for no test.
+    baseline
+        Earlier cycles of the same load; None where none are kept, and no alarm is raised.
 
     Returns
     -------
@@ -223,7 +238,8 @@ def judge_cycle(
         The evidence and the load file.
     """
     load_flow = flow_of_load(department, load)
-    prediction = prediction_of(department, load, load_flow)
+    found = faults_of_one(department, load, on, alarm_of_site(department.limits.cycle), baseline)
+    prediction = prediction_of(department, load, load_flow, found.spots, baseline)
 
     def judging(one: CycleRecord) -> Evidence:
         return judge(
@@ -269,35 +285,14 @@ def machine_of(department: Department, load: Load) -> LoadMachine:
     return LoadMachine(kind.name, tuple(machines), kind.sensors, offsets)
 
 
-def load_of_plan(plan: Plan, load_id: str) -> Load:
-    """Find a load in a plan.
-
-    Parameters
-    ----------
-    plan
-        The plan.
-    load_id
-        Which load.
-
-    Returns
-    -------
-    Load
-        The load.
-
-    Raises
-    ------
-    InputError
-        When the plan has no such load.
-    """
-    for load in plan.loads:
-        if load.id == load_id:
-            return load
-    known = ", ".join(load.id for load in plan.loads)
-    raise InputError("load", f"no load {load_id!r} in this plan", known)
-
-
-def prediction_of(department: Department, load: Load, load_flow: LoadFlow) -> PressurePrediction | None:
-    """Say which pressure to expect in each wet stage of a load.
+def prediction_of(
+    department: Department,
+    load: Load,
+    load_flow: LoadFlow,
+    spots: BlindSpots | None = None,
+    baseline: Baseline | None = None,
+) -> PressurePrediction | None:
+    """Say which pressure to expect in each wet stage of a load, and what the alarm on its readings can show.
 
     Parameters
     ----------
@@ -307,6 +302,10 @@ def prediction_of(department: Department, load: Load, load_flow: LoadFlow) -> Pr
         The load.
     load_flow
         The water in it.
+    spots
+        What the sensors see of its faults; None where that was not worked out.
+    baseline
+        Earlier cycles of the same load; None where none are kept.
 
     Returns
     -------
@@ -317,6 +316,7 @@ def prediction_of(department: Department, load: Load, load_flow: LoadFlow) -> Pr
     if load_flow.network.unstated:
         return None
     changes = load_flow.hose_off_pressure_change_pa
+    kind = department.machine_kinds[load.machine_kind]
     return PressurePrediction(
         source=f"computed for load {load.id} as planned",
         stages={
@@ -326,5 +326,37 @@ def prediction_of(department: Department, load: Load, load_flow: LoadFlow) -> Pr
             )
             for name, stage in load_flow.stages.items()
         },
-        sump_level_m=department.machine_kinds[load.machine_kind].pump.sump_level_m,
+        sump_level_m=kind.pump.sump_level_m,
+        one_hose_off=None if spots is None else one_hose_off(spots),
+        alarm=None
+        if baseline is None
+        else WaterAlarm(
+            machine=baseline.machine,
+            columns=baseline.columns,
+            readings=tuple(tuple(row) for row in baseline.readings.tolist()),
+            records=baseline.records,
+            share=false_alarms_of_each(department, kind, Alarm(false_alarms=1.0)),
+        ),
     )
+
+
+def one_hose_off(spots: BlindSpots) -> OneHoseOff | None:
+    """Say how likely the alarm shows the one hose off that shows most.
+
+    Parameters
+    ----------
+    spots
+        What the sensors see of a load's faults.
+
+    Returns
+    -------
+    OneHoseOff | None
+        By the comparison that decides what is blind, or by the computed value where nothing is compared; None where
+        nothing hangs on a hose.
+    """
+    compared = spots.comparison if spots.comparison in spots.probability else AGAINST_THE_MODEL.name
+    hoses = [row for row, fault in enumerate(spots.faults) if fault.kind in _HOSE_OFF]
+    if not hoses:
+        return None
+    most = float(spots.probability[compared][hoses].max())
+    return OneHoseOff(most, spots.alarm.least_probability, spots.alarm.false_alarms, compared)

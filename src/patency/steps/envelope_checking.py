@@ -13,8 +13,8 @@ from patency.flow import (
     flow_of_load,
     propose_requalification,
 )
-from patency.steps.cycle_judging import load_of_plan
 from patency.steps.load_planning import read_planned
+from patency.steps.plan_loads import load_of_plan
 
 if TYPE_CHECKING:
     from datetime import date

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from patency.flow import Alarm, FaultKind, Look, When
+from patency.flow import FaultKind, Look, When, alarm_of_site
 from patency.papers import LookLine, SheetWatch
 from patency.steps.fault_finding import faults_of_one, loss_of_others
-from patency.texts import harm_words, look_words, unseen_words
+from patency.steps.kept_baselines import baseline_for
+from patency.texts import assumed_alarm_words, harm_words, look_words, unseen_words
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from patency.catalogue import Carrier, Department
+    from patency.evidence import BaselineFile
     from patency.flow import BlindSpots, EyeCheck, FaultEffects
     from patency.load import Load, Plan
 
@@ -24,7 +28,7 @@ _AT_PIECES = {Look.LUMENS, Look.CONNECTIONS, Look.OVER_NOZZLES}
 _WITHOUT_PLACES = {Look.CAPS, Look.ARMS, Look.SIEVE, Look.PORTS}
 
 
-def sheet_watch(department: Department, plan: Plan, load: Load) -> SheetWatch:
+def sheet_watch(department: Department, plan: Plan, load: Load, baselines: Sequence[BaselineFile] = ()) -> SheetWatch:
     """Work out what a load's sheet asks people to look at.
 
     Parameters
@@ -35,13 +39,18 @@ def sheet_watch(department: Department, plan: Plan, load: Load) -> SheetWatch:
         The plan.
     load
         One of its loads.
+    baselines
+        Every baseline of earlier cycles that is kept.
 
     Returns
     -------
     SheetWatch
-        Glances when loading and when unloading, what nobody sees, and the connections whose loss harms most.
+        Glances when loading and when unloading, with the alarm they assume, what nobody sees, and the connections whose
+        loss harms most.
     """
-    found = faults_of_one(department, plan, load, Alarm())
+    alarm, baseline = alarm_of_site(department.limits.cycle), baseline_for(load, baselines)
+    held = None if baseline is None else (baseline.cycles, baseline.machine)
+    found = faults_of_one(department, load, plan.day, alarm, baseline)
     carrier = department.carriers[load.carrier]
     loading = [check for check in found.spots.checks if check.when is When.LOADING]
     unloading = [check for check in found.spots.checks if check.when is When.UNLOADING]
@@ -53,6 +62,7 @@ def sheet_watch(department: Department, plan: Plan, load: Load) -> SheetWatch:
         over_nozzle=_ports_of(loading, Look.OVER_NOZZLES),
         loading=_lines(carrier, [check for check in loading if check.look not in _WHILE_BARE | _AT_PIECES]),
         unloading=_lines(carrier, [check for check in unloading if check.look not in _AT_PIECES]),
+        assumes=assumed_alarm_words(alarm.false_alarms, held),
         seen_by_nobody=_seen_by_nobody(found.spots),
         harms=harms_of_ports(found.effects),
     )
@@ -83,6 +93,8 @@ def _level_name(carrier: Carrier, level: str) -> str:
 def _seen_by_nobody(spots: BlindSpots) -> tuple[str, ...]:
     kinds: dict[FaultKind, list[str]] = {}
     for place in spots.unseen:
+        if spots.faults[place].kind is FaultKind.PUMP_AT_80 and FaultKind.PUMP_AT_90 in kinds:
+            continue  # a slower pump shows more; the line on the faster one says what is done
         kinds.setdefault(spots.faults[place].kind, []).append(spots.faults[place].place)
     return tuple(unseen_words(kind.value, places) for kind, places in kinds.items())
 

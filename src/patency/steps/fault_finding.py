@@ -17,16 +17,19 @@ from patency.flow import (
     solve_load,
 )
 from patency.papers import plot_faults
-from patency.steps.cycle_judging import load_of_plan
+from patency.steps.kept_baselines import baseline_for
+from patency.steps.plan_loads import load_of_plan
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
+    from datetime import date
 
     from patency.catalogue import Department
-    from patency.flow import Advice, Alarm, BlindSpots, EyeCheck, FaultEffects, Option, SensorAdvice
+    from patency.evidence import BaselineFile
+    from patency.flow import Advice, Alarm, Baseline, BlindSpots, EyeCheck, FaultEffects, Option, SensorAdvice
     from patency.load import Load, Plan
 
-_COMPARISONS = {one.name: one for one in (AGAINST_THE_MODEL, AGAINST_THE_SAME_LOAD)}
+_ASSUMED = {one.name: one for one in (AGAINST_THE_MODEL, AGAINST_THE_SAME_LOAD)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +59,8 @@ def faults_of_plan(
     plan: Plan,
     alarm: Alarm,
     load_id: str | None = None,
-    comparison: str = AGAINST_THE_MODEL.name,
+    baselines: Sequence[BaselineFile] = (),
+    assumed: str | None = None,
     on_progress: Callable[[str], None] | None = None,
 ) -> list[LoadFaults]:
     """Work out the faults of every load of a plan.
@@ -71,8 +75,10 @@ def faults_of_plan(
         What counts as seen.
     load_id
         The one load that is asked for; None for all.
-    comparison
-        What readings are compared with, by its name.
+    baselines
+        Every baseline of earlier cycles that is kept.
+    assumed
+        Name of the comparison to take readings as compared with instead; None for the baselines.
     on_progress
         Called with what is being done.
 
@@ -94,12 +100,17 @@ def faults_of_plan(
     for load in loads:
         if on_progress is not None:
             on_progress(f"load {load.id}: every single fault")
-        found.append(faults_of_one(department, plan, load, alarm, comparison))
+        found.append(faults_of_one(department, load, plan.day, alarm, baseline_for(load, baselines), assumed))
     return found
 
 
 def faults_of_one(
-    department: Department, plan: Plan, load: Load, alarm: Alarm, comparison: str = AGAINST_THE_MODEL.name
+    department: Department,
+    load: Load,
+    day: date,
+    alarm: Alarm,
+    baseline: Baseline | None = None,
+    assumed: str | None = None,
 ) -> LoadFaults:
     """Work out the faults of one load.
 
@@ -107,23 +118,25 @@ def faults_of_one(
     ----------
     department
         The department.
-    plan
-        The plan, for its day.
     load
         The load.
+    day
+        Day of the decision.
     alarm
         What counts as seen.
-    comparison
-        What readings are compared with, by its name.
+    baseline
+        Earlier cycles of the same load; None where none are kept.
+    assumed
+        Name of the comparison to take readings as compared with instead; None for the baseline.
 
     Returns
     -------
     LoadFaults
         The faults, without advice.
     """
-    effects = effects_of_faults(department, load, plan.day)
-    solved = solve_load(department, load)
-    spots = blind_spots_of_load(department, load, solved, effects, alarm, _COMPARISONS[comparison])
+    effects = effects_of_faults(department, load, day)
+    instead = None if assumed is None else _ASSUMED[assumed]
+    spots = blind_spots_of_load(department, load, solve_load(department, load), effects, alarm, baseline, instead)
     return LoadFaults(load, effects, spots, None)
 
 

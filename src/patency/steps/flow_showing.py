@@ -9,7 +9,7 @@ from patency.flow import fed, flow_of_load, least_values, pressure_along_manifol
 from patency.load import pieces_of_set
 from patency.papers import LumenBar, plot_lumens, plot_manifold, set_letters
 from patency.quantities import Answer
-from patency.steps.cycle_judging import load_of_plan
+from patency.steps.plan_loads import load_of_plan
 from patency.steps.weakest import weakest_lumens
 
 if TYPE_CHECKING:

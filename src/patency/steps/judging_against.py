@@ -8,8 +8,9 @@ from patency.catalogue import CycleLimits
 from patency.errors import InputError
 from patency.evidence import CycleAgainst
 from patency.flow import flow_of_load
-from patency.steps.cycle_judging import load_of_plan, machine_of, prediction_of
+from patency.steps.cycle_judging import machine_of, prediction_of
 from patency.steps.load_planning import read_planned
+from patency.steps.plan_loads import load_of_plan
 
 if TYPE_CHECKING:
     from datetime import date

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from patency.flow import sampled_margin
-from patency.steps.cycle_judging import load_of_plan
 from patency.steps.load_planning import read_planned
+from patency.steps.plan_loads import load_of_plan
 from patency.texts import people_flow, people_shear
 
 if TYPE_CHECKING:

@@ -11,17 +11,18 @@ from patency.steps.weakest import weakest_lumens
 from patency.texts import look_first_words
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
     from datetime import datetime
 
     from patency.catalogue import Department
+    from patency.evidence import BaselineFile
     from patency.load import Load, Plan
     from patency.papers import LoadSheet
 
 _LOOK_FIRST = 5
 
 
-def sheet_of_load(department: Department, plan: Plan, load: Load) -> LoadSheet:
+def sheet_of_load(department: Department, plan: Plan, load: Load, baselines: Sequence[BaselineFile] = ()) -> LoadSheet:
     """Work out the sheet of one load, with its weakest lumens and the glances that its faults need.
 
     Parameters
@@ -32,6 +33,8 @@ def sheet_of_load(department: Department, plan: Plan, load: Load) -> LoadSheet:
         The plan.
     load
         One of its loads.
+    baselines
+        Every baseline of earlier cycles that is kept.
 
     Returns
     -------
@@ -43,12 +46,16 @@ def sheet_of_load(department: Department, plan: Plan, load: Load) -> LoadSheet:
     weakest = weakest_lumens(department, load, load_flow, replies, _LOOK_FIRST)
     letters = set_letters(load)
     look_first = [look_first_words(line.port, letters[line.set], line.piece, line.answer) for line in weakest]
-    watch = sheet_watch(department, plan, load)
+    watch = sheet_watch(department, plan, load, baselines)
     return load_sheet(department, load, f"{plan.day:%A %d %B %Y}", look_first, watch)
 
 
 def print_sheets(
-    department: Department, plan: Plan, printed: datetime, on_progress: Callable[[int, int], None] | None = None
+    department: Department,
+    plan: Plan,
+    printed: datetime,
+    on_progress: Callable[[int, int], None] | None = None,
+    baselines: Sequence[BaselineFile] = (),
 ) -> dict[str, bytes]:
     """Set the sheet of every load as PDF and as a web page.
 
@@ -62,6 +69,8 @@ def print_sheets(
         When, with its zone; written into the files.
     on_progress
         Called with how many loads are done and how many there are.
+    baselines
+        Every baseline of earlier cycles that is kept.
 
     Returns
     -------
@@ -70,7 +79,7 @@ def print_sheets(
     """
     files = {}
     for done, load in enumerate(plan.loads, start=1):
-        sheet = sheet_of_load(department, plan, load)
+        sheet = sheet_of_load(department, plan, load, baselines)
         files[f"load-{load.id}-sheet.pdf"] = load_sheet_pdf(sheet, printed)
         files[f"load-{load.id}-sheet.html"] = load_sheet_html(sheet).encode()
         if on_progress is not None:

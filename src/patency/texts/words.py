@@ -206,6 +206,35 @@ def look_first_words(port: str, letter: str, piece: str, answer: str) -> str:
     return f"{port}, set {letter}: {piece}{short.get(answer, '')}"
 
 
+def assumed_alarm_words(false_alarms: float, baseline: tuple[int, str] | None) -> str:
+    """Say which alarm a list of glances relies on.
+
+    Parameters
+    ----------
+    false_alarms
+        Share of cycles without fault in which sensors may raise an alarm [-].
+    baseline
+        How many earlier cycles of the same load it is held against, and in which machine they ran; None for none.
+
+    Returns
+    -------
+    str
+        One or two sentences.
+
+    Examples
+    --------
+    >>> assumed_alarm_words(0.01, None)
+    'The list assumes no alarm on pressures and flows: no baseline of earlier cycles of this load is kept.'
+    >>> assumed_alarm_words(0.01, (12, "Alder")).split(",")[0]
+    'The list relies on the alarm of the verdict'
+    """
+    if baseline is None:
+        return "The list assumes no alarm on pressures and flows: no baseline of earlier cycles of this load is kept."
+    cycles, machine = baseline
+    held = f"held against {cycles} earlier cycles of this load in {machine}, {false_alarms * 100:g} % false alarms"
+    return f"The list relies on the alarm of the verdict, {held}. Where that was not evaluated, look at every port."
+
+
 def unseen_words(kind: str, places: Sequence[str]) -> str:
     """Say what to do about a fault that neither sensor nor glance shows.
 
@@ -226,13 +255,13 @@ def unseen_words(kind: str, places: Sequence[str]) -> str:
     >>> unseen_words("insert rod lying on the wall", ["H1", "H2"])
     'H1, H2: flush and inspect most closely; a rod inside may lie on the wall, and nothing shows it in the machine'
     >>> unseen_words("pump at 90 % of its speed", ["machine"])
-    'machine: no reading of this load shows a pump at 90 % of its speed; have it checked at the next service'
+    'machine: no alarm in this load shows a pump at 90 % of its speed; have it checked at the next service'
     """
     where = ", ".join(places)
     if kind == "insert rod lying on the wall":
         why = "a rod inside may lie on the wall, and nothing shows it in the machine"
         return f"{where}: flush and inspect most closely; {why}"
-    return f"{where}: no reading of this load shows a {kind}; have it checked at the next service"
+    return f"{where}: no alarm in this load shows a {kind}; have it checked at the next service"
 
 
 def harm_words(others_short: int, largest_loss: float) -> str:

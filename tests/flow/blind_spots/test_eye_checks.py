@@ -8,8 +8,11 @@ import numpy as np
 import pytest
 
 from patency.flow import (
+    AGAINST_THE_MODEL,
     AGAINST_THE_SAME_LOAD,
+    NO_BASELINE,
     Alarm,
+    Baseline,
     BlindSpots,
     EyeCheck,
     Fault,
@@ -38,7 +41,9 @@ def morning(uncertainty: str = "5") -> BlindSpots:
         changed(SMALL_SITE, "unit: mbar, uncertainty: 5", f"unit: mbar, uncertainty: {uncertainty}")
     )
     effects = effects_of_faults(department, MORNING_LOAD, DAY)
-    return blind_spots_of_load(department, MORNING_LOAD, solve_load(department, MORNING_LOAD), effects, Alarm())
+    return blind_spots_of_load(
+        department, MORNING_LOAD, solve_load(department, MORNING_LOAD), effects, Alarm(), assumed=AGAINST_THE_MODEL
+    )
 
 
 def shown_by_checks(spots: BlindSpots, load_carrier: str) -> set[tuple[int, When]]:
@@ -157,7 +162,9 @@ def test_what_is_not_stated_makes_no_sensor_sharper(said: str, unsaid: str | Non
     site = changed(SMALL_SITE, line, "" if unsaid is None else line.replace(said, unsaid))
     department = small_department(site)
     effects = effects_of_faults(department, MORNING_LOAD, DAY)
-    spots = blind_spots_of_load(department, MORNING_LOAD, solve_load(department, MORNING_LOAD), effects, Alarm())
+    spots = blind_spots_of_load(
+        department, MORNING_LOAD, solve_load(department, MORNING_LOAD), effects, Alarm(), assumed=AGAINST_THE_MODEL
+    )
     assert spots.not_known == why
     assert set(morning().blind) < set(spots.blind)
     turning = {K.ARM_STUCK}
@@ -168,11 +175,33 @@ def test_what_repeated_cycles_show_shortens_the_list() -> None:
     effects = effects_in_larkmere()
     load = hand_made_load("L3")
     solved = solve_load(larkmere(), load)
-    against_model = blind_spots_of_load(larkmere(), load, solved, effects, Alarm(least_probability=0.5))
-    same_load = blind_spots_of_load(
-        larkmere(), load, solved, effects, Alarm(least_probability=0.5), AGAINST_THE_SAME_LOAD
+    alarm = Alarm(least_probability=0.5)
+    without, against_model, same_load = (
+        blind_spots_of_load(larkmere(), load, solved, effects, alarm, assumed=one)
+        for one in (None, AGAINST_THE_MODEL, AGAINST_THE_SAME_LOAD)
     )
-    assert set(same_load.blind) < set(against_model.blind)
+    assert without.comparison == NO_BASELINE
+    assert set(same_load.blind) < set(against_model.blind) < set(without.blind)
+    kinds = {fault.kind for row, fault in enumerate(without.faults) if row not in without.blind}
+    assert kinds == {K.ARM_STUCK, K.ARM_LOST}
+
+
+def test_a_baseline_decides_what_is_blind_and_the_alarm_on_it_is_told_by_its_name() -> None:
+    """Twenty cycles that scatter by 0.2 mbar show more than the computed value does, and few of them show nothing."""
+    effects, load = effects_in_larkmere(), hand_made_load("L3")
+    solved, rng = solve_load(larkmere(), load), np.random.default_rng(3)
+    columns = tuple((stage, sensor.name) for sensor in effects.sensors for stage in effects.stages)
+    planned = effects.planned_shown.T.ravel()
+    scatter = 20.0 * rng.standard_normal((20, 1)) + 5.0 * rng.standard_normal((20, planned.size))
+    kept = Baseline(load.machine, columns, planned + scatter, tuple(f"{row:064x}" for row in range(20)))
+    few = Baseline(load.machine, columns, kept.readings[:1], kept.records[:1])
+    by_many, by_few, by_none = (
+        blind_spots_of_load(larkmere(), load, solved, effects, Alarm(least_probability=0.5), baseline)
+        for baseline in (kept, few, None)
+    )
+    assert by_many.comparison == kept.name == "against a baseline of 20 earlier cycles of the same load in Alder"
+    assert set(by_many.blind) < set(by_none.blind) == set(by_few.blind)
+    assert "cap missing, T1" in {fault.name for row, fault in enumerate(by_many.faults) if row not in by_many.blind}
 
 
 def test_advice_finds_by_trying_every_pair_at_least_what_taking_one_after_the_other_finds() -> None:

@@ -2,24 +2,28 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from patency.catalogue import StageKind
 from patency.demo.simulator.faults import ClockStep, Fault, LoggerStopped, SensorError, SwappedChannels
 from patency.demo.simulator.machine import Course, MachineModel, run_cycle
+from patency.quantities import UNITS
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from numpy.typing import NDArray
 
-    from patency.catalogue import MachineKind, Programme, SensorOffset
+    from patency.catalogue import MachineKind, Programme, Sensor, SensorOffset
 
 # Weight of a column of water, within 2 % from 15 to 95 °C [Pa/m].
 _COLUMN_PA_M = 980.0 * 9.80665
-_DIGITS = {"temperature": 2, "pressure": 1, "rotation": 1, "conductivity": 1, "dosed volume": 1}
+_DIGITS = {"temperature": 2, "pressure": 1, "flow": 2, "rotation": 1, "conductivity": 1, "dosed volume": 1}
+# With the pressure at the circulation a flow grows as its root, another pressure of the water's course as it does.
+_POWERS = {"flow": 0.5, "pressure": 1.0}
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +37,7 @@ class SimulatedSensor:
     quantity
         What it measures.
     unit
-        Unit of its column: degC, mbar, rpm, uS/cm or mL.
+        Unit of its column: degC, mbar, L/min, rpm, uS/cm or mL.
     place
         Where it measures.
     uncertainty
@@ -44,6 +48,9 @@ class SimulatedSensor:
         Standard deviation of its readings in its unit.
     height_m
         Height of a pressure sensor's tap above the sump's water [m].
+    shows
+        Name of each wet stage to what it truly shows there, in its unit and reckoned at the sump's level: of a flow
+        sensor, and of a pressure sensor elsewhere than at the circulation; empty for the others.
     """
 
     column: str
@@ -54,6 +61,7 @@ class SimulatedSensor:
     offset: float = 0.0
     noise: float = 0.0
     height_m: float = 0.0
+    shows: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +90,10 @@ class Recorder:
 
 
 def sensors_of(
-    kind: MachineKind, rng: np.random.Generator, offsets: Mapping[str, SensorOffset] | None = None
+    kind: MachineKind,
+    rng: np.random.Generator,
+    offsets: Mapping[str, SensorOffset] | None = None,
+    shows: Mapping[str, Mapping[str, float]] | None = None,
 ) -> tuple[SimulatedSensor, ...]:
     """Return the sensors of a machine with small own errors: a quarter of the uncertainty, normally.
 
@@ -94,6 +105,9 @@ def sensors_of(
         Source of the errors.
     offsets
         What its sensors were found to show too much, by their keys; nothing when left out.
+    shows
+        What its sensors of flow, and those of pressure elsewhere than at the circulation, truly show in each wet stage
+        [m³/s, Pa], by their keys; such a sensor that is left out is not recorded.
 
     Returns
     -------
@@ -111,10 +125,23 @@ def sensors_of(
             + (0.0 if sensor.uncertainty is None else float(rng.normal(0.0, sensor.uncertainty / 4))),
             noise=0.0 if sensor.uncertainty is None else sensor.uncertainty / 10,
             height_m=0.0 if sensor.height_m is None else sensor.height_m - kind.pump.sump_level_m,
+            shows=_in_unit(sensor, (shows or {}).get(column, {})),
         )
         for column, sensor in kind.sensors.items()
-        if sensor.quantity in _DIGITS
+        if sensor.quantity in _DIGITS and (not _elsewhere(sensor) or column in (shows or {}))
     )
+
+
+def _elsewhere(sensor: Sensor) -> bool:
+    """Tell whether what a sensor shows does not follow from the pressure at the circulation alone."""
+    return sensor.quantity == "flow" or (sensor.quantity == "pressure" and sensor.place != "circulation")
+
+
+def _in_unit(sensor: Sensor, shows: Mapping[str, float]) -> dict[str, float]:
+    if not shows:
+        return {}
+    factor, offset = UNITS[sensor.quantity][sensor.unit]
+    return {stage: (value - float(offset)) / float(factor) for stage, value in shows.items()}
 
 
 def simulate(
@@ -228,6 +255,8 @@ def _truth_at(course: Course, sensor: SimulatedSensor) -> NDArray[np.float64]:
     """Return what a sensor without error would read, in its unit."""
     if sensor.quantity == "temperature":
         return course.load_c if sensor.place.casefold().startswith("load") else course.chamber_c
+    if sensor.shows:
+        return _elsewhere_shown(course, sensor)
     if sensor.quantity == "pressure":
         return np.maximum(course.pressure_pa - _COLUMN_PA_M * sensor.height_m, 0.0) / 100.0  # at rest it has run dry
     if sensor.quantity == "rotation":
@@ -237,6 +266,21 @@ def _truth_at(course: Course, sensor: SimulatedSensor) -> NDArray[np.float64]:
     words = set(sensor.place.casefold().split())
     meant = [volume for agent, volume in course.dosed_m3.items() if words <= set(agent.casefold().split())]
     return np.sum(meant, axis=0) * 1e6 if meant else np.zeros_like(course.time_s)
+
+
+def _elsewhere_shown(course: Course, sensor: SimulatedSensor) -> NDArray[np.float64]:
+    """Return what a sensor of flow, or of pressure elsewhere, reads: as the pressure at the circulation comes and goes."""
+    shown = np.zeros_like(course.time_s)
+    wet = dict.fromkeys(
+        place for place, word in zip(course.positions.tolist(), course.stages, strict=True) if StageKind(word).wet
+    )
+    for position, value in zip(wet, sensor.shows.values(), strict=True):
+        at = course.positions == position
+        highest = course.pressure_pa[at].max(initial=0.0)
+        if highest > 0.0:
+            shown[at] = value * (course.pressure_pa[at] / highest) ** _POWERS[sensor.quantity]
+    column = _COLUMN_PA_M * sensor.height_m / 100.0 if sensor.quantity == "pressure" else 0.0
+    return np.maximum(shown - column, 0.0)
 
 
 def _description(sensors: Sequence[SimulatedSensor], recorder: Recorder) -> str:

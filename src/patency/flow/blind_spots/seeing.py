@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from patency.catalogue import Department
     from patency.flow.blind_spots.eye_checks import EyeCheck
     from patency.flow.detection.alarm import Alarm
+    from patency.flow.detection.baseline import Baseline
     from patency.flow.detection.doubts import Repeatability
     from patency.flow.faults.effects import FaultEffects
     from patency.flow.faults.fault import Fault
@@ -37,6 +38,8 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 COMPARISONS = (AGAINST_THE_MODEL, AGAINST_THE_SAME_LOAD)
+NO_BASELINE = "no baseline"
+"""Held against nothing: no alarm is raised on pressures and flows, and they count as showing nothing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +55,7 @@ class BlindSpots:
     probability
         For each comparison the probability of an alarm, shape (faults,) [-].
     comparison
-        The comparison that decides what is blind.
+        What readings are held against for deciding what is blind; `NO_BASELINE` where they are held against nothing.
     blind
         Places of the faults that the sensors do not see in it.
     checks
@@ -82,9 +85,13 @@ def blind_spots_of_load(
     solved: SolvedLoad,
     effects: FaultEffects,
     alarm: Alarm,
-    comparison: Repeatability = AGAINST_THE_MODEL,
+    baseline: Baseline | None = None,
+    assumed: Repeatability | None = None,
 ) -> BlindSpots:
     """Find which faults the fitted sensors cannot see, and the fewest glances that show them.
+
+    An alarm on pressures and flows counts only where a baseline is kept, for without one nobody raises it: then people
+    look at more. How many glances an alarm would save may be asked with an assumed comparison.
 
     Parameters
     ----------
@@ -98,13 +105,15 @@ def blind_spots_of_load(
         What its faults do.
     alarm
         What counts as seen.
-    comparison
-        What readings are compared with.
+    baseline
+        Earlier cycles of the same load; None where none are kept.
+    assumed
+        What to take readings as compared with instead; None for the baseline, or nothing where there is none.
 
     Returns
     -------
     BlindSpots
-        Probabilities in both comparisons, and the glances that the one asked for leaves.
+        Probabilities in every comparison, and the glances that the one that decides leaves.
 
     Raises
     ------
@@ -117,24 +126,35 @@ def blind_spots_of_load(
     each = false_alarms_of_each(department, machine, alarm)
     turning = seen_by_rotation(department, machine, effects.faults, each)
     moved = np.asarray((effects.shown - effects.planned_shown[:, None, :]).mean(axis=0))
-    probability = {}
-    for one in COMPARISONS:
-        by_water = detection_probabilities(moved, doubts.covariance(one, means), each)
-        probability[one.name] = either(by_water, turning)
-    seen = probability[comparison.name] >= alarm.least_probability
+    probability = {
+        one.name: either(detection_probabilities(moved, doubts.covariance(one, means), each), turning)
+        for one in COMPARISONS
+    }
+    if baseline is not None:
+        sharp = 0.0 if doubt_not_known(solved.network) else 1.0
+        by_water = baseline.probabilities(doubts.columns, *_by_column(effects), each)
+        probability[baseline.name] = either(by_water * sharp, turning)
+    comparison = assumed.name if assumed else baseline.name if baseline else NO_BASELINE
+    seen = probability.get(comparison, turning) >= alarm.least_probability
     blind = tuple(int(place) for place in np.flatnonzero(~seen))
     looked_for = [effects.faults[place] for place in blind]
     offered = eye_checks(department.carriers[load.carrier], looked_for)
-    chosen, least = smallest_cover(list(offered.values()))
-    checks = list(offered)
+    checks, (chosen, least) = list(offered), smallest_cover(list(offered.values()))
     return BlindSpots(
         faults=effects.faults,
         alarm=alarm,
         probability=probability,
-        comparison=comparison.name,
+        comparison=comparison,
         blind=blind,
         checks=tuple(checks[place] for place in chosen),
         least_checks=least,
         unseen=tuple(blind[place] for place in seen_by_nobody(looked_for)),
         not_known=doubt_not_known(solved.network),
     )
+
+
+def _by_column(effects: FaultEffects) -> tuple[Floats, Floats]:
+    """Put what is shown into the order of `ReadingDoubts`: shapes (columns,) and (faults, columns)."""
+    planned = effects.planned_shown.T.ravel()
+    shown = effects.shown.transpose(1, 2, 0).reshape(len(effects.faults), planned.size)
+    return planned, shown

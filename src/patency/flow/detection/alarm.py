@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from patency.catalogue import CycleLimits
+
     Floats = NDArray[np.float64]
 
 
@@ -37,6 +39,22 @@ class Alarm:
 
     false_alarms: float = 0.01
     least_probability: float = 0.99
+
+
+def alarm_of_site(limits: CycleLimits) -> Alarm:
+    """Take the share of false alarms that a site allows.
+
+    Parameters
+    ----------
+    limits
+        The site's limits.
+
+    Returns
+    -------
+    Alarm
+        With the share stated, else the usual one.
+    """
+    return Alarm() if limits.false_alarms is None else Alarm(false_alarms=limits.false_alarms.value)
 
 
 def detection_probabilities(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
@@ -11,17 +12,19 @@ import numpy as np
 from patency.errors import InputError
 from patency.flow.detection.alarm import Alarm, detection_probabilities, either, squared_distances
 from patency.flow.detection.chance import chance_above
-from patency.flow.detection.doubts import stage_means
+from patency.flow.detection.doubts import AGAINST_THE_MODEL, stage_means
 from patency.flow.diagnosis.causes import AS_PLANNED
 from patency.flow.diagnosis.grouping import Grouping
 from patency.flow.diagnosis.rates import Rates
-from patency.flow.diagnosis.signatures import CauseModel, signatures_of
+from patency.flow.diagnosis.signatures import CauseModel, Signatures, signatures_of
 from patency.flow.diagnosis.weighing import Weighing
+from patency.flow.numerics import estimated_chance_above
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from patency.catalogue import Department
+    from patency.flow.detection.baseline import Baseline
     from patency.flow.diagnosis.observed import Observation
     from patency.load import Load
 
@@ -119,6 +122,8 @@ class Diagnosis:
         Where the probabilities before the observation come from.
     false_alarms
         Share of cycles as planned in which the sensors raise an alarm, all of them together [-].
+    compared
+        What the readings are held against.
     never_shown
         What none of this shows.
     """
@@ -132,6 +137,7 @@ class Diagnosis:
     not_computed: tuple[str, ...]
     assumed: str
     false_alarms: float
+    compared: str
     never_shown: str = NEVER_SHOWN
 
 
@@ -141,6 +147,7 @@ def diagnose(
     observed: Observation,
     rates: Rates | None = None,
     alarm: Alarm = Alarm(),  # noqa: B008 - a frozen value
+    baseline: Baseline | None = None,
 ) -> Diagnosis:
     """Rank what a cycle's readings can have been.
 
@@ -156,6 +163,8 @@ def diagnose(
         What is assumed before anything is observed; the shipped assumptions where left out.
     alarm
         What counts as seen.
+    baseline
+        Earlier cycles of the same load; None to hold readings against what is computed.
 
     Returns
     -------
@@ -165,14 +174,15 @@ def diagnose(
     Raises
     ------
     InputError
-        If nothing was read that could be used, the site leaves out a default of the flow calculation, the load
-        names something the department does not have, or the rate of a kind of fault is left out.
+        If nothing was read that could be used, the baseline has not all that was read or too few cycles, the site
+        leaves out a default of the flow calculation, the load names something the department does not have, or the
+        rate of a kind of fault is left out.
     PhysicsError
         If the load as planned draws more from the pump than its curve knows.
     """
     rates = rates or Rates()
     model = CauseModel(department, load, rates)
-    return diagnosis_of(model, load.id, observed, alarm)
+    return diagnosis_of(model, load.id, observed, alarm, baseline)
 
 
 def diagnosis_of(
@@ -180,6 +190,7 @@ def diagnosis_of(
     load_id: str,
     observed: Observation,
     alarm: Alarm = Alarm(),  # noqa: B008 - a frozen value
+    baseline: Baseline | None = None,
 ) -> Diagnosis:
     """Rank what readings can have been, with a load's model at hand.
 
@@ -193,6 +204,8 @@ def diagnosis_of(
         What was observed.
     alarm
         What counts as seen.
+    baseline
+        Earlier cycles of the same load; None to hold readings against what is computed.
 
     Returns
     -------
@@ -213,7 +226,9 @@ def diagnosis_of(
     expected = "a reading of a sensor of pressure or flow with stated uncertainty in a wet stage"
     if not readings:
         raise InputError(f"load {load_id}", "nothing was read that could be weighed", expected)
-    signatures = signatures_of(model, list(readings))
+    if baseline is not None:
+        _refuse_unfit(baseline, list(readings))
+    signatures = signatures_of(model, list(readings), baseline)
     if not signatures.columns:
         what = "nothing was read that could be weighed: every sensor that was read shows nothing as planned"
         raise InputError(f"load {load_id}", what, expected)
@@ -229,12 +244,31 @@ def diagnosis_of(
         readings=len(signatures.columns),
         explanations=told,
         others=max(0.0, 1.0 - sum(one.probability for one in told)),
-        fits=chance_above(nearest, len(signatures.columns)) > _MISFIT,
-        detectability=tuple(_detectabilities(model, weighing, alarm)),
+        fits=_chance_of_misfit(signatures, nearest) > _MISFIT,
+        detectability=tuple(_detectabilities(model, weighing, alarm, baseline)),
         not_computed=signatures.not_computed,
         assumed=model.rates.source,
         false_alarms=alarm.false_alarms,
+        compared=AGAINST_THE_MODEL.name if baseline is None else baseline.name,
     )
+
+
+def _refuse_unfit(baseline: Baseline, read: list[tuple[str, str]]) -> None:
+    """Refuse a baseline that cannot be held against what was read, reading by reading."""
+    more = [f"{sensor} in {stage}" for stage, sensor in read if (stage, sensor) not in baseline.columns]
+    if more:
+        raise InputError("baseline", f"it has no reading of {', '.join(more)}", "one of records with the same columns")
+    why = baseline.why_not(baseline.picking(read))
+    if why:
+        raise InputError("baseline", why, "more cycles, or none: then readings are held against the computed values")
+
+
+def _chance_of_misfit(signatures: Signatures, square: float) -> float:
+    """Say how likely chance alone takes readings so far from what the best explanation shows."""
+    size = len(signatures.columns)
+    if math.isinf(signatures.freedom):
+        return chance_above(square, size)
+    return estimated_chance_above(square / size, size, signatures.freedom)
 
 
 def explanations_of(weighing: Weighing, grouping: Grouping, posterior: Floats) -> list[Explanation]:
@@ -261,16 +295,21 @@ def explanations_of(weighing: Weighing, grouping: Grouping, posterior: Floats) -
     return found
 
 
-def _detectabilities(model: CauseModel, weighing: Weighing, alarm: Alarm) -> list[Detectability]:
+def _detectabilities(
+    model: CauseModel, weighing: Weighing, alarm: Alarm, baseline: Baseline | None
+) -> list[Detectability]:
     """Say of every named cause how likely the alarm goes off, or the sensor of the arm that no longer turns."""
     signatures, causes = weighing.signatures, weighing.signatures.causes
-    each, turning = model.arms_shown(alarm)
+    false_alarms, turning = model.arms_shown(alarm)
     means = stage_means(signatures.columns, dict.fromkeys(sensor for _, sensor in signatures.columns))
     nothing = np.zeros(len(causes), dtype=np.int64)
     moved = (signatures.shown(np.arange(len(causes)), nothing) - signatures.planned) @ means.T
-    covariance = means @ signatures.covariance @ means.T
+    covariance, freedom = means @ signatures.covariance @ means.T, math.inf
+    if baseline is not None:
+        expected = baseline.expected(means @ baseline.picking(signatures.columns))
+        covariance, freedom = expected.covariance, expected.freedom
     by_arm = np.array([turning.get(cause.arm, 0.0) if cause.arm in weighing.arms else 0.0 for cause in causes])
-    powers = either(detection_probabilities(moved, covariance, each), by_arm)
+    powers = either(detection_probabilities(moved, covariance, false_alarms, freedom=freedom), by_arm)
     distances = np.sqrt(squared_distances(moved, covariance))
     steps: dict[str, list[int]] = {}
     for row, cause in enumerate(causes):

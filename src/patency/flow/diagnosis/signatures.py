@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -9,6 +10,7 @@ import numpy as np
 
 from patency.errors import InputError
 from patency.flow.batch import solve_many
+from patency.flow.detection.baseline import Expected
 from patency.flow.detection.doubts import AGAINST_THE_MODEL, reading_doubts, temperature_deviation_k
 from patency.flow.detection.rotation import arms_shown, false_alarms_of_each
 from patency.flow.diagnosis.causes import STEPS, Cause, causes_of
@@ -27,6 +29,7 @@ if TYPE_CHECKING:
 
     from patency.catalogue import Department
     from patency.flow.detection.alarm import Alarm
+    from patency.flow.detection.baseline import Baseline
     from patency.flow.diagnosis.rates import Rates
     from patency.flow.faults.fault_network import FaultStage
     from patency.load import Load
@@ -45,7 +48,7 @@ class Signatures:
     columns
         Stage and sensor of each column; none of a sensor that shows nothing as planned.
     planned
-        Shape (columns,): what is shown as planned [Pa or m³/s].
+        Shape (columns,): what is shown as planned, as computed or as the mean of a baseline [Pa or m³/s].
     shares
         Shape (causes, columns): what the water shows with each cause, over that [-].
     offsets
@@ -54,6 +57,8 @@ class Signatures:
         Shape (columns, columns): of the model's own doubts, the sensors' uncertainties and what is new in each reading.
     not_computed
         What cannot be computed and why, one sentence each.
+    freedom
+        Degrees of freedom that the covariance was estimated with; infinite where it is known [-].
     """
 
     causes: tuple[Cause, ...]
@@ -63,6 +68,7 @@ class Signatures:
     offsets: Floats
     covariance: Floats
     not_computed: tuple[str, ...]
+    freedom: float = math.inf
 
     def shown(self, first: NDArray[np.int64], second: NDArray[np.int64]) -> Floats:
         """Work out what two causes show together; the shares of two multiply, what sensors add sums.
@@ -208,7 +214,7 @@ def change_in(cause: Cause, stage: str) -> NetworkChange:
     return cause.change if cause.stage in {"", stage} else NetworkChange()
 
 
-def signatures_of(model: CauseModel, read: Sequence[tuple[str, str]]) -> Signatures:
+def signatures_of(model: CauseModel, read: Sequence[tuple[str, str]], baseline: Baseline | None = None) -> Signatures:
     """Work out what each cause would show in the stages and on the sensors that were read.
 
     Parameters
@@ -217,6 +223,8 @@ def signatures_of(model: CauseModel, read: Sequence[tuple[str, str]]) -> Signatu
         The load's model.
     read
         Stage and sensor of each reading.
+    baseline
+        Earlier cycles of the same load with all of these readings; None to hold them against the computed values.
 
     Returns
     -------
@@ -242,14 +250,19 @@ def signatures_of(model: CauseModel, read: Sequence[tuple[str, str]]) -> Signatu
     offsets = np.array(
         [[cause.offset if cause.sensor == sensor else 0.0 for _, sensor in read] for cause in causes]
     ).reshape(len(causes), len(read))
+    if baseline is None:
+        expected = Expected(planned, model.reading_doubts.of(read).covariance(AGAINST_THE_MODEL), math.inf)
+    else:
+        expected = baseline.expected(baseline.picking(read))
     left_out = dict.fromkeys(cause.name for cause, known in zip(model.causes, computed, strict=True) if not known)
     return Signatures(
         causes=causes,
         columns=tuple(read),
-        planned=planned,
+        planned=expected.mean,
         shares=shares[computed],
         offsets=offsets,
-        covariance=model.reading_doubts.of(read).covariance(AGAINST_THE_MODEL),
+        covariance=expected.covariance,
+        freedom=expected.freedom,
         not_computed=(
             *model.not_computed,
             *(f"{one}: shows nothing as planned, so what it read is left out" for one in silent),

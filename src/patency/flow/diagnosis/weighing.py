@@ -6,6 +6,7 @@ the cause. What that leaves out shows in the calibration: docs/diagnosis.md.
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -114,8 +115,16 @@ class Weighing:
             Shape (hypotheses,): probabilities that sum to one.
         """
         first, second, log_prior, points = self.hypotheses
-        log = log_prior - 0.5 * ((points - observed) ** 2).sum(axis=1)
+        log = log_prior + self._log_likelihood(((points - observed) ** 2).sum(axis=1))
         told_right = (self.stands[first] | self.stands[second]) == standing
         log += np.log(np.array([self._misread, 1.0 - self._misread]))[told_right.astype(np.int64)].sum(axis=1)
         weight = np.exp(log - log.max())
         return np.asarray(weight / weight.sum())
+
+    def _log_likelihood(self, squares: Floats) -> Floats:
+        """Normal where the covariance is known, Student's where it was estimated."""
+        freedom = self.signatures.freedom
+        if math.isinf(freedom):
+            return np.asarray(-0.5 * squares)
+        size = len(self.signatures.columns)
+        return np.asarray(-0.5 * (freedom + size) * np.log1p(squares / freedom))

@@ -40,6 +40,8 @@ class SheetWatch:
         looked at over its nozzle once it is on.
     loading, unloading
         The other glances before the door closes, and when unloading; in the order of the walk.
+    assumes
+        Which alarm the glances rely on; empty where there are none.
     seen_by_nobody
         What to do about what neither sensor nor glance shows, one line each.
     harms
@@ -53,5 +55,6 @@ class SheetWatch:
     over_nozzle: tuple[str, ...] = ()
     loading: tuple[LookLine, ...] = ()
     unloading: tuple[LookLine, ...] = ()
+    assumes: str = ""
     seen_by_nobody: tuple[str, ...] = ()
     harms: Mapping[str, str] = field(default_factory=dict)

@@ -1,0 +1,56 @@
+"""The alarm on the readings of pressure and flow together, held against earlier cycles of the same load."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from patency.evidence.criteria import Asked, Bounds, Criterion, compared, limit_fault, unanswered
+from patency.evidence.stage_readings import water_read
+
+if TYPE_CHECKING:
+    from patency.evidence.case import Case
+
+ALARM_CRITERION = "alarm on the readings of the water"
+_NO_BASELINE = "no baseline of earlier cycles of this load is kept, so nobody raises an alarm: look at what is listed"
+
+
+def alarm_criterion(case: Case) -> Criterion:
+    """Judge how likely a cycle without fault shows readings at least as far from the baseline.
+
+    Parameters
+    ----------
+    case
+        The case.
+
+    Returns
+    -------
+    Criterion
+        Not met where that is less likely than false alarms are allowed; not evaluated without a baseline.
+    """
+    asked = Asked(ALARM_CRITERION, "1")
+    limit = case.limits.false_alarms
+    alarm = case.prediction.alarm if case.prediction else None
+    if alarm is None:
+        return unanswered(asked, _NO_BASELINE, limit)
+    fault = limit_fault(limit, "1", case.on)
+    if limit is None or fault:
+        return unanswered(asked, f"share of false alarms: {fault}")
+    named = case.record.description.machine
+    if named != alarm.machine:
+        why = f"the baseline is of {alarm.machine}, the record of {named or 'a machine it does not name'}"
+        return unanswered(asked, why, limit)
+    if case.record.sha256 in alarm.records:
+        return unanswered(asked, "this record is itself part of the baseline", limit)
+    from patency.flow import Baseline  # heavier than all of this room, and asked for only here
+
+    baseline = Baseline(alarm.machine, alarm.columns, np.array(alarm.readings), alarm.records)
+    water, left_out = water_read(case)
+    chance = baseline.chance_of({(one.stage, one.sensor): one.value for one in water})
+    if isinstance(chance, str):
+        return unanswered(asked, "; ".join(dict.fromkeys([chance, *left_out])), limit)
+    note = f"how likely a cycle without fault lies as far off, {baseline.name}"
+    rest = "" if alarm.share == 1.0 else f"; {alarm.share:.3g} of it, the rest for the arms"
+    bounds = Bounds(f"{limit.source}{rest}", low=limit.value * alarm.share)
+    return compared(asked, chance, 0.0, bounds, note)
