@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 SPRING = "Gallbladder Two/sleeve11/1/valve spring"
 TWO = ("Gallbladder One", "Gallbladder Two")
+_BACK: dict[str, Any] = {"back-hose_cap": "0"}
 
 
 class Visit:
@@ -27,7 +28,7 @@ class Visit:
         self.client, self.desk, self.number = client, desk, 0
         sign_in(client, person)
 
-    def post(self, path: str, status: int = 303, **form: object) -> str:
+    def post(self, path: str, status: int = 303, **form: Any) -> str:  # noqa: ANN401 - fields of a form
         """Post a form, follow it, and return the page that is shown then."""
         self.desk.hands.on(seconds=5)
         self.number += 1
@@ -70,9 +71,9 @@ def test_a_set_goes_from_the_hand_over_to_the_machine_and_out_again(client: Test
     page = client.get("/loading/L1/start").text
     checks = [one.replace("&#39;", "'") for one in re.findall(r'name="checked" value="([^"]+)"', page)]
     assert len(checks) > 5
-    three = {"carrier": "Lapwing", "machine": "Alder", "programme": "gentle_lumen"}
+    three: dict[str, Any] = {"carrier": "Lapwing", "machine": "Alder", "programme": "gentle_lumen"}
     assert "nobody looked" in visit.post("/loading/L1/start", 422, act="start", checked=checks[1:], **three)
-    wrong = {**three, "machine": "Birch"}
+    wrong: dict[str, Any] = {**three, "machine": "Birch"}
     assert "Birch was scanned" in visit.post("/loading/L1/start", 422, act="start", checked=checks, **wrong)
     assert 'value="Alder"' in visit.post("/loading/L1/start", 200, code="machine:Alder", checked=checks)
     visit.post("/loading/L1/start", act="start", checked=checks, **three)
@@ -86,7 +87,7 @@ def test_a_set_goes_from_the_hand_over_to_the_machine_and_out_again(client: Test
     assert port
     assert "was off" in visit.post("/unloading/L1/off", port=port.group(1))
     assert "every port looked at" in visit.post("/unloading/L1/looked")
-    assert "did not come back" in visit.post("/unloading/L1/back", 422, **{"back-hose_cap": "0"})
+    assert "did not come back" in visit.post("/unloading/L1/back", 422, **_BACK)
     held = [name for name in TWO if desk.opened.ledger.holds(Kind.SET, name)]
     assert len(held) == 1
 
@@ -117,7 +118,7 @@ def test_baths_run_by_their_timers(client: TestClient, desk: Desk) -> None:
     visit = Visit(client, desk)
     visit.post("/receiving", code="set:Gallbladder One")
     path = "/receiving/Gallbladder One/bath"
-    soak = {"instrument": "mod5", "bath": "soak"}
+    soak: dict[str, Any] = {"instrument": "mod5", "bath": "soak"}
     visit.post(path, act="start", **soak)
     assert "s left" in visit.post(path, 422, act="end", **soak)
     desk.hands.on(minutes=6)
@@ -156,7 +157,7 @@ def test_a_deviation_offers_ways_with_their_costs_and_stands_on_the_page(client:
     page = client.get("/loading/L1/otherwise", params={"wrong": "port blocked", "port": "H4"}).text
     way = re.search(r'name="way" value="([^"]+)"', page)
     assert way
-    both = {"wrong": "port blocked", "port": "H4"}
+    both: dict[str, Any] = {"wrong": "port blocked", "port": "H4"}
     assert "was not offered" in visit.post("/loading/L1/otherwise", 422, way="x", why="torn", **both)
     assert "Otherwise than planned" in visit.post("/loading/L1/otherwise", way=way.group(1), why="torn", **both)
     assert "is not known" in visit.client.get("/loading/L1/otherwise", params={"wrong": "x", "port": "H4"}).text
@@ -170,7 +171,7 @@ def test_the_clean_side_takes_a_released_set_to_its_next_case(client: TestClient
     load_all(soiled)
     page = client.get("/loading/L1/start").text
     checks = [one.replace("&#39;", "'") for one in re.findall(r'name="checked" value="([^"]+)"', page)]
-    three = {"carrier": "Lapwing", "machine": "Alder", "programme": "gentle_lumen"}
+    three: dict[str, Any] = {"carrier": "Lapwing", "machine": "Alder", "programme": "gentle_lumen"}
     soiled.post("/loading/L1/start", act="start", checked=checks, **three)
     visit.number = 500
     sign_in(client, "assembler-1")

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from patency.ledger import (
     Appended,
     CorrectMove,
+    CountAccessory,
     CountSet,
     EndLoad,
     GrantOverride,
@@ -25,10 +26,12 @@ from patency.ledger import (
     PlanLoad,
     ReleaseLoad,
     Result,
+    ReturnAccessories,
     Seen,
     SetHold,
     SetState,
     StartLoad,
+    TakeAccessories,
     TakeSample,
     TestMachine,
     Where,
@@ -247,6 +250,17 @@ class Actor:
         machine, passed = rng.choice(list(MACHINE_OF.values())), rng.random() < 0.8
         return self.ask(TestMachine(machine=machine, test="daily", passed=passed, due=START + timedelta(days=400)))
 
+    def stock(self, rng: Random) -> Appended | Refused:
+        """Count accessories, take them for a load or give them back, sometimes more than there are."""
+        key, load = rng.choice(("hose cap", "sleeve")), self.name(rng.choice(list(LOADS)))
+        number, luck = rng.randint(0, 8), rng.random()
+        if luck < 0.3:
+            return self.ask(CountAccessory(accessory=key, usable=number, why="by chance"))
+        if luck < 0.7:
+            return self.ask(TakeAccessories(load=load, taken={key: number}))
+        why = "by chance" if rng.random() < 0.5 else None
+        return self.ask(ReturnAccessories(load=load, back={key: number}, why=why))
+
     def sample(self, rng: Random) -> Appended | Refused:
         self.round += 1
         self.ask(TakeSample(sample=f"water-{self.round}", point="final rinse", taken=self.desk.at))
@@ -257,7 +271,7 @@ class Actor:
         if rng.random() < 0.75:
             return self.on(rng)
         others = [self.count, self.put, self.hold, self.lift, self.lift, self.correct, self.override, self.test]
-        return rng.choice([*others, self.sample])(rng)
+        return rng.choice([*others, self.sample, self.stock])(rng)
 
 
 def _straight_on(held: InstrumentSet) -> SetState:

@@ -79,6 +79,11 @@ class Histories(RuleBasedStateMachine):
     def tests_a_machine(self, rng: Random) -> None:
         self.actor.test(rng)
 
+    @rule(rng=CHANCE)
+    def counts_takes_and_gives_back(self, rng: Random) -> None:
+        for _ in range(4):
+            self.actor.stock(rng)
+
     @invariant()
     def the_witness_saw_nothing_wrong_and_the_ledger_says_the_same(self) -> None:
         for event in self.events_after(self.watched):

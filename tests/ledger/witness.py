@@ -54,6 +54,8 @@ class Witness:
         self.before: dict[str, list[str]] = {}
         self.loads: dict[str, dict[str, Any]] = {}
         self.holds: dict[str, tuple[str, str]] = {}
+        self.usable: dict[str, int] = {}
+        self.taken: dict[str, dict[str, int]] = {}
 
     def held(self, set_key: str) -> bool:
         things = {("set", set_key), ("type", self.set_type[set_key])}
@@ -130,6 +132,7 @@ class Witness:
         assert not any(self.held(key) for key in what["sets"]), f"{what['load']} was started with a held set"
         assert ("machine", load["machine"]) not in self.holds.values()
         assert set(what["sets"]) == load["inside"]
+        load["gone"] = True
 
     def load_ended(self, what: dict[str, Any]) -> None:
         load = self.loads[what["load"]]
@@ -146,6 +149,30 @@ class Witness:
         for key in what["sets"]:
             self._goes(key, {"wash": "wash-released", "steam": "sterile-released"}[load["kind"]])
             load["inside"].discard(key)
+
+    def accessory_counted(self, what: dict[str, Any]) -> None:
+        self.usable[what["accessory"]] = what["usable"]
+        self._enough()
+
+    def accessories_taken(self, what: dict[str, Any]) -> None:
+        assert not self.loads[what["load"]].get("gone"), f"{what['load']} took accessories after its start"
+        self.taken[what["load"]] = what["taken"]
+        self._enough()
+
+    def accessories_returned(self, what: dict[str, Any]) -> None:
+        had = self.taken.pop(what["load"])
+        for key, number in had.items():
+            gone = number - what["back"].get(key, 0)
+            assert gone >= 0
+            assert gone == what.get("lost", {}).get(key, 0)
+            assert not gone or what["why"]
+            self.usable[key] -= gone
+        self._enough()
+
+    def _enough(self) -> None:
+        for key, usable in self.usable.items():
+            out = sum(taken.get(key, 0) for taken in self.taken.values())
+            assert out <= usable, f"{out} {key} are in loads, {usable} are there"
 
     def hold_set(self, what: dict[str, Any]) -> None:
         self.holds[what["hold"]] = (what["scope"], what["key"])
