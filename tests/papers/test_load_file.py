@@ -350,3 +350,11 @@ def test_how_the_load_stands_to_what_was_validated_is_on_paper_and_on_the_page()
     assert squeezed(ENVELOPE) in squeezed(text_of(load_file_pdf(good_file(), PRINTED)))
     page = load_file_html(good_file())
     assert f"<b>Against the validated reference loads:</b> {escape(ENVELOPE)}." in page
+
+
+def test_what_the_sensors_could_not_show_stands_on_paper_and_on_screen_where_it_was_worked_out() -> None:
+    unseen = "3 of 17 single faults (no baseline): lumen blocked (3). Looked at instead, when loading: all caps."
+    file = replace(good_file(), unseen=unseen)
+    assert f"<b>What the sensors could not show:</b> {unseen}" in load_file_html(file)
+    assert "What the sensors could not show: 3 of 17 single" in " ".join(text_of(load_file_pdf(file, PRINTED)).split())
+    assert "could not show" not in load_file_html(good_file())

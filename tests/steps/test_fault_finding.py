@@ -12,7 +12,7 @@ from patency.flow import Alarm, FaultKind, Look, When
 from patency.papers import LookLine, SheetWatch, load_sheet_html, load_sheet_pdf, set_letters
 from patency.papers.sheets.steps import port_steps
 from patency.steps import LoadFaults, faults_document, faults_of_plan, sheet_of_load, with_advice
-from patency.steps.eye_check_words import harms_of_ports, sheet_watch
+from patency.steps.eye_check_words import harms_of_ports, sheet_watch, unseen_summary
 from patency.texts import look_words
 from tests.flow.faults.test_effects import effects_in_larkmere
 from tests.papers.cast import PRINTED, text_of
@@ -153,3 +153,14 @@ def test_the_connections_whose_loss_harms_most_are_marked_worst_first() -> None:
     ]
     starved = int(effects.others_short[rows[0]].sum())
     assert harms["T1"] == f"if it comes off, {starved} other lumens get too little"
+
+
+def test_the_load_file_says_which_faults_no_sensor_could_show_and_what_is_looked_at_instead() -> None:
+    told = unseen_summary(found().spots)
+    assert told.startswith(f"{len(found().spots.blind)} of {len(found().spots.faults)} single faults (no baseline): ")
+    assert "hose off at the port (" in told
+    assert "Looked at instead, when loading: " in told
+    assert "; when unloading: " in told
+    assert told.endswith(
+        "Seen by nobody: insert rod lying on the wall, pump at 90 % of its speed, pump at 80 % of its speed."
+    )

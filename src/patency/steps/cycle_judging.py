@@ -33,6 +33,7 @@ from patency.flow import (
 )
 from patency.papers import load_file, plot_record
 from patency.steps.envelope_words import envelope_summary
+from patency.steps.eye_check_words import unseen_summary
 from patency.steps.fault_finding import faults_of_one
 from patency.steps.files import read_bytes, read_text
 from patency.steps.interlocking import judged_with_tests
@@ -260,8 +261,9 @@ def judge_cycle(
     replies = fed(department, load, load_flow, on)
     lumens = weakest_lumens(department, load, load_flow, replies, _WEAKEST_SHOWN)
     plot = plot_record(record, evidence)
+    unseen = unseen_summary(found.spots) if found.spots.blind else ""
     envelope = envelope_summary(envelope_of_load(department, load, load_flow, on))
-    return CycleJudged(evidence, load_file(department, load, evidence, lumens, plot, envelope))
+    return CycleJudged(evidence, load_file(department, load, evidence, lumens, plot, envelope, unseen))
 
 
 def machine_of(department: Department, load: Load) -> LoadMachine:

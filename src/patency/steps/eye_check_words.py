@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING
 
 from patency.flow import FaultKind, Look, When, alarm_of_site
@@ -120,3 +121,29 @@ def harms_of_ports(effects: FaultEffects) -> dict[str, str]:
             worst[fault.place] = max(worst.get(fault.place, (0, 0.0)), harm)
     marked = sorted(worst.items(), key=lambda item: item[1], reverse=True)[:_MOST_MARKED]
     return {port: harm_words(*harm) for port, harm in marked if harm > (0, 0.0)}
+
+
+def unseen_summary(spots: BlindSpots) -> str:
+    """Say which single faults of a load its sensors cannot show, and what is looked at instead.
+
+    Parameters
+    ----------
+    spots
+        What the sensors see of the load's faults.
+
+    Returns
+    -------
+    str
+        Three sentences: how many of which kind, the looks when loading and when unloading, what nobody sees.
+    """
+    kinds = Counter(spots.faults[row].kind.value for row in spots.blind)
+    told = ", ".join(f"{kind} ({count})" if count > 1 else kind for kind, count in kinds.items())
+    first = f"{len(spots.blind)} of {len(spots.faults)} single faults ({spots.comparison}): {told}."
+    looks = "; ".join(
+        f"{when.value}: {', '.join(dict.fromkeys(one.look.value for one in spots.checks if one.when is when))}"
+        for when in When
+        if any(one.when is when for one in spots.checks)
+    )
+    nobody = dict.fromkeys(spots.faults[row].kind.value for row in spots.unseen)
+    last = f" Seen by nobody: {', '.join(nobody)}." if nobody else ""
+    return f"{first} Looked at instead, {looks}.{last}" if looks else f"{first}{last}"

@@ -100,6 +100,8 @@ class LoadFile:
         The standing cautions.
     envelope
         How the load stands to what was validated; empty where nobody asked.
+    unseen
+        Which single faults the sensors could not have shown, and what was looked at instead; empty where nobody asked.
     """
 
     load_id: str
@@ -120,6 +122,7 @@ class LoadFile:
     relied_on: tuple[str, ...]
     cautions: tuple[str, ...] = CAUTIONS
     envelope: str = ""
+    unseen: str = ""
 
 
 def load_file(
@@ -129,6 +132,7 @@ def load_file(
     lumens: Sequence[LumenLine],
     plot_svg: str,
     envelope: str,
+    unseen: str = "",
 ) -> LoadFile:
     """Work out the load file of one load.
 
@@ -146,6 +150,8 @@ def load_file(
         The record over time.
     envelope
         How the load stands to what was validated, in one sentence.
+    unseen
+        Which single faults the sensors could not have shown, and what is looked at instead, in a few sentences.
 
     Returns
     -------
@@ -171,6 +177,7 @@ def load_file(
         findings=tuple(finding.text for finding in evidence.findings),
         relied_on=_relied_on(evidence),
         envelope=envelope,
+        unseen=unseen,
     )
 
 
