@@ -13,15 +13,9 @@ from patency.reach.coiling import arc_radius_m, coil_fit, coil_turns, hose_bend
 from patency.reach.draining import LYING_DEG, cup_drain_angle_deg, drainage, kept_volume_m3
 from patency.reach.jet_replies import joined, shadow_words, shadowed_zones, struck_share
 from patency.reach.jets.casting import RayScene
-from patency.reach.jets.samples import JetSampling, Surface
-from patency.reach.jets.strikes import (
-    PieceStrikes,
-    Strikes,
-    Wetting,
-    ZoneStrikes,
-    strikes_after_move,
-    strikes_of_load,
-)
+from patency.reach.jets.inputs import JetSampling, Surface
+from patency.reach.jets.strikes import Strikes, strikes_after_move, strikes_of_load
+from patency.reach.jets.struck import PieceStrikes, Wetting, ZoneStrikes
 from patency.reach.load_reach import LoadReach, reach_of_load
 from patency.reach.placement import Standing, heights_m, inlet_gap_m, standing
 from patency.reach.puddles import Puddle, puddles

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from patency.catalogue import LoadLimits, MachineKind
-    from patency.reach.jets.strikes import PieceStrikes
+    from patency.reach.jets.struck import PieceStrikes
     from patency.reach.solids.placed import Arranged, PieceKey, PlacedSolid
 
 _GRAVITY_M_S2 = 9.80665  # standard acceleration of free fall, CGPM 1901

@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING
 from patency.load import Figure, Question, Reply
 from patency.quantities import Answer, worst
 from patency.reach.checks import Rule
-from patency.reach.jets.strikes import Wetting
+from patency.reach.jets.struck import Wetting
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
     from patency.catalogue import LoadLimits
     from patency.quantities import Limit
-    from patency.reach.jets.strikes import PieceStrikes, ZoneStrikes
+    from patency.reach.jets.struck import PieceStrikes, ZoneStrikes
     from patency.reach.load_reach import LoadReach
     from patency.reach.solids.placed import PieceKey
 

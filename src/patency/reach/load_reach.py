@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from patency.catalogue import Department
     from patency.load import Load
-    from patency.reach.jets.samples import JetSampling
+    from patency.reach.jets.inputs import JetSampling
     from patency.reach.solids.load_solids import Triangles
     from patency.reach.solids.placed import Arranged, PieceKey
 

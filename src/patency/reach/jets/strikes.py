@@ -3,27 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from enum import IntEnum
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from patency.reach.jets.casting import OFFSET_M, RayScene
+from patency.reach.jets.inputs import JetSampling, Surface, jets_of, surface_of, walls_of
 from patency.reach.jets.machine_code import compiled
 from patency.reach.jets.samples import (
     FREE,
-    JetSampling,
     Samples,
-    Surface,
     bodies_in_way,
     flights_of,
-    jets_of,
     samples_of,
     shares_through,
-    surface_of,
-    walls_of,
     with_finer,
 )
+from patency.reach.jets.struck import PieceStrikes, Wetting, ZoneStrikes
 from patency.reach.solids.placed import Cover, Role
 
 if TYPE_CHECKING:
@@ -38,98 +34,6 @@ if TYPE_CHECKING:
 
 _WORDS_LOOKED_AT = 6
 _LOOK_AROUND_M = 2.0  # farther than any wall of a chamber
-
-
-class Wetting(IntEnum):
-    """How water gets to a patch. Only the first is struck; none of them says that it is clean."""
-
-    STRUCK = 0
-    """At least one jet strikes it directly, straight or through a wire wall."""
-    RINSED = 1
-    """It lies under a flushing sleeve that is open at its end: what runs out along the piece flows over it."""
-    REFLECTED = 2
-    """No jet strikes it; water that splashes off struck surfaces or walls of the chamber can get there."""
-    SHELTERED = 3
-    """No jet strikes it, and it sees nothing that is struck."""
-    COVERED = 4
-    """It lies under a flushing sleeve that is closed at its end."""
-
-
-@dataclass(frozen=True, slots=True)
-class ZoneStrikes:
-    """What is struck of one zone of a piece.
-
-    Parameters
-    ----------
-    name
-        The zone in the piece's own words: ``inner jaw, left``.
-    area_m2
-        Its area [m²].
-    struck_share
-        Share of its area that jets strike directly.
-    shadowed_by
-        What stands most in the way of jets to the patches that are not struck, most first; ``itself`` for other parts
-        of the same piece; empty where every patch is struck or no jet points there.
-    """
-
-    name: str
-    area_m2: float
-    struck_share: float
-    shadowed_by: tuple[str, ...]
-
-
-@dataclass(frozen=True, eq=False)
-class PieceStrikes:
-    """What the jets strike of one piece, patch by patch.
-
-    Parameters
-    ----------
-    surface
-        Its patches; ``surface.patch_of`` is the number of each within the piece's mesh.
-    wetting
-        [patch] how water gets there, as ``Wetting``.
-    hits_per_min
-        [patch] how often jets pass over it directly [1/min]; through a wire wall as the share that comes through.
-    pressure_pa
-        [patch] strongest impact pressure [Pa]; 0 where nothing strikes.
-    least_incidence_deg, largest_incidence_deg
-        [patch] range of the angle between jet and the patch's normal [°]; not a number where nothing strikes.
-    arms
-        [patch] which arms strike it: bit n for arm n.
-    push_n
-        Largest force with which jets can push the piece, each arm at its worst angle [N].
-    lift_n
-        Largest force with which they can lift it [N].
-    zones
-        Its zones in the order of its mesh.
-    """
-
-    surface: Surface
-    wetting: NDArray[np.int8]
-    hits_per_min: Floats
-    pressure_pa: Floats
-    least_incidence_deg: Floats
-    largest_incidence_deg: Floats
-    arms: NDArray[np.int64]
-    push_n: float
-    lift_n: float
-    zones: tuple[ZoneStrikes, ...]
-
-    def share(self, wetting: Wetting) -> float:
-        """Return the share of the piece's surface in one class.
-
-        Parameters
-        ----------
-        wetting
-            The class.
-
-        Returns
-        -------
-        float
-            Area of its patches over that of all patches.
-        """
-        areas = self.surface.areas_m2
-        return float(areas[self.wetting == wetting].sum() / areas.sum())
 
 
 @dataclass(frozen=True, eq=False)
