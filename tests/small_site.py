@@ -66,6 +66,8 @@ limits:
     cleaning_temperature_tolerance: {value: 5 K, source: common practice}
     dose_tolerance: {value: 5 %, source: common practice}
     final_rinse_conductivity: {value: 5 µS/cm, source: common practice}
+    rinse_carry_over: {value: 50 %, source: own estimate}
+    fastest_heating: {value: 45 K, source: own estimate}
     last_water_share: {value: 25 %, source: common practice}
     arm_rotation_least: {value: 20 rpm, source: common practice}
     arm_rotation_highest: {value: 60 rpm, source: common practice}

@@ -86,6 +86,8 @@ LIMITS = CycleLimits.model_validate(
         "arm_rotation_least": Limit(20.0, "rpm", SOURCE),
         "arm_rotation_highest": Limit(40.0, "rpm", SOURCE),
         "last_water_share": Limit(0.25, "1", SOURCE),
+        "rinse_carry_over": Limit(0.5, "1", SOURCE),
+        "fastest_heating": Limit(45.0, "K", SOURCE),
         "arm_readings_aside": Limit(0.05, "1", SOURCE),
         "unsteady_share": Limit(0.1, "1", SOURCE),
         "running_share": Limit(0.25, "1", SOURCE),

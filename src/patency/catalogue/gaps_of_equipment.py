@@ -41,6 +41,8 @@ _LIMITS: dict[str, dict[str, tuple[OpenQuestion, ...]]] = {
         "cleaning_temperature_tolerance": ("verdict",),
         "dose_tolerance": ("verdict",),
         "final_rinse_conductivity": ("verdict",),
+        "rinse_carry_over": ("verdict",),
+        "fastest_heating": ("verdict",),
         "last_water_share": ("verdict",),
         "arm_rotation_least": ("verdict",),
         "arm_rotation_highest": ("verdict",),

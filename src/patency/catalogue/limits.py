@@ -85,6 +85,10 @@ class CycleLimits(Described):
     final_rinse_conductivity: ConductivityLimit | None = None
     last_water_share: ShareLimit | None = None
     """Last share of the last circulation in which its conductivity counts; before it water still mixes."""
+    rinse_carry_over: ShareLimit | None = None
+    """Most that a rinse without a dose may conduct at its end, as a share of the wet stage before."""
+    fastest_heating: TemperatureDifferenceLimit | None = None
+    """Most by which a thermometer may rise within a minute of a wet stage."""
     arm_rotation_least: RotationLimit | None = None
     arm_rotation_highest: RotationLimit | None = None
     arm_readings_aside: ShareLimit | None = None

@@ -14,6 +14,7 @@ from patency.evidence.completeness import (
     sensors_criterion,
     stages_criterion,
 )
+from patency.evidence.course import carry_over_criteria, heating_criteria
 from patency.evidence.drying import drying_criteria
 from patency.evidence.process import arm_criteria, conductivity_criterion, dose_criteria
 from patency.evidence.steadiness import steadiness_criteria
@@ -64,6 +65,8 @@ PARTS = (
     Part(a0_criteria, ("a0_target", _GAP), _HEAT),
     Part(hold_criteria, ("disinfection_band", _GAP), _HEAT),
     Part(_alone(conductivity_criterion), ("final_rinse_conductivity", "last_water_share"), ("conductivity",)),
+    Part(carry_over_criteria, ("rinse_carry_over", "last_water_share", "final_rinse_conductivity"), ("conductivity",)),
+    Part(heating_criteria, ("fastest_heating",), _HEAT),
     Part(drying_criteria, ("drying_temperature_tolerance", _GAP), _HEAT),
     Part(
         arm_criteria,

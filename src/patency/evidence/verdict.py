@@ -36,6 +36,8 @@ _NEED_A_PLAN = (
     ("cleaning time", "s"),
     ("disinfection hold time", "s"),
     ("conductivity of the last water", "uS/cm"),
+    ("carried over into the rinse", "1"),
+    ("fastest heating", "K"),
     ("drying time", "s"),
     ("drying time at temperature", "s"),
     ("highest temperature of the drying air", "degC"),
