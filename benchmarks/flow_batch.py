@@ -5,17 +5,19 @@ Run from the root of the checkout, in the environment of the tests:
     python -m benchmarks.flow_batch            # tables
     python -m benchmarks.flow_batch --plot     # and the picture of cost over ports
 
-Both sides work on one core; times are CPU times of the process, medians over rounds taken in turns. The engine is
-driven through its C interface from a warm start (the flows of the solve before) at its tightest accuracy, and only what
-changes is set. Which time is which:
+Both sides work on one core; times are CPU times of the process, medians over rounds taken in turns; `flow_workers`
+puts two workers on both sides. The engine is driven through its C interface from a warm start (the flows of the solve
+before) at its tightest accuracy, and only what changes is set. Which time is which:
 
 * ours               `solve_many` on arrays, one thread: sizes in, flows and heads out; for ports `PortFaults`
 * engine, solve      ENinitH without new flows and ENrunH alone
 * engine, whole      the same with the setters for what differs from the scenario before
 
-Cases: every diameter evenly within 2 %; none to three ports, chosen at random, put from open to closed or from closed
-to open. The engine takes each segment as a link of its own; ours adds a chain's segments up first, works on 32
-scenarios side by side and uses that the network is a tree: all of that is part of the gain.
+Networks: loads of the demo joined to 70 and 150 ports (`joined_loads`), and invented carriers, which have fewer
+segments for each port. Cases: every diameter evenly within 2 %; none to three ports, chosen at random, put from open to
+closed or from closed to open. The engine takes each segment as a link of its own; ours adds a chain's segments up
+first, works on 32 scenarios side by side, uses that the network is a tree and leaves out what no water runs through:
+all of that is part of the gain.
 """
 
 from __future__ import annotations
@@ -34,6 +36,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from benchmarks.flow_single import PUMP, never_smooth
+from benchmarks.joined_loads import LOADS, joined_loads
 from patency.flow import Bore, PortFaults, Scenarios, compile_network, solve, solve_many
 from tests.flow.random_networks import random_network
 from tests.published.epanet_engine import LITRES_A_SECOND, Engine, input_text, not_running
@@ -299,12 +302,27 @@ def main() -> None:
         for name, figures in cases.items():
             print(f"  {name:22}", "  ".join(f"{word} {value:.3g}" for word, value in figures.items()))
         print(f"  engine at its default accuracy of 1e-3: up to {default_deviation(network):.2%} off on an outlet")
+    for title, names in LOADS.items():
+        diameters_alone(title, joined_loads(names))
     costs = cost_over_ports()
     print("\nports   all diameters   ports changed   [us a scenario]")
     for ports, (wide, faulty) in costs.items():
         print(f"{ports:5} {wide:15.2f} {faulty:15.2f}")
     if "--plot" in sys.argv:
         draw(costs)
+
+
+def diameters_alone(title: str, network: Network) -> None:
+    """Print what varying all diameters of a network takes on one core and on two."""
+    with tempfile.TemporaryDirectory() as folder:
+        engine = WarmEngine(network, not_running(network.outlets, ()), TIGHT, Path(folder))
+        figures = diameters(network, engine)
+        pipes = len(pipe_rows(network, compile_network(network)))
+        engine.engine.close()
+    segments = compile_network(network).geometry.diameter_m.size
+    print(f"\n{title} of loads, {segments} segments, {pipes} of them pipes of the engine")
+    print(f"  {'all diameters +-2 %':22}", "  ".join(f"{word} {value:.3g}" for word, value in figures.items()))
+    print(f"  engine at its default accuracy of 1e-3: up to {default_deviation(network):.2%} off on an outlet")
 
 
 def nominal_diameters(network: Network, engine: WarmEngine) -> list[tuple[int, float]]:

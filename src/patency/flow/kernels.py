@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 LAMINAR_TO = 2000.0  # Reynolds numbers between which the law interpolates
 TURBULENT_FROM = 4000.0
 _TWO_OVER_LN10 = 2.0 / math.log(10.0)
-_TERM_AT_4000 = 5.74 * TURBULENT_FROM**-0.9
+TERM_AT_4000 = 5.74 * TURBULENT_FROM**-0.9
 _SMALLEST_FLOW_M3_S = 1e-13  # far below a microlitre per minute: what counts as no change of a flow
 _SMALLEST_SLOPE = 1e-9  # of a chain's slope at 1 m/s: keeps a step finite where nothing flows
 _NARROW_GAP = 0.01  # of an annulus: below this 1 - k the closed form loses digits and its series takes over
@@ -86,19 +86,35 @@ def friction_factor_and_slope(reynolds: float, relative_roughness: float) -> tup
 
 def rough_factor_and_slope(reynolds: float, power: float, relative_roughness: float) -> tuple[float, float]:
     """The same above the laminar region, with the Reynolds number to the power of -0.9 known."""
-    term = 5.74 * power if reynolds >= TURBULENT_FROM else _TERM_AT_4000
+    term = 5.74 * power if reynolds >= TURBULENT_FROM else TERM_AT_4000
     inside = relative_roughness / 3.7 + term
-    over_root = 1.0 / (-_TWO_OVER_LN10 * math.log(inside))
-    factor = over_root * over_root
-    slope = -1.8 * factor * _TWO_OVER_LN10 * term * over_root / inside
-    if reynolds >= TURBULENT_FROM:
-        return factor, slope
-    r = reynolds / 2000.0
+    factor, slope = swamee_jain(math.log(inside), inside, term)
+    return (factor, slope) if reynolds >= TURBULENT_FROM else between_regimes(reynolds, factor, slope)
+
+
+def swamee_jain(logarithm: float, inside: float, term: float) -> tuple[float, float]:
+    """Friction factor f and Re df/dRe of turbulent flow, from what stands in the law's logarithm."""
+    inverse = 1.0 / (-_TWO_OVER_LN10 * logarithm * inside)
+    root = inverse * inside
+    factor = root * root
+    return factor, -1.8 * _TWO_OVER_LN10 * factor * term * inverse
+
+
+def cubic_between(factor: float, slope: float) -> tuple[float, float, float, float]:
+    """Friction factor between laminar and turbulent flow as a cubic of Re/2000, from f and Re df/dRe at 4000."""
     fb = 2.0 * factor + slope
-    x1 = 7.0 * factor - fb
-    x2 = 0.128 - 17.0 * factor + 2.5 * fb
-    x3 = -0.128 + 13.0 * factor - 2.0 * fb
-    x4 = 0.032 - 3.0 * factor + 0.5 * fb
+    return (
+        7.0 * factor - fb,
+        0.128 - 17.0 * factor + 2.5 * fb,
+        -0.128 + 13.0 * factor - 2.0 * fb,
+        0.032 - 3.0 * factor + 0.5 * fb,
+    )
+
+
+def between_regimes(reynolds: float, factor: float, slope: float) -> tuple[float, float]:
+    """Friction factor f and Re df/dRe between laminar and turbulent flow, from those at Reynolds 4000."""
+    r = reynolds * (1.0 / LAMINAR_TO)
+    x1, x2, x3, x4 = cubic_between(factor, slope)
     return x1 + r * (x2 + r * (x3 + r * x4)), r * (x2 + r * (2.0 * x3 + r * 3.0 * x4))
 
 
@@ -113,16 +129,9 @@ def laminar_constant(diameter_ratio: float) -> float:
 
 def chain_loss(chains: Chains, chain: int, flow: float) -> tuple[float, float]:
     """Head lost along a chain, and its derivative with the flow."""
-    alone = np.array([chains.start[chain], chains.start[chain + 1]])
-    found = np.empty((2, 1))
-    own = Chains(
-        alone,
-        chains.reynolds_per_flow,
-        chains.reynolds_power,
-        chains.friction,
-        chains.roughness,
-        chains.fixed[chain : chain + 1],
-        chains.usual_flow[chain : chain + 1],
+    rows, found = slice(chain, chain + 1), np.empty((2, 1))
+    own = chains._replace(
+        start=chains.start[chain : chain + 2], fixed=chains.fixed[rows], usual_flow=chains.usual_flow[rows]
     )
     chain_losses(own, np.array([flow]), found[0], found[1])
     return found[0, 0], found[1, 0]
@@ -167,15 +176,20 @@ def bent(step: float, flow: float, loss: float, slope: float) -> float:
 
 def pump_head(ends: Ends, flow: float) -> tuple[float, float]:
     """Head the pump gives at a flow, and its derivative; beyond the last point along the last line."""
-    if ends.pump_flow.size == 0:
-        power = ends.pump_law[2] - 1.0
-        steep = ends.pump_law[1] * (max(flow, 0.0) if power == 1.0 else max(flow, 0.0) ** power)
-        return ends.pump_law[0] - steep * flow, -ends.pump_law[2] * steep
+    return pump_curve(ends.pump_law, ends.pump_flow, ends.pump_head, flow)
+
+
+def pump_curve(law: Floats, flows: Floats, heads: Floats, flow: float) -> tuple[float, float]:
+    """The same from a law or, if there are any, from points."""
+    if flows.size == 0:
+        power = law[2] - 1.0
+        steep = law[1] * (max(flow, 0.0) if power == 1.0 else max(flow, 0.0) ** power)
+        return law[0] - steep * flow, -law[2] * steep
     place = 1
-    while place < ends.pump_flow.size - 1 and flow > ends.pump_flow[place]:
+    while place < flows.size - 1 and flow > flows[place]:
         place += 1
-    slope = (ends.pump_head[place] - ends.pump_head[place - 1]) / (ends.pump_flow[place] - ends.pump_flow[place - 1])
-    return ends.pump_head[place] + slope * (flow - ends.pump_flow[place]), slope
+    slope = (heads[place] - heads[place - 1]) / (flows[place] - flows[place - 1])
+    return heads[place] + slope * (flow - flows[place]), slope
 
 
 def spread(tree: Tree, flow: Floats) -> None:
@@ -344,14 +358,8 @@ def newton(
     """
     nodes, chords = tree.parent.size, tree.chord_from.size
     free = chords + tree.outlet_node.size
-    state = State(
-        np.empty(nodes + free),
-        np.empty(nodes + free),
-        np.empty(nodes + free),
-        np.empty(nodes),
-        np.empty(free),
-        np.empty(nodes + free),
-    )
+    rows = np.empty((4, nodes + free))
+    state = State(rows[0], rows[1], rows[2], np.empty(nodes), np.empty(free), rows[3])
     begin(chains, tree, ends, state)
     target = np.empty(free)
     if start.size == 0:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
+from patency.errors import InputError
 from patency.flow import (
     Annulus,
     Kernel,
@@ -23,7 +24,7 @@ from patency.flow import (
     solve_many,
     solve_one_by_one,
 )
-from patency.flow.batch import compiled_lanes, lane_losses, lane_sizes, lanes, near_one
+from patency.flow.batch import compiled_lanes, compiled_looped, lane_curves, lane_losses, lane_sizes, lanes, near_one
 from patency.flow.solver import CompiledFlow, flow_balance
 from tests.flow.batch.many_scenarios import varied
 from tests.flow.random_networks import random_network, random_networks
@@ -76,10 +77,49 @@ def test_narrow_gaps_and_sizes_far_from_the_compiled_ones_are_found_too(kernel: 
     agree(solve_many(compiled, scenarios, kernel=kernel), solve_one_by_one(compiled, scenarios, kernel=kernel))
 
 
-def test_loops_are_solved_too() -> None:
-    compiled = compile_network(random_network(np.random.default_rng(8), nodes=8, outlets=20, loops=2))
-    scenarios = varied(compiled, np.random.default_rng(9), 10)
+def looped(seed: int) -> CompiledNetwork:
+    return compile_network(random_network(np.random.default_rng(seed), nodes=8, outlets=20, loops=2))
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_loops_are_solved_too(seed: int) -> None:
+    compiled = looped(seed)
+    scenarios = varied(compiled, np.random.default_rng(seed + 9), 20, width=0.3 if seed % 2 else 0.02)
     agree(solve_many(compiled, scenarios), solve_one_by_one(compiled, scenarios))
+
+
+def test_loops_are_solved_by_the_interpreter_too() -> None:
+    compiled = looped(8)
+    scenarios = varied(compiled, np.random.default_rng(9), 2)
+    agree(solve_many(compiled, scenarios, kernel=Kernel.INTERPRETED), solve_one_by_one(compiled, scenarios))
+
+
+def test_the_number_of_threads_changes_nothing_of_loops() -> None:
+    compiled = looped(8)
+    scenarios = varied(compiled, np.random.default_rng(9), 1200)
+    one = solve_many(compiled, scenarios, threads=1)
+    many = solve_many(compiled, scenarios, threads=2)
+    np.testing.assert_array_equal(many.flow_m3_s, one.flow_m3_s)
+    np.testing.assert_array_equal(many.head_m, one.head_m)
+
+
+def test_a_size_of_no_sense_is_refused_with_its_place_in_loops_too() -> None:
+    compiled = looped(8)
+    wide = np.repeat(compiled.geometry.diameter_m[np.newaxis], 3, axis=0)
+    wide[1, 4] = -1e-3
+    with pytest.raises(InputError, match=r"scenario 1, diameter_m, row 4"):
+        solve_many(compiled, Scenarios(count=3, diameter_m=wide))
+
+
+def test_a_loop_whose_equation_has_no_answer_is_tried_by_itself(monkeypatch: pytest.MonkeyPatch) -> None:
+    def singular(*_: object) -> None:
+        raise np.linalg.LinAlgError
+
+    compiled = looped(8)
+    scenarios = varied(compiled, np.random.default_rng(9), 3)
+    expected = solve_one_by_one(compiled, scenarios)
+    monkeypatch.setattr(compiled_looped, "solve_looped", lambda _: singular)
+    agree(solve_many(compiled, scenarios), expected)
 
 
 def test_ports_open_and_close() -> None:
@@ -173,7 +213,7 @@ def test_the_compiler_works_once_whatever_arrays_come() -> None:
 
 
 def test_every_function_the_lanes_call_is_handed_to_the_compiler() -> None:
-    modules = (lanes, lane_losses, lane_sizes, near_one)
+    modules = (lanes, lane_curves, lane_losses, lane_sizes, near_one)
     called = {name for function in compiled_lanes._INNER for name in function.__code__.co_names}
     own = {
         function

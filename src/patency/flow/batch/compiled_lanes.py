@@ -6,7 +6,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from patency.flow import machine_code
-from patency.flow.batch import lane_layout, lane_losses, lane_sizes, lanes, near_one
+from patency.flow.batch import lane_curves, lane_layout, lane_losses, lane_sizes, lanes, near_one
 from patency.flow.machine_code import Kernel
 
 if TYPE_CHECKING:
@@ -19,22 +19,37 @@ _INNER: tuple[Callable[..., Any], ...] = (
     near_one.power_further_off,
     lane_sizes.read_columns,
     lane_sizes.read_block,
+    lane_sizes.find_active,
     lane_sizes.reduce_orifice,
-    lane_sizes.reduce_pipe,
     lane_sizes.take_gain,
+    lane_sizes.reduce_gap,
+    lane_sizes.add_linear,
     lane_sizes.raise_to_power,
-    lane_sizes.reduce_segments,
+    lane_sizes.finish_gap,
+    lane_sizes.all_near,
+    lane_sizes.scale_bore,
+    lane_curves.begin_curve,
+    lane_curves.add_to_curve,
+    lane_curves.add_between_to_curve,
+    lane_curves.friction_at_4000,
+    lane_curves.add_curve,
     lane_sizes.reduce_block,
+    lane_curves.losses_by_curve,
     lane_losses.begin_chain,
     lane_losses.finish_chain,
-    lane_losses.losses_nearby,
+    lane_losses.follow_bend,
     lane_losses.take_power,
     lane_losses.take_logarithm,
-    lane_losses.swamee_jain,
+    lane_losses.all_turbulent,
     lane_losses.add_turbulent,
+    lane_losses.add_slower,
+    lane_losses.add_alone,
     lane_losses.add_any,
+    lane_losses.add_friction,
     lane_losses.losses,
     lanes.begin_block,
+    lanes.copy_row,
+    lanes.add_row,
     lanes.spread_lanes,
     lanes.add_pump,
     lanes.take_heads,
@@ -64,10 +79,10 @@ def solve_lanes(kernel: Kernel) -> Callable[..., None]:
 
 @cache
 def _compiled() -> Callable[..., None]:
-    stamp = machine_code.stamp(lane_layout, near_one, lane_sizes, lane_losses, lanes)
+    stamp = machine_code.stamp(lane_layout, near_one, lane_curves, lane_sizes, lane_losses, lanes)
 
-    def stamped(nominal, ends, sizes, block, alike, flows, heads, states):  # type: ignore[no-untyped-def] # noqa: ANN001, ANN202
+    def stamped(nominal, ends, sizes, block, differs, flows, heads, states):  # type: ignore[no-untyped-def] # noqa: ANN001, ANN202
         if stamp >= 0:  # enclosed, so that the compiler's cache forgets what was made from other functions
-            lanes.solve_lanes(nominal, ends, sizes, block, alike, flows, heads, states)
+            lanes.solve_lanes(nominal, ends, sizes, block, differs, flows, heads, states)
 
-    return machine_code.compiled_for_threads(stamped, _INNER)
+    return machine_code.compiled_for_threads(stamped, _INNER, makes_arrays=False)

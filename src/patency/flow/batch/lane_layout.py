@@ -19,28 +19,39 @@ if TYPE_CHECKING:
     Bytes = NDArray[np.uint8]
 
 LANES = np.uint64(32)
-NONE, ONE = np.uint64(0), np.uint64(1)
+NONE, ONE, TWO, THREE, FOUR = (np.uint64(number) for number in range(5))
 
 
 def _fields(count: int) -> list[np.uint64]:
     return [LANES * np.uint64(field) for field in range(count)]
 
 
+def _columns(first: int, count: int) -> list[np.uint64]:
+    return [np.uint64(first + column) for column in range(count)]
+
+
 # Of a segment: as given, and reduced to the numbers of `Chains`.
 DIAMETER, ROD, LENGTH, WALL, SINGLE_LOSS, COEFFICIENT, *_REDUCED = _fields(13)
-REYNOLDS_PER_FLOW, REYNOLDS_POWER, FRICTION, LAMINAR, ROUGHNESS, PER_HEAD, SEGMENT_ROW = _REDUCED
-FIXED, FLOW, CHAIN_LOSS, SLOPE, CHAIN_ROW = _fields(5)
+REYNOLDS_PER_FLOW, REYNOLDS_POWER, FRICTION, ROUGHNESS, AT_4000, STEEP_4000, SEGMENT_ROW = _REDUCED
+# Of a chain; the curve is the loss over the flow's square as a cubic of the flow over the nominal one.
+FIXED, FLOW, PAST_FLOW, CHAIN_LOSS, SLOPE, BEND, LINEAR, FASTEST, *_CURVE = _fields(13)
+CURVE_0, CURVE_1, CURVE_2, CURVE_3, CHAIN_ROW = _CURVE
 HEAD, GIVES, YIELDS, SHARE, RISE, NODE_ROW = _fields(6)
 ELEVATION, EXIT_LOSS, IS_OPEN, RESIDUAL, INVERSE, OUTLET_ROW = _fields(6)
-VISCOSITY, GAIN, OFF, FLOW_POWER, INSIDE, TERM, MOVING, BAD, SCRATCH_ROW = _fields(9)
+VISCOSITY, GAIN, OFF, FLOW_POWER, INSIDE, TERM, PER_HEAD, MOVING, BAD, SCRATCH_ROW = _fields(10)
 
 # Columns of the nominal network's numbers, of a segment and of a chain: what lanes expand around.
-NEAR_REYNOLDS, NEAR_POWER, NEAR_ROUGHNESS, NEAR_INSIDE, NEAR_LOGARITHM, NEAR_FACTOR, BY_REYNOLDS, BY_ROUGHNESS = (
-    np.uint64(column) for column in range(8)
-)
-NEAR_RATIO, NEAR_LOG_RATIO = np.uint64(8), np.uint64(9)  # rod over tube
-USUAL_FLOW, USUAL_SLOPE, NEAR_FLOW, NEAR_FLOW_POWER = (np.uint64(column) for column in range(4))
+NEAR_REYNOLDS, NEAR_POWER, NEAR_ROUGHNESS, NEAR_INSIDE, NEAR_LOGARITHM, NEAR_RATIO, NEAR_LOG_RATIO = _columns(0, 7)
+NEAR_DIAMETER, NEAR_FRICTION, NEAR_PER_HEAD, NEAR_LOSS, BY_ROUGHNESS = _columns(7, 5)
+BY_REYNOLDS = np.uint64(12)  # the first of four: friction factor as a cubic of Reynolds number over the nominal one
+FACTOR = np.uint64(
+    16
+)  # the first of eleven: friction factor over what stands in the logarithm, less one; highest first
+STEEPNESS = np.uint64(27)  # the first of six: its derivative, for slopes only
+SEGMENT_COLUMNS = 33
+USUAL_FLOW, USUAL_SLOPE, NEAR_FLOW, NEAR_FLOW_POWER = _columns(0, 4)
 ORIFICE, BORE, ANNULUS = 0, 1, 2
+LAMINAR, BETWEEN, TURBULENT = 0, 1, 2
 
 
 class Nominal(NamedTuple):
@@ -48,6 +59,7 @@ class Nominal(NamedTuple):
 
     start: Places  # [chain + 1] where the segments of each chain begin
     kind: Bytes  # [segment] orifice, bore, annulus
+    regime: Bytes  # [segment] laminar with room to spare, turbulent with room to spare, or between
     parent: Places  # [node] upstream node; 0 for the first, which the sump feeds
     outlet_node: Places  # [outlet]
     of_segment: Floats  # [segment, column]
@@ -73,6 +85,13 @@ class Sizes(NamedTuple):
     viscosity: Floats  # [scenario] m2/s
 
 
+class Differs(NamedTuple):
+    """What of segments and water differs between the scenarios."""
+
+    anything: bool
+    only_diameters: bool  # and nothing else of these
+
+
 class Block(NamedTuple):
     """The numbers of one block of lanes, flat; places as above."""
 
@@ -81,19 +100,17 @@ class Block(NamedTuple):
     node: Floats
     outlet: Floats
     scratch: Floats
+    active: Bytes  # [chain] 0 for an outlet that is closed in every lane
 
 
 def new_block(nominal: Nominal) -> Block:
     """Make room for one block."""
-    rows = (
-        (nominal.kind.size, SEGMENT_ROW),
-        (nominal.of_chain.shape[0], CHAIN_ROW),
-        (nominal.parent.size, NODE_ROW),
-        (nominal.outlet_node.size, OUTLET_ROW),
-        (1, SCRATCH_ROW),
+    chains = nominal.of_chain.shape[0]
+    return Block(
+        segment=np.zeros(nominal.kind.size * int(SEGMENT_ROW)),
+        chain=np.zeros(chains * int(CHAIN_ROW)),
+        node=np.zeros(nominal.parent.size * int(NODE_ROW)),
+        outlet=np.zeros(nominal.outlet_node.size * int(OUTLET_ROW)),
+        scratch=np.zeros(int(SCRATCH_ROW)),
+        active=np.ones(chains, dtype=np.uint8),
     )
-    block = Block(*(np.zeros(count * int(row)) for count, row in rows))
-    per_flow = np.repeat(nominal.of_segment[:, int(NEAR_REYNOLDS)], int(LANES))
-    place = int(REYNOLDS_PER_FLOW)  # an orifice's stays as it is
-    block.segment.reshape(-1, int(SEGMENT_ROW))[:, place : place + int(LANES)] = per_flow.reshape(-1, int(LANES))
-    return block

@@ -1,4 +1,4 @@
-"""The law of friction for a block of scenarios, and for a first step the law linearised."""
+"""The law of friction for a block of scenarios."""
 
 from __future__ import annotations
 
@@ -7,33 +7,41 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from patency.flow.batch.lane_curves import SMALLEST_SLOPE
 from patency.flow.batch.lane_layout import (
-    BY_REYNOLDS,
-    BY_ROUGHNESS,
+    AT_4000,
+    BEND,
     CHAIN_LOSS,
     CHAIN_ROW,
+    FACTOR,
+    FASTEST,
     FIXED,
     FLOW,
     FLOW_POWER,
+    FOUR,
     FRICTION,
     INSIDE,
     LAMINAR,
-    NEAR_FACTOR,
+    LINEAR,
     NEAR_FLOW,
     NEAR_FLOW_POWER,
     NEAR_INSIDE,
     NEAR_LOGARITHM,
-    NEAR_REYNOLDS,
-    NEAR_ROUGHNESS,
     OFF,
     ONE,
     ORIFICE,
+    PAST_FLOW,
     REYNOLDS_PER_FLOW,
     REYNOLDS_POWER,
     ROUGHNESS,
     SEGMENT_ROW,
     SLOPE,
+    STEEP_4000,
+    STEEPNESS,
     TERM,
+    THREE,
+    TURBULENT,
+    TWO,
     USUAL_SLOPE,
 )
 from patency.flow.batch.near_one import (
@@ -45,94 +53,179 @@ from patency.flow.batch.near_one import (
     power_further_off,
     power_near_one,
 )
-from patency.flow.kernels import LAMINAR_TO, TURBULENT_FROM
+from patency.flow.kernels import (
+    LAMINAR_TO,
+    TERM_AT_4000,
+    TURBULENT_FROM,
+    between_regimes,
+    friction_factor_and_slope,
+    swamee_jain,
+)
 
 if TYPE_CHECKING:
     from patency.flow.batch.lane_layout import Block, Floats, Nominal
 
-_TWO_OVER_LN10 = 2.0 / math.log(10.0)
-_AT_4000 = 5.74 * TURBULENT_FROM**-0.9
-_SMALLEST_SLOPE = 1e-9  # as of a single solve
+_STILL = 5e-6  # relative move of a flow over which a chain's loss follows its tangent and bend to all digits that count
 
 
-def losses_nearby(nominal: Nominal, block: Block, lanes: np.uint64) -> None:
-    """Work out all losses and slopes by the law linearised at the nominal network: good enough for a first step."""
-    chain, segment = block.chain, block.segment
-    start, kind, near, near_chain = nominal.start, nominal.kind, nominal.of_segment, nominal.of_chain
-    for k in range(np.uint64(near_chain.shape[0])):
-        to = np.uint64(k) * CHAIN_ROW
-        begin_chain(chain, to, lanes)
-        for each in range(start[np.uint64(k)], start[np.uint64(k) + ONE]):
-            row = np.uint64(each)
-            if kind[row] == ORIFICE:
+def losses(nominal: Nominal, block: Block, lanes: np.uint64, known: bool) -> None:  # noqa: FBT001
+    """Work out all losses and slopes by the law; where they are known and no flow moved much, from those known.
+
+    The pump's head is taken off the first chain's, so that is not among the known.
+    """
+    chain, scratch, segment, active = block.chain, block.scratch, block.segment, block.active
+    start, kind, regime = nominal.start, nominal.kind, nominal.regime
+    near, near_chain = nominal.of_segment, nominal.of_chain
+    for each in range(near_chain.shape[0]):
+        k = np.uint64(each)
+        to, powered = k * CHAIN_ROW, False
+        if active[k] == 0 or (known and each > 0 and follow_bend(chain, to, lanes)):
+            continue
+        together = begin_chain(chain, to, lanes)
+        for number in range(start[k], start[k + ONE]):
+            row = np.uint64(number)
+            if kind[row] == ORIFICE or (together and regime[row] == LAMINAR):
                 continue
-            at, rough = row * SEGMENT_ROW, near[row, NEAR_ROUGHNESS]
-            factor, power = near[row, NEAR_FACTOR], near[row, BY_REYNOLDS]
-            base = factor * (1.0 - power - near[row, BY_ROUGHNESS])
-            by_reynolds = factor * power / (near[row, NEAR_REYNOLDS] * near_chain[np.uint64(k), NEAR_FLOW])
-            by_roughness = factor * near[row, BY_ROUGHNESS] * 3.7 / rough if rough > 0.0 else 0.0
-            least, most = 0.3 * factor, 3.0 * factor
-            for lane in range(lanes):
-                flow = chain[to + FLOW + lane]
-                about = base + by_reynolds * segment[at + REYNOLDS_PER_FLOW + lane] * flow
-                about += by_roughness * segment[at + ROUGHNESS + lane]
-                about = max(least, about)
-                about = min(most, about)
-                head = about * segment[at + FRICTION + lane] * flow
-                chain[to + CHAIN_LOSS + lane] += head
-                chain[to + SLOPE + lane] += (2.0 + power) * head
-        finish_chain(chain, to, lanes, near_chain[np.uint64(k), USUAL_SLOPE])
+            if regime[row] == LAMINAR:
+                add_alone(segment, chain, row * SEGMENT_ROW, to, lanes)
+                continue
+            if not powered:
+                powered = True
+                take_power(chain, scratch, to, lanes, near_chain[k, NEAR_FLOW], near_chain[k, NEAR_FLOW_POWER])
+            add_friction(near, segment, chain, scratch, row, to, lanes, regime[row] == TURBULENT)
+        finish_chain(chain, to, lanes, SMALLEST_SLOPE * near_chain[k, USUAL_SLOPE])
 
 
-def begin_chain(chain: Floats, to: np.uint64, lanes: np.uint64) -> None:
-    """Begin a chain's loss over flow with what does not depend on the Reynolds number."""
+def follow_bend(chain: Floats, to: np.uint64, lanes: np.uint64) -> bool:
+    """Bring a chain's loss up to its flow by tangent and bend; False where a flow moved too far for that."""
+    far = 0
     for lane in range(lanes):
-        loss = chain[to + FIXED + lane] * chain[to + FLOW + lane]
+        moved = abs(chain[to + FLOW + lane] - chain[to + PAST_FLOW + lane])
+        far += 0 if moved <= _STILL * abs(chain[to + FLOW + lane]) else 1
+    if far > 0:
+        return False
+    for lane in range(lanes):
+        moved = chain[to + FLOW + lane] - chain[to + PAST_FLOW + lane]
+        bend = moved * chain[to + BEND + lane]
+        chain[to + CHAIN_LOSS + lane] += moved * (chain[to + SLOPE + lane] + bend)
+        chain[to + SLOPE + lane] += 2.0 * bend
+        chain[to + PAST_FLOW + lane] = chain[to + FLOW + lane]
+    return True
+
+
+def begin_chain(chain: Floats, to: np.uint64, lanes: np.uint64) -> bool:
+    """Begin a chain's loss over flow with what the law is not needed for; whether the laminar segments still are."""
+    faster = 0
+    for lane in range(lanes):
+        faster += 0 if chain[to + FASTEST + lane] * chain[to + FLOW + lane] <= LAMINAR_TO else 1
+    share = 1.0 if faster == 0 else 0.0
+    for lane in range(lanes):
+        loss, linear = chain[to + FIXED + lane] * chain[to + FLOW + lane], share * chain[to + LINEAR + lane]
+        chain[to + CHAIN_LOSS + lane] = loss + linear
+        chain[to + SLOPE + lane] = 2.0 * loss + linear
+    return faster == 0
+
+
+def finish_chain(chain: Floats, to: np.uint64, lanes: np.uint64, least: float) -> None:
+    """Turn loss over flow into loss, keep the slope off zero, and note at which flow this was.
+
+    The bend is that of a loss that goes with a power of the flow, as far from the nominal as the lanes may be.
+    """
+    for lane in range(lanes):
+        slope, flow = chain[to + SLOPE + lane], chain[to + FLOW + lane]
+        slope = max(least, slope)
+        loss = chain[to + CHAIN_LOSS + lane] * flow
+        bend = 0.5 * slope * (slope * flow - loss) / (loss * flow)
         chain[to + CHAIN_LOSS + lane] = loss
-        chain[to + SLOPE + lane] = 2.0 * loss
+        chain[to + SLOPE + lane] = slope
+        chain[to + BEND + lane] = bend if loss * flow > 0.0 else 0.0
+        chain[to + PAST_FLOW + lane] = flow
 
 
-def finish_chain(chain: Floats, to: np.uint64, lanes: np.uint64, usual_slope: float) -> None:
-    """Turn loss over flow into loss, and keep the slope off zero."""
-    least = _SMALLEST_SLOPE * usual_slope
+def add_friction(
+    near: Floats,
+    segment: Floats,
+    chain: Floats,
+    scratch: Floats,
+    row: np.uint64,
+    to: np.uint64,
+    lanes: np.uint64,
+    turbulent: bool,  # noqa: FBT001 - in the nominal network, with room to spare
+) -> None:
+    """Add the friction of a segment that is not laminar with room to spare."""
+    at, turbulents = row * SEGMENT_ROW, 0  # counted: the smallest of floats would keep the lanes apart
+    if not turbulent:
+        for lane in range(lanes):
+            reynolds = segment[at + REYNOLDS_PER_FLOW + lane] * chain[to + FLOW + lane]
+            turbulents += 1 if reynolds >= TURBULENT_FROM else 0
+    if not turbulent and turbulents == 0:
+        add_slower(segment, chain, at, to, lanes)
+    elif (turbulent or turbulents == lanes) and all_turbulent(segment, scratch, at, lanes, near[row, NEAR_INSIDE]):
+        add_turbulent(near, segment, chain, scratch, row, to, lanes)
+    else:
+        take_logarithm(segment, scratch, at, lanes, near[row, NEAR_INSIDE], near[row, NEAR_LOGARITHM])
+        add_any(segment, chain, scratch, at, to, lanes)
+
+
+def all_turbulent(segment: Floats, scratch: Floats, at: np.uint64, lanes: np.uint64, near_inside: float) -> bool:
+    """Tell whether a segment is turbulent in all lanes and what stands in the logarithm near the nominal."""
+    over, far = 1.0 / near_inside, 0
     for lane in range(lanes):
-        slope = chain[to + SLOPE + lane]
-        chain[to + CHAIN_LOSS + lane] *= chain[to + FLOW + lane]
-        chain[to + SLOPE + lane] = max(least, slope)
+        term = segment[at + REYNOLDS_POWER + lane] * scratch[FLOW_POWER + lane]
+        off = (segment[at + ROUGHNESS + lane] + term) * over - 1.0
+        far += 0 if (abs(off) <= NEAR) & (term <= TERM_AT_4000) else 1
+    return far == 0
 
 
-def losses(nominal: Nominal, block: Block, lanes: np.uint64) -> None:
-    """Work out all losses and slopes by the law."""
-    chain, scratch, segment = block.chain, block.scratch, block.segment
-    start, kind, near, near_chain = nominal.start, nominal.kind, nominal.of_segment, nominal.of_chain
-    for k in range(np.uint64(near_chain.shape[0])):
-        to, known = np.uint64(k) * CHAIN_ROW, False
-        begin_chain(chain, to, lanes)
-        for each in range(start[np.uint64(k)], start[np.uint64(k) + ONE]):
-            row = np.uint64(each)
-            if kind[row] == ORIFICE:
-                continue
-            at = row * SEGMENT_ROW
-            laminars, turbulents = 0, 0  # counted: the smallest of floats would keep the lanes apart
-            for lane in range(lanes):
-                reynolds = segment[at + REYNOLDS_PER_FLOW + lane] * chain[to + FLOW + lane]
-                laminars += 1 if reynolds <= LAMINAR_TO else 0
-                turbulents += 1 if reynolds >= TURBULENT_FROM else 0
-            if laminars == lanes:
-                for lane in range(lanes):
-                    chain[to + CHAIN_LOSS + lane] += segment[at + LAMINAR + lane]
-                    chain[to + SLOPE + lane] += segment[at + LAMINAR + lane]
-                continue
-            if not known:
-                known = True
-                near_flow, near_power = near_chain[np.uint64(k), NEAR_FLOW], near_chain[np.uint64(k), NEAR_FLOW_POWER]
-                take_power(chain, scratch, to, lanes, near_flow, near_power)
-            take_logarithm(segment, scratch, at, lanes, near[row, NEAR_INSIDE], near[row, NEAR_LOGARITHM])
-            if turbulents == lanes:
-                add_turbulent(segment, chain, scratch, at, to, lanes)
-            else:
-                add_any(segment, chain, scratch, at, to, lanes)
-        finish_chain(chain, to, lanes, near_chain[np.uint64(k), USUAL_SLOPE])
+def add_turbulent(
+    near: Floats, segment: Floats, chain: Floats, scratch: Floats, row: np.uint64, to: np.uint64, lanes: np.uint64
+) -> None:
+    """Add the friction of a segment whose factor is a polynomial of what stands in the law's logarithm."""
+    at, over = row * SEGMENT_ROW, 1.0 / near[row, NEAR_INSIDE]
+    f, s = FACTOR, STEEPNESS
+    f0, f1, f2, f3 = near[row, f], near[row, f + ONE], near[row, f + TWO], near[row, f + THREE]
+    f += FOUR
+    f4, f5, f6, f7 = near[row, f], near[row, f + ONE], near[row, f + TWO], near[row, f + THREE]
+    f += FOUR
+    f8, f9, f10 = near[row, f], near[row, f + ONE], near[row, f + TWO]
+    s0, s1, s2, s3 = near[row, s], near[row, s + ONE], near[row, s + TWO], near[row, s + THREE]
+    s += FOUR
+    s4, s5 = near[row, s], near[row, s + ONE]
+    for lane in range(lanes):
+        term = segment[at + REYNOLDS_POWER + lane] * scratch[FLOW_POWER + lane]
+        x = (segment[at + ROUGHNESS + lane] + term) * over - 1.0
+        factor = ((((f0 * x + f1) * x + f2) * x + f3) * x + f4) * x + f5
+        factor = ((((factor * x + f6) * x + f7) * x + f8) * x + f9) * x + f10
+        steep = ((((s0 * x + s1) * x + s2) * x + s3) * x + s4) * x + s5
+        head = segment[at + FRICTION + lane] * chain[to + FLOW + lane]
+        chain[to + CHAIN_LOSS + lane] += factor * head
+        chain[to + SLOPE + lane] += (2.0 * factor + steep * term) * head
+
+
+def add_slower(segment: Floats, chain: Floats, at: np.uint64, to: np.uint64, lanes: np.uint64) -> None:
+    """Add the friction of a segment that is laminar or between the regimes in all lanes."""
+    for lane in range(lanes):
+        flow, friction = chain[to + FLOW + lane], segment[at + FRICTION + lane]
+        per_flow = segment[at + REYNOLDS_PER_FLOW + lane]
+        factor, steep = between_regimes(per_flow * flow, segment[at + AT_4000 + lane], segment[at + STEEP_4000 + lane])
+        laminar, linear = per_flow * flow <= LAMINAR_TO, 64.0 * friction / per_flow
+        chain[to + CHAIN_LOSS + lane] += linear if laminar else factor * friction * flow
+        chain[to + SLOPE + lane] += linear if laminar else (2.0 * factor + steep) * friction * flow
+
+
+def add_alone(segment: Floats, chain: Floats, at: np.uint64, to: np.uint64, lanes: np.uint64) -> None:
+    """Add the friction of a segment that is laminar in the nominal network but not, or its neighbour not, in a lane."""
+    for lane in range(lanes):
+        flow, friction = chain[to + FLOW + lane], segment[at + FRICTION + lane]
+        per_flow = segment[at + REYNOLDS_PER_FLOW + lane]
+        loss = 64.0 * friction / per_flow
+        slope = loss
+        if per_flow * flow > LAMINAR_TO:
+            rough = 3.7 * segment[at + ROUGHNESS + lane]
+            factor, steep = friction_factor_and_slope(per_flow * flow, rough)
+            loss, slope = factor * friction * flow, (2.0 * factor + steep) * friction * flow
+        chain[to + CHAIN_LOSS + lane] += loss
+        chain[to + SLOPE + lane] += slope
 
 
 def take_power(
@@ -163,8 +256,8 @@ def take_logarithm(
     """Work out what stands in the law's logarithm, at Reynolds 4000 at least, and the logarithm."""
     over, far, very_far = 1.0 / near_inside, 0, 0
     for lane in range(lanes):
-        term = 5.74 * segment[at + REYNOLDS_POWER + lane] * scratch[FLOW_POWER + lane]
-        term = min(term, _AT_4000)
+        term = segment[at + REYNOLDS_POWER + lane] * scratch[FLOW_POWER + lane]
+        term = min(term, TERM_AT_4000)
         inside = segment[at + ROUGHNESS + lane] + term
         ratio = inside * over
         scratch[TERM + lane] = term
@@ -183,43 +276,16 @@ def take_logarithm(
             scratch[OFF + lane] = math.log(scratch[INSIDE + lane])
 
 
-def swamee_jain(logarithm: float, inside: float, term: float) -> tuple[float, float]:
-    """Friction factor f and Re df/dRe of turbulent flow, from what stands in the law's logarithm."""
-    inverse = 1.0 / (-_TWO_OVER_LN10 * logarithm * inside)
-    root = inverse * inside
-    factor = root * root
-    return factor, -1.8 * _TWO_OVER_LN10 * factor * term * inverse
-
-
-def add_turbulent(
-    segment: Floats, chain: Floats, scratch: Floats, at: np.uint64, to: np.uint64, lanes: np.uint64
-) -> None:
-    """Add the friction of a segment that is turbulent in all lanes."""
-    for lane in range(lanes):
-        factor, steep = swamee_jain(scratch[OFF + lane], scratch[INSIDE + lane], scratch[TERM + lane])
-        head = segment[at + FRICTION + lane] * chain[to + FLOW + lane]
-        chain[to + CHAIN_LOSS + lane] += factor * head
-        chain[to + SLOPE + lane] += (2.0 * factor + steep) * head
-
-
 def add_any(segment: Floats, chain: Floats, scratch: Floats, at: np.uint64, to: np.uint64, lanes: np.uint64) -> None:
-    """Add the friction of a segment whose lanes differ in regime, or lie between laminar and turbulent."""
+    """Add the friction of a segment whose lanes differ in regime, or lie far from the nominal."""
     for lane in range(lanes):
         factor, steep = swamee_jain(scratch[OFF + lane], scratch[INSIDE + lane], scratch[TERM + lane])
-        flow = chain[to + FLOW + lane]
-        reynolds = segment[at + REYNOLDS_PER_FLOW + lane] * flow
-        r = reynolds * (1.0 / 2000.0)
-        fb = 2.0 * factor + steep
-        x1 = 7.0 * factor - fb
-        x2 = 0.128 - 17.0 * factor + 2.5 * fb
-        x3 = -0.128 + 13.0 * factor - 2.0 * fb
-        x4 = 0.032 - 3.0 * factor + 0.5 * fb
-        between = x1 + r * (x2 + r * (x3 + r * x4))
-        between_steep = r * (x2 + r * (2.0 * x3 + r * 3.0 * x4))
-        turbulent, laminar = reynolds >= TURBULENT_FROM, reynolds <= LAMINAR_TO
-        head = segment[at + FRICTION + lane] * flow
-        lost = (factor if turbulent else between) * head
-        rise = 2.0 * lost + (steep if turbulent else between_steep) * head
-        linear = segment[at + LAMINAR + lane]
+        flow, friction = chain[to + FLOW + lane], segment[at + FRICTION + lane]
+        per_flow = segment[at + REYNOLDS_PER_FLOW + lane]
+        between, between_steep = between_regimes(per_flow * flow, factor, steep)
+        turbulent, laminar = per_flow * flow >= TURBULENT_FROM, per_flow * flow <= LAMINAR_TO
+        lost = (factor if turbulent else between) * friction * flow
+        rise = 2.0 * lost + (steep if turbulent else between_steep) * friction * flow
+        linear = 64.0 * friction / per_flow
         chain[to + CHAIN_LOSS + lane] += linear if laminar else lost
         chain[to + SLOPE + lane] += linear if laminar else rise

@@ -7,24 +7,36 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from patency.flow.batch.lane_curves import add_curve, begin_curve
 from patency.flow.batch.lane_layout import (
     ANNULUS,
     BAD,
+    BORE,
+    CHAIN_LOSS,
     CHAIN_ROW,
     COEFFICIENT,
     DIAMETER,
     ELEVATION,
     EXIT_LOSS,
+    FASTEST,
     FIXED,
+    FLOW,
     FRICTION,
     GAIN,
     IS_OPEN,
     LAMINAR,
     LENGTH,
+    LINEAR,
+    NEAR_DIAMETER,
+    NEAR_FLOW,
+    NEAR_FRICTION,
     NEAR_LOG_RATIO,
+    NEAR_LOSS,
+    NEAR_PER_HEAD,
     NEAR_POWER,
     NEAR_RATIO,
     NEAR_REYNOLDS,
+    NEAR_ROUGHNESS,
     NONE,
     OFF,
     ONE,
@@ -37,6 +49,8 @@ from patency.flow.batch.lane_layout import (
     ROUGHNESS,
     SEGMENT_ROW,
     SINGLE_LOSS,
+    SLOPE,
+    TURBULENT,
     VISCOSITY,
     WALL,
 )
@@ -44,9 +58,11 @@ from patency.flow.batch.near_one import LEAST, MOST, NEAR, log_near_one, power_f
 from patency.flow.kernels import laminar_constant
 
 if TYPE_CHECKING:
-    from patency.flow.batch.lane_layout import Block, Bytes, Floats, Nominal, Sizes
+    from patency.flow.batch.lane_layout import Block, Bytes, Differs, Floats, Nominal, Sizes
 
 _WIDE_GAP = 0.98  # ratio of rod to tube below which the closed form of the laminar constant holds its digits
+_SCALES = NEAR / (1.0 + NEAR)  # how far off a diameter may be for its inverse to be near one
+_SMOOTH = 0.4 / 3.7  # a wall so rough, over 3.7, might reach half the gap of a bore only that much thinner
 HUGE = 1e60  # as of a compiled network: sizes beyond cannot be computed with
 
 
@@ -95,51 +111,66 @@ def read_block(sizes: Sizes, block: Block, first: np.uint64, lanes: np.uint64) -
         scratch[VISCOSITY + np.uint64(lane)] = sizes.viscosity[min(last, at)]
 
 
-def reduce_block(nominal: Nominal, block: Block, lanes: np.uint64) -> None:
+def find_active(nominal: Nominal, block: Block, lanes: np.uint64) -> None:
+    """Mark what no lane's water runs through: outlets closed in all of them, and links that lead to such alone."""
+    chain, outlet, active = block.chain, block.outlet, block.active
+    parent, outlet_node = nominal.parent, nominal.outlet_node
+    nodes, outlets = np.uint64(parent.size), np.uint64(outlet_node.size)
+    active[:] = 0
+    for each in range(outlets):
+        k = np.uint64(each)
+        of, running = k * OUTLET_ROW + IS_OPEN, 0
+        for lane in range(lanes):
+            running += 1 if outlet[of + lane] > 0.0 else 0
+        active[nodes + k] = 1 if running > 0 else 0
+        active[outlet_node[k]] |= active[nodes + k]
+    active[0] = 1  # the pump stands in it
+    for each in range(nodes - ONE):
+        k = nodes - ONE - np.uint64(each)
+        active[parent[k]] |= active[k]
+    for each in range(nodes + outlets):
+        k = np.uint64(each)
+        if active[k] == 0:
+            for lane in range(lanes):
+                chain[k * CHAIN_ROW + FLOW + lane] = 0.0
+                chain[k * CHAIN_ROW + CHAIN_LOSS + lane] = 0.0
+                chain[k * CHAIN_ROW + SLOPE + lane] = 0.0
+
+
+def reduce_block(nominal: Nominal, block: Block, differs: Differs, lanes: np.uint64) -> None:
     """Reduce a block's sizes to what a loss needs; lanes with a size of no sense are marked bad."""
-    chain, outlet, scratch, segment = block.chain, block.outlet, block.scratch, block.segment
-    start, kind = nominal.start, nominal.kind
+    chain, outlet, scratch, active = block.chain, block.outlet, block.scratch, block.active
+    segment, start, kind, regime = block.segment, nominal.start, nominal.kind, nominal.regime
+    near, near_chain, half = nominal.of_segment, nominal.of_chain, 0.5 / nominal.gravity
+    chains, outlets = np.uint64(near_chain.shape[0]), np.uint64(nominal.outlet_node.size)
     for lane in range(lanes):
         scratch[BAD + lane] = 0.0
-    reduce_segments(nominal, block, lanes)
-    chains, outlets = np.uint64(nominal.of_chain.shape[0]), np.uint64(nominal.outlet_node.size)
-    for k in range(outlets):
-        row = chains - outlets + np.uint64(k)
-        last = start[row + ONE] - ONE
-        jets = 0.0 if kind[last] == ORIFICE else 1.0
-        to, of, head = row * CHAIN_ROW + FIXED, np.uint64(k) * OUTLET_ROW + EXIT_LOSS, last * SEGMENT_ROW + PER_HEAD
-        for lane in range(lanes):
-            chain[to + lane] += jets * outlet[of + lane] * segment[head + lane]
-            scratch[BAD + lane] = scratch[BAD + lane] if outlet[of + lane] >= 0.0 else 1.0
-    for k in range(chains):
-        to = np.uint64(k) * CHAIN_ROW + FIXED
-        for lane in range(lanes):
-            scratch[BAD + lane] = scratch[BAD + lane] if chain[to + lane] < HUGE else 1.0
-
-
-def reduce_segments(nominal: Nominal, block: Block, lanes: np.uint64) -> None:
-    """Reduce the segments of all chains."""
-    chain, scratch, segment = block.chain, block.scratch, block.segment
-    start, kind, near = nominal.start, nominal.kind, nominal.of_segment
-    half = 0.5 / nominal.gravity
-    for k in range(np.uint64(nominal.of_chain.shape[0])):
-        to = np.uint64(k) * CHAIN_ROW + FIXED
-        for lane in range(lanes):
-            chain[to + lane] = 0.0
-        for each in range(start[np.uint64(k)], start[np.uint64(k) + ONE]):
-            row = np.uint64(each)
-            at = row * SEGMENT_ROW
+    for each in range(chains):
+        k = np.uint64(each)
+        to, needed = k * CHAIN_ROW, not differs.anything or active[k] > 0
+        begin_curve(chain, to, lanes)
+        for number in range(start[k], start[k + ONE]):
+            row = np.uint64(number)
             if kind[row] == ORIFICE:
-                reduce_orifice(segment, chain, scratch, at, to, lanes, half)
-                continue
-            has_rod = kind[row] == ANNULUS
-            if has_rod:
-                take_gain(segment, scratch, at, lanes, near[row, NEAR_RATIO], near[row, NEAR_LOG_RATIO])
+                reduce_orifice(segment, chain, scratch, row * SEGMENT_ROW, to, lanes, half)
+            elif differs.only_diameters and kind[row] == BORE and all_near(segment, near, row, lanes):
+                if needed:
+                    scale_bore(near, segment, chain, scratch, row, to, lanes, regime[row] == LAMINAR)
             else:
-                for lane in range(lanes):
-                    scratch[GAIN + lane] = 1.0
-            reduce_pipe(segment, chain, scratch, at, to, lanes, half, has_rod)
-            raise_to_power(segment, scratch, at, lanes, near[row, NEAR_REYNOLDS], near[row, NEAR_POWER])
+                reduce_gap(near, segment, chain, scratch, row, to, lanes, half, kind[row] == ANNULUS)
+                finish_gap(near, segment, chain, scratch, row, to, lanes, regime[row] == LAMINAR)
+            if needed and regime[row] != LAMINAR and kind[row] != ORIFICE:
+                add_curve(
+                    near, segment, chain, scratch, row, to, lanes, regime[row] == TURBULENT, near_chain[k, NEAR_FLOW]
+                )
+        if k + outlets >= chains:
+            of = (k + outlets - chains) * OUTLET_ROW + EXIT_LOSS
+            jets = 0.0 if kind[start[k + ONE] - ONE] == ORIFICE else 1.0
+            for lane in range(lanes):
+                chain[to + FIXED + lane] += jets * outlet[of + lane] * scratch[PER_HEAD + lane]
+                scratch[BAD + lane] = scratch[BAD + lane] if outlet[of + lane] >= 0.0 else 1.0
+        for lane in range(lanes):
+            scratch[BAD + lane] = scratch[BAD + lane] if chain[to + FIXED + lane] < HUGE else 1.0
 
 
 def reduce_orifice(
@@ -149,23 +180,30 @@ def reduce_orifice(
     for lane in range(lanes):
         diameter, coefficient = segment[at + DIAMETER + lane], segment[at + COEFFICIENT + lane]
         over = 1.0 / (0.25 * math.pi * diameter * diameter * coefficient)
-        chain[to + lane] += half * over * over
+        chain[to + FIXED + lane] += half * over * over
         fine = (diameter > 0.0) & (coefficient > 0.0) & (segment[at + ROD + lane] == 0.0)
         fine = fine & (segment[at + WALL + lane] == 0.0) & (segment[at + SINGLE_LOSS + lane] >= 0.0)
         scratch[BAD + lane] = scratch[BAD + lane] if fine else 1.0
 
 
-def reduce_pipe(
+def reduce_gap(
+    near: Floats,
     segment: Floats,
     chain: Floats,
     scratch: Floats,
-    at: np.uint64,
+    row: np.uint64,
     to: np.uint64,
     lanes: np.uint64,
     half: float,
     has_rod: bool,  # noqa: FBT001 - an annulus
 ) -> None:
     """Reduce a bore or an annulus."""
+    at = row * SEGMENT_ROW
+    if has_rod:
+        take_gain(segment, scratch, at, lanes, near[row, NEAR_RATIO], near[row, NEAR_LOG_RATIO])
+    else:
+        for lane in range(lanes):
+            scratch[GAIN + lane] = 1.0
     for lane in range(lanes):
         diameter, rod, length = segment[at + DIAMETER + lane], segment[at + ROD + lane], segment[at + LENGTH + lane]
         wall, loss, viscosity = segment[at + WALL + lane], segment[at + SINGLE_LOSS + lane], scratch[VISCOSITY + lane]
@@ -176,16 +214,62 @@ def reduce_pipe(
         over_area, over_gap = inverse * gap * viscosity, inverse * area * viscosity
         per_head = over_area * over_area * half
         friction, reynolds = length * over_gap * per_head, gap * gap * inverse * gain
-        segment[at + PER_HEAD + lane] = per_head
+        scratch[PER_HEAD + lane] = per_head
         segment[at + FRICTION + lane] = friction
         segment[at + REYNOLDS_PER_FLOW + lane] = reynolds
-        segment[at + LAMINAR + lane] = 64.0 * friction / reynolds
         segment[at + ROUGHNESS + lane] = wall * over_gap * (1.0 / 3.7)
-        chain[to + lane] += loss * per_head
+        chain[to + FIXED + lane] += loss * per_head
         fine = (gap > 0.0) & (rod >= 0.0) & (gain > 0.0) & (length > 0.0) & (wall >= 0.0) & (wall < 0.5 * gap)
         fine = fine & (loss >= 0.0) & (reynolds < HUGE) & (friction < HUGE) & ((rod > 0.0) == has_rod)
         fine = fine & (segment[at + COEFFICIENT + lane] == 0.0)
         scratch[BAD + lane] = scratch[BAD + lane] if fine else 1.0
+
+
+def all_near(segment: Floats, near: Floats, row: np.uint64, lanes: np.uint64) -> bool:
+    """Tell whether all lanes' diameters are so near the compiled one that the wall makes as much sense as there."""
+    at, over, far = row * SEGMENT_ROW + DIAMETER, 1.0 / near[row, NEAR_DIAMETER], 0
+    for lane in range(lanes):
+        far += 0 if abs(segment[at + lane] * over - 1.0) <= _SCALES else 1
+    return far == 0 and near[row, NEAR_ROUGHNESS] < _SMOOTH
+
+
+def scale_bore(
+    near: Floats,
+    segment: Floats,
+    chain: Floats,
+    scratch: Floats,
+    row: np.uint64,
+    to: np.uint64,
+    lanes: np.uint64,
+    laminar: bool,  # noqa: FBT001
+) -> None:
+    """Reduce a bore of which nothing but the diameter differs from the compiled one, by powers of their ratio."""
+    at, diameter, per_head = row * SEGMENT_ROW, near[row, NEAR_DIAMETER], near[row, NEAR_PER_HEAD]
+    friction, reynolds, loss = near[row, NEAR_FRICTION], near[row, NEAR_REYNOLDS], near[row, NEAR_LOSS] * per_head
+    roughness, power, linear = near[row, NEAR_ROUGHNESS], near[row, NEAR_POWER], 64.0 * friction / reynolds
+    if laminar:
+        for lane in range(lanes):
+            thinner = diameter / segment[at + DIAMETER + lane]
+            square = thinner * thinner
+            fourth = square * square
+            scratch[PER_HEAD + lane] = per_head * fourth
+            segment[at + FRICTION + lane] = friction * fourth * thinner
+            segment[at + REYNOLDS_PER_FLOW + lane] = reynolds * thinner
+            segment[at + ROUGHNESS + lane] = roughness * thinner
+            chain[to + FIXED + lane] += loss * fourth
+            chain[to + LINEAR + lane] += linear * fourth
+            chain[to + FASTEST + lane] = max(chain[to + FASTEST + lane], reynolds * thinner)
+    else:
+        for lane in range(lanes):
+            thinner = diameter / segment[at + DIAMETER + lane]
+            square = thinner * thinner
+            fourth = square * square
+            scratch[PER_HEAD + lane] = per_head * fourth
+            segment[at + FRICTION + lane] = friction * fourth * thinner
+            segment[at + REYNOLDS_PER_FLOW + lane] = reynolds * thinner
+            segment[at + REYNOLDS_POWER + lane] = power * power_near_one(thinner - 1.0)
+            segment[at + ROUGHNESS + lane] = roughness * thinner
+            chain[to + FIXED + lane] += loss * fourth
 
 
 def take_gain(
@@ -209,10 +293,35 @@ def take_gain(
             scratch[GAIN + lane] = 64.0 / laminar_constant(ratio) if (ratio > 0.0) & (ratio < 1.0) else -1.0
 
 
+def finish_gap(
+    near: Floats,
+    segment: Floats,
+    chain: Floats,
+    scratch: Floats,
+    row: np.uint64,
+    to: np.uint64,
+    lanes: np.uint64,
+    laminar: bool,  # noqa: FBT001
+) -> None:
+    """Add a reduced segment to the laminar ones of its chain, or take the power that the turbulent law needs."""
+    if laminar:
+        add_linear(segment, chain, row * SEGMENT_ROW, to, lanes)
+    else:
+        raise_to_power(segment, scratch, row * SEGMENT_ROW, lanes, near[row, NEAR_REYNOLDS], near[row, NEAR_POWER])
+
+
+def add_linear(segment: Floats, chain: Floats, at: np.uint64, to: np.uint64, lanes: np.uint64) -> None:
+    """Add a segment to the laminar ones of its chain."""
+    for lane in range(lanes):
+        reynolds = segment[at + REYNOLDS_PER_FLOW + lane]
+        chain[to + LINEAR + lane] += 64.0 * segment[at + FRICTION + lane] / reynolds
+        chain[to + FASTEST + lane] = max(chain[to + FASTEST + lane], reynolds)
+
+
 def raise_to_power(
     segment: Floats, scratch: Floats, at: np.uint64, lanes: np.uint64, near_reynolds: float, near_power: float
 ) -> None:
-    """Work out Reynolds number over flow to the power of -0.9."""
+    """Work out 5.74 times the Reynolds number over flow to the power of -0.9."""
     over, far, very_far = 1.0 / near_reynolds, 0, 0
     for lane in range(lanes):
         ratio = segment[at + REYNOLDS_PER_FLOW + lane] * over
@@ -227,4 +336,4 @@ def raise_to_power(
             segment[at + REYNOLDS_POWER + lane] = near_power * power_further_off(scratch[OFF + lane])
     else:
         for lane in range(lanes):
-            segment[at + REYNOLDS_POWER + lane] = segment[at + REYNOLDS_PER_FLOW + lane] ** -0.9
+            segment[at + REYNOLDS_POWER + lane] = 5.74 * segment[at + REYNOLDS_PER_FLOW + lane] ** -0.9

@@ -8,17 +8,22 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from patency.flow import machine_code
-from patency.flow.batch.lane_layout import ANNULUS, BORE, ORIFICE, Nominal
+from patency.flow.batch.lane_layout import ANNULUS, BETWEEN, BORE, LAMINAR, ORIFICE, TURBULENT, Nominal
+from patency.flow.batch.near_one import DEGREE, fitted, places_near_one
 from patency.flow.kernels import LAMINAR_TO, TURBULENT_FROM, chain_loss
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from patency.flow.compiled_network import CompiledNetwork
     from patency.flow.machine_code import Kernel
     from patency.flow.solver import CompiledFlow
 
-_TWO_OVER_LN10 = 2.0 / math.log(10.0)
+    Floats = NDArray[np.float64]
+
 _ROUNDS = 6
-_SMALL = 1e-6  # relative step for the slope of the friction factor: it serves a first step only
+_SURELY_LAMINAR, _SURELY_TURBULENT = 0.9 * LAMINAR_TO, 1.15 * TURBULENT_FROM
+_SLOPE_DEGREE = 5  # of the polynomial for slopes: they serve the way, not where it ends
 
 
 def nominal_of(compiled: CompiledNetwork, start: CompiledFlow, kernel: Kernel) -> Nominal:
@@ -39,54 +44,80 @@ def nominal_of(compiled: CompiledNetwork, start: CompiledFlow, kernel: Kernel) -
         The arrays.
     """
     chains = compiled.chains
-    counts = np.diff(chains.start)
     flow = np.where(start.flow_m3_s > 0.0, start.flow_m3_s, chains.usual_flow)
     outlets = compiled.outlets.is_open.size
     warm = np.maximum(start.flow_m3_s[-outlets:], 0.0)
     for outlet in np.flatnonzero(warm == 0.0):
         warm[outlet] = _flow_if_open(compiled, start, int(outlet))
         flow[flow.size - outlets + outlet] = warm[outlet] or flow[flow.size - outlets + outlet]
-    friction_factors = machine_code.friction_factors(kernel)
-    factor = np.nan_to_num(friction_factors(chains, flow), nan=1.0)
-    more = np.nan_to_num(friction_factors(chains, flow * (1.0 + _SMALL)), nan=1.0)
-    reynolds = chains.reynolds_per_flow * np.repeat(flow, counts)
-    turbulent = np.clip((reynolds - LAMINAR_TO) / (TURBULENT_FROM - LAMINAR_TO), 0.0, 1.0)
-    inside = chains.roughness / 3.7 + 5.74 * np.maximum(reynolds, TURBULENT_FROM) ** -0.9
-    logarithm = np.log(inside)
     usual_slope = np.add.reduceat(
-        np.nan_to_num(friction_factors(chains, chains.usual_flow)) * chains.friction, chains.start[:-1]
+        np.nan_to_num(machine_code.friction_factors(kernel)(chains, chains.usual_flow)) * chains.friction,
+        chains.start[:-1],
     )
     usual_slope = (usual_slope + chains.fixed) * chains.usual_flow
     geometry, tree = compiled.geometry, compiled.tree
-    by_reynolds = (more / factor - 1.0) / _SMALL
-    by_roughness = turbulent * -2.0 * chains.roughness / 3.7 / (inside * logarithm)
-    per_flow = chains.reynolds_per_flow
-    ratio = np.where(geometry.rod_diameter_m > 0.0, geometry.rod_diameter_m / geometry.diameter_m, 0.5)
+    reynolds = chains.reynolds_per_flow * np.repeat(flow, np.diff(chains.start))
     return Nominal(
         start=chains.start.astype(np.uint64),
         kind=np.where(
             geometry.discharge_coefficient > 0.0, ORIFICE, np.where(geometry.rod_diameter_m > 0.0, ANNULUS, BORE)
         ).astype(np.uint8),
+        regime=np.where(
+            reynolds < _SURELY_LAMINAR, LAMINAR, np.where(reynolds > _SURELY_TURBULENT, TURBULENT, BETWEEN)
+        ).astype(np.uint8),
         parent=np.maximum(tree.parent, 0).astype(np.uint64),
         outlet_node=tree.outlet_node.astype(np.uint64),
-        of_segment=np.column_stack(
-            (
-                per_flow,
-                per_flow**-0.9,
-                chains.roughness,
-                inside,
-                logarithm,
-                factor,
-                by_reynolds,
-                by_roughness,
-                ratio,
-                np.log(ratio),
-            )
-        ),
+        of_segment=_of_segment(compiled, reynolds, _by_reynolds(compiled, flow, kernel)),
         of_chain=np.column_stack((chains.usual_flow, usual_slope, flow, flow**-0.9)),
         warm=warm,
         gravity=compiled.gravity_m_s2,
     )
+
+
+def _of_segment(compiled: CompiledNetwork, reynolds: Floats, by_reynolds: Floats) -> Floats:
+    """Fill the columns of the segments."""
+    chains, geometry = compiled.chains, compiled.geometry
+    rough, term = chains.roughness / 3.7, 5.74 * np.maximum(reynolds, TURBULENT_FROM) ** -0.9
+    inside = rough + term
+    logarithm = np.log(inside)
+    ratio = np.where(geometry.rod_diameter_m > 0.0, geometry.rod_diameter_m / geometry.diameter_m, 0.5)
+
+    def factor(degree: int) -> Floats:
+        """Turbulent friction factor at the places of a fit of what stands in the logarithm."""
+        off = np.log1p(places_near_one(degree))
+        return (0.5 * math.log(10.0) / (logarithm[:, np.newaxis] + off)) ** 2
+
+    off = places_near_one(_SLOPE_DEGREE)
+    steep = -2.0 * factor(_SLOPE_DEGREE) / (1.0 + off) / (logarithm[:, np.newaxis] + np.log1p(off))
+    by_roughness = -2.0 * (0.5 * math.log(10.0) / logarithm) ** 2 / (inside * logarithm)
+    found = np.column_stack(
+        (
+            chains.reynolds_per_flow,
+            5.74 * chains.reynolds_power,
+            rough,
+            inside,
+            logarithm,
+            ratio,
+            np.log(ratio),
+            geometry.diameter_m,
+            chains.friction,
+            0.5 / (compiled.gravity_m_s2 * compiled.area_m2**2),
+            geometry.minor_loss,
+            by_roughness * np.clip((reynolds - LAMINAR_TO) / (TURBULENT_FROM - LAMINAR_TO), 0.0, 1.0),
+            by_reynolds,
+            fitted(factor(DEGREE), DEGREE)[:, ::-1],
+            -0.9 / inside[:, np.newaxis] * fitted(steep, _SLOPE_DEGREE)[:, ::-1],
+        )
+    )
+    return np.ascontiguousarray(found)
+
+
+def _by_reynolds(compiled: CompiledNetwork, flow: Floats, kernel: Kernel) -> Floats:
+    """Find the friction factor near the nominal as a cubic of the Reynolds number over the nominal one."""
+    find = machine_code.friction_factors(kernel)
+    factors = np.column_stack([find(compiled.chains, flow * (1.0 + off)) for off in places_near_one(3)])
+    a0, a1, a2, a3 = fitted(np.nan_to_num(factors, nan=1.0), 3).T
+    return np.column_stack((a0 - a1 + a2 - a3, a1 - 2.0 * a2 + 3.0 * a3, a2 - 3.0 * a3, a3))
 
 
 def _flow_if_open(compiled: CompiledNetwork, start: CompiledFlow, outlet: int) -> float:

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from patency.errors import PhysicsError
-from patency.flow.batch import compiled_lanes
-from patency.flow.batch.lane_layout import Nominal, Sizes, new_block
+from patency.flow.batch import compiled_lanes, compiled_looped
+from patency.flow.batch.lane_layout import Differs, Nominal, Sizes, new_block
 from patency.flow.batch.lanes import UNUSABLE, run_out
 from patency.flow.batch.many_flows import ManyFlows, SolveState
 from patency.flow.batch.nominal import nominal_of
@@ -23,6 +23,8 @@ from patency.flow.machine_code import Kernel
 from patency.flow.solver import CompiledFlow, RunOut, solve_compiled
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from numpy.typing import NDArray
 
     from patency.flow.batch.scenarios import Scenarios
@@ -71,43 +73,85 @@ def solve_many(
     check_shapes(compiled, scenarios)
     if start is None:
         start = _nominal_flow(compiled, kernel)
-    if compiled.tree.chord_from.size:
-        return solve_one_by_one(compiled, scenarios, start=start, kernel=kernel)
     answer = _empty(compiled, scenarios.count)
-    _fill(answer, compiled, scenarios, nominal_of(compiled, start, kernel), threads, kernel)
+    sizes = _sizes(compiled, scenarios)
+    if compiled.tree.chord_from.size:
+        solve_piece = _in_turn(answer, compiled, sizes, start, kernel)
+    else:
+        solve_piece = _in_lanes(
+            answer, compiled, sizes, _differs(scenarios), nominal_of(compiled, start, kernel), kernel
+        )
+    _share_out(solve_piece, scenarios.count, threads)
     _settle(compiled, scenarios, answer, kernel)
-    answer.flow_m3_s[~answer.solved] = np.nan
-    answer.head_m[~answer.solved] = np.nan
+    return _blank(answer)
+
+
+def _blank(answer: ManyFlows) -> ManyFlows:
+    """Leave no numbers where there is no solution."""
+    unsolved = np.flatnonzero(~answer.solved)
+    answer.flow_m3_s[unsolved] = np.nan
+    answer.head_m[unsolved] = np.nan
     return answer
 
 
-def _fill(
-    answer: ManyFlows,
-    compiled: CompiledNetwork,
-    scenarios: Scenarios,
-    nominal: Nominal,
-    threads: int | None,
-    kernel: Kernel,
-) -> None:
-    """Solve all scenarios in lanes, piece by piece."""
-    sizes = _sizes(compiled, scenarios)
+def _differs(scenarios: Scenarios) -> Differs:
+    given = set(scenarios.given((*SEGMENT_FIELDS, "exit_loss", "temperature_c", "kinematic_viscosity_m2_s")))
+    return Differs(bool(given), given == {"diameter_m"})
+
+
+def _in_lanes(
+    answer: ManyFlows, compiled: CompiledNetwork, sizes: Sizes, differs: Differs, nominal: Nominal, kernel: Kernel
+) -> Callable[[slice], None]:
+    """Make what solves some scenarios of a tree, side by side in lanes."""
     find = compiled_lanes.solve_lanes(kernel)
-    alike = not scenarios.given((*SEGMENT_FIELDS, "exit_loss", "temperature_c", "kinematic_viscosity_m2_s"))
 
-    def solve_piece(first: int) -> None:
-        rows = slice(first, min(first + _PIECE, scenarios.count))
-        piece = Sizes(*(_rows(values, rows) for values in sizes))
+    def solve_piece(rows: slice) -> None:
         flows, heads, states = answer.flow_m3_s[rows], answer.head_m[rows], answer.state[rows]
-        find(nominal, compiled.ends, piece, new_block(nominal), alike, flows, heads, states)
+        find(nominal, compiled.ends, _piece(sizes, rows), new_block(nominal), differs, flows, heads, states)
 
-    pieces = range(0, scenarios.count, _PIECE)
+    return solve_piece
+
+
+def _in_turn(
+    answer: ManyFlows, compiled: CompiledNetwork, sizes: Sizes, start: CompiledFlow, kernel: Kernel
+) -> Callable[[slice], None]:
+    """Make what solves some scenarios of a network with loops, one after the other."""
+    find = compiled_looped.solve_looped(kernel)
+    begin, most = start.flow_m3_s[compiled.tree.parent.size :], run_out_of(compiled)
+
+    def solve_piece(rows: slice) -> None:
+        found = answer.flow_m3_s[rows], answer.head_m[rows], answer.state[rows]
+        try:
+            find(
+                compiled.chains.start,
+                compiled.tree,
+                compiled.ends,
+                _piece(sizes, rows),
+                compiled.gravity_m_s2,
+                begin,
+                most,
+                *found,
+            )
+        except (ArithmeticError, ValueError):  # a loop's equation without an answer: each is tried by itself
+            answer.state[rows] = UNUSABLE
+
+    return solve_piece
+
+
+def _share_out(solve_piece: Callable[[slice], None], count: int, threads: int | None) -> None:
+    """Solve all scenarios piece by piece."""
+    pieces = [slice(first, min(first + _PIECE, count)) for first in range(0, count, _PIECE)]
     with np.errstate(all="ignore"):
         if len(pieces) == 1 or threads == 1:
-            for first in pieces:
-                solve_piece(first)
+            for piece in pieces:
+                solve_piece(piece)
         else:
             with ThreadPoolExecutor(threads) as pool:
                 list(pool.map(solve_piece, pieces))
+
+
+def _piece(sizes: Sizes, rows: slice) -> Sizes:
+    return Sizes(*(_rows(values, rows) for values in sizes))
 
 
 def _nominal_flow(compiled: CompiledNetwork, kernel: Kernel) -> CompiledFlow:
@@ -159,8 +203,8 @@ def _rows(values: NDArray[Any], rows: slice) -> NDArray[Any]:
 
 def _empty(compiled: CompiledNetwork, count: int) -> ManyFlows:
     return ManyFlows(
-        np.full((count, len(compiled.chain_names)), np.nan),
-        np.full((count, len(compiled.node_names)), np.nan),
+        np.empty((count, len(compiled.chain_names))),
+        np.empty((count, len(compiled.node_names))),
         np.full(count, SolveState.SOLVED, dtype=np.uint8),
     )
 
@@ -199,7 +243,7 @@ def solve_one_by_one(
     answer = _empty(compiled, scenarios.count)
     for scenario in range(scenarios.count):
         _solve_one(scenario_network(compiled, scenarios, scenario), answer, scenario, start, kernel)
-    return answer
+    return _blank(answer)
 
 
 def _solve_one(
