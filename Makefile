@@ -137,6 +137,7 @@ bench: $(TEST)/ready ## measure how flow and planning behave with size; takes mi
 	$(BIN)/python -m benchmarks.margin
 	$(BIN)/python -m benchmarks.plan_scale
 	$(BIN)/python -m benchmarks.commissioning --trials 100
+	$(BIN)/python -m benchmarks.rejudge 120 4
 
 words: $(TEST)/ready ## collect what the bench says into its catalogues and compile them
 	$(BIN)/python docs/make_words.py

@@ -20,7 +20,7 @@ import numpy as np
 
 from patency.errors import InputError
 from patency.evidence import read_description, sensor_names
-from patency.steps.parquet_files import connection, quoted
+from patency.steps.parquet_files import connection, quoted, refusing
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -164,19 +164,17 @@ def write_part(archive: Path, cycles: Sequence[tuple[CycleKept, SamplesKept]]) -
     InputError
         When it cannot be written.
     """
-    import duckdb
-
     folder = archive / cycles[0][0].folder
     name = hashlib.sha256("".join(cycle.sha256 for cycle, _ in cycles).encode("ascii")).hexdigest()[:16]
     target = folder / f"{name}{CYCLES}"
+    expected = "a folder that can be written to"
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        with connection() as opened:
+        with refusing(str(archive), expected), connection() as opened:
             _copy(opened, _sample_columns([samples for _, samples in cycles]), folder / f"{name}{SAMPLES}")
             _copy(opened, _cycle_columns([cycle for cycle, _ in cycles]), target)
-    except (OSError, duckdb.Error) as fault:
-        what = (fault.strerror if isinstance(fault, OSError) else str(fault).partition("\n")[0]) or "cannot be written"
-        raise InputError(str(archive), what, "a folder that can be written to") from fault
+    except OSError as fault:
+        raise InputError(str(archive), fault.strerror or "cannot be written", expected) from fault
     return target
 
 
@@ -275,14 +273,9 @@ def cycles_of(part: Path, *columns: str) -> list[dict[str, Any]]:
     InputError
         When the file is damaged.
     """
-    import duckdb
-
     asked = columns or (*CycleKept.__slots__, "row")
-    try:
-        with connection() as opened:
-            rows = opened.execute(*_selecting(asked, part)).fetchall()
-    except duckdb.Error as fault:
-        raise InputError(str(part), str(fault).partition("\n")[0][:200], "a file of cycles of an archive") from fault
+    with refusing(str(part), "a file of cycles of an archive"), connection() as opened:
+        rows = opened.execute(*_selecting(asked, part)).fetchall()
     return [dict(zip(asked, row, strict=True)) for row in rows]
 
 
@@ -306,14 +299,9 @@ def samples_of(part: Path, columns: Sequence[str]) -> dict[str, NDArray[Any]]:
     InputError
         When the file is damaged or not there.
     """
-    import duckdb
-
     path = part.with_name(part.name.removesuffix(CYCLES) + SAMPLES)
-    try:
-        with connection() as opened:
-            found = opened.execute(*_selecting(columns, path)).fetchnumpy()
-    except duckdb.Error as fault:
-        raise InputError(str(path), str(fault).partition("\n")[0][:200], "a file of samples of an archive") from fault
+    with refusing(str(path), "a file of samples of an archive"), connection() as opened:
+        found = opened.execute(*_selecting(columns, path)).fetchnumpy()
     return {name: np.ma.filled(found[name], np.nan) for name in columns}  # what is missing is no number in the file
 
 

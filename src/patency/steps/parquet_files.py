@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import contextmanager
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
@@ -11,6 +12,7 @@ from patency.errors import InputError
 from patency.steps.files import LARGEST_BYTES
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from pathlib import Path
 
     from numpy.typing import NDArray
@@ -49,6 +51,35 @@ def connection() -> Any:  # noqa: ANN401 - the library is known here alone
     return _opened().cursor()
 
 
+@contextmanager
+def refusing(where: str, expected: str) -> Iterator[None]:
+    """Tell what the library cannot do with a file as a fault of that file.
+
+    Parameters
+    ----------
+    where
+        The file.
+    expected
+        What it should have been.
+
+    Yields
+    ------
+    None
+        While the file is used.
+
+    Raises
+    ------
+    InputError
+        In place of the library's own error.
+    """
+    import duckdb
+
+    try:
+        yield
+    except duckdb.Error as fault:
+        raise InputError(where, str(fault).partition("\n")[0][:200], expected) from fault
+
+
 @cache
 def _opened() -> Any:  # noqa: ANN401
     import duckdb
@@ -75,8 +106,6 @@ def read_parquet_columns(path: Path) -> dict[str, tuple[str, ...] | NDArray[np.f
     InputError
         When the file cannot be read, is no Parquet file or holds more than one cycle can.
     """
-    import duckdb
-
     if set("*?[") & set(str(path)):
         raise InputError(str(path), "a name with *, ? or [", "a name without them")
     try:
@@ -85,18 +114,15 @@ def read_parquet_columns(path: Path) -> dict[str, tuple[str, ...] | NDArray[np.f
             pass
     except OSError as fault:
         raise InputError(str(path), fault.strerror or "cannot be read", "a readable file") from fault
-    try:
-        with connection() as opened:
-            source = opened.read_parquet(str(path))
-            described = list(zip(source.columns, (str(kind) for kind in source.types), strict=True))
-            (rows,) = opened.execute("SELECT count(*) FROM read_parquet(?)", [str(path)]).fetchone()
-            if size > LARGEST_BYTES or rows * len(described) > _MOST_CELLS:
-                what = f"{rows} rows of {len(described)} columns, which is more than one cycle can hold"
-                raise InputError(str(path), what, "one cycle or test in a file")
-            asked = ", ".join(_asked(name, kind) for name, kind in described)
-            found = opened.execute(f"SELECT {asked} FROM read_parquet(?)", [str(path)]).fetchnumpy()  # noqa: S608
-    except duckdb.Error as fault:
-        raise InputError(str(path), str(fault).partition("\n")[0][:200], "a Parquet file of one record") from fault
+    with refusing(str(path), "a Parquet file of one record"), connection() as opened:
+        source = opened.read_parquet(str(path))
+        described = list(zip(source.columns, (str(kind) for kind in source.types), strict=True))
+        (rows,) = opened.execute("SELECT count(*) FROM read_parquet(?)", [str(path)]).fetchone()
+        if size > LARGEST_BYTES or rows * len(described) > _MOST_CELLS:
+            what = f"{rows} rows of {len(described)} columns, which is more than one cycle can hold"
+            raise InputError(str(path), what, "one cycle or test in a file")
+        asked = ", ".join(_asked(name, kind) for name, kind in described)
+        found = opened.execute(f"SELECT {asked} FROM read_parquet(?)", [str(path)]).fetchnumpy()  # noqa: S608
     return {name: _column(found[name], kind) for name, kind in described}
 
 
