@@ -7,9 +7,7 @@ from patency.steps.at_the_bench.clean_side import (
     inspect_set,
     issue_set,
     load_sterilizer,
-    note_test,
     pack_set,
-    piece_tests,
     sets_on_clean_side,
     show_clean_side,
     store_set,
@@ -64,6 +62,7 @@ from patency.steps.at_the_bench.loading import (
 from patency.steps.at_the_bench.permission import (
     not_permitted,
 )
+from patency.steps.at_the_bench.piece_testing import note_test, piece_tests
 from patency.steps.at_the_bench.pretreating import (
     Bath,
     Brush,
