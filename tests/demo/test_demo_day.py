@@ -13,6 +13,8 @@ from patency.demo import DemoDay, Mishap, larkmere_texts, run_demo_day, summary_
 from patency.demo.truth import TRUTHS
 from patency.errors import InputError
 from patency.evidence import ALARM_CRITERION, CriterionState
+from patency.load import Question
+from patency.quantities import Answer
 
 pytestmark = pytest.mark.slow
 NOW = datetime(2026, 5, 12, 20, 0, tzinfo=UTC)
@@ -83,6 +85,9 @@ def test_the_summary_fits_one_screen_and_says_where_things_are(day: DemoDay) -> 
     assert "4 loads, proven fewest" in lines[0]
     assert str(day.folder) in summary_text(day)
     assert "which jets strike it is not computed" not in summary_text(day)
+    reached = [piece.replies[Question.REACHED].answer for load in day.answers.values() for piece in load]
+    assert reached.count(Answer.YES) > 350  # shapes and nozzles of the demo are stated; a few pieces fall short
+    assert Answer.NO in reached
     assert "0 rules broken of 73, 2 places left open by missing data" in summary_text(day)
     assert [load["verdict"] for load in summary_data(day)["loads"]].count("met") == 1
 
