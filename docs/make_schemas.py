@@ -12,6 +12,7 @@ from patency.evidence import (
     ChartSettings,
     DriftedSensor,
     InspectionDay,
+    SensorCorrections,
     baseline_schema,
     description_schema,
     evidence_schema,
@@ -38,6 +39,7 @@ def schemas() -> dict[str, dict[str, Any]]:
         "calendar.json": schema_of(Calendar, "Tests of a site and what was done"),
         "drifted.json": schema_of(DriftedSensor, "A sensor that was found to have drifted"),
         "charts.json": schema_of(ChartSettings, "What is charted and how"),
+        "corrections.json": schema_of(SensorCorrections, "What sensors were found to show too much"),
         "inspection.json": schema_of(InspectionDay, "What waits for inspection"),
     }
 

@@ -40,7 +40,7 @@ from patency.evidence.calendar import (
     standings,
 )
 from patency.evidence.circulation import PRESSURE_CRITERION, FixedWindow
-from patency.evidence.correction import SensorCorrection, corrected, read_corrections
+from patency.evidence.correction import SensorCorrection, SensorCorrections, corrected, read_corrections
 from patency.evidence.criteria import (
     NO_LIMIT,
     Criterion,
@@ -195,6 +195,7 @@ __all__ = [
     "Seen",
     "Sense",
     "SensorCorrection",
+    "SensorCorrections",
     "Signal",
     "Spacing",
     "StageColumn",
