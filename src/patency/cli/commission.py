@@ -89,10 +89,10 @@ def _proposed(proposal: Proposal) -> list[str]:
     for number, (reading, lesson) in enumerate(
         zip(proposal.measurements.readings, proposal.lessons, strict=True), start=1
     ):
-        teaches = f"{lesson.name} ± {lesson.before:.0%} to ± {lesson.after:.0%}"
+        teaches = f"{lesson.name} ± {lesson.before * 100:.0f} % to ± {lesson.after * 100:.0f} %"
         lines.append(f"{number}. {reading.setup}: {reading.instrument} at {reading.at}: {teaches}")
     lines += ["", "what stays in doubt, before and after all readings:"]
-    lines += [f"  {one.name}: ± {one.before:.1%}, then ± {one.after:.1%}" for one in proposal.learned]
+    lines += [f"  {one.name}: ± {one.before * 100:.1f} %, then ± {one.after * 100:.1f} %" for one in proposal.learned]
     return [*lines, *(group.words for group in proposal.confounded)]
 
 
@@ -159,7 +159,9 @@ def _fitted(found: FittedBench) -> list[str]:
     lines += [group.words for group in fit.confounded]
     lines += [f"{'reading':<40}{'measured':>12}{'predicted':>12}{'described':>12}  deviation"]
     lines += [_compared(one) for one in fit.readings]
-    lines.append(f"readings that deviate at least as much are to be expected in {fit.improbability:.0%} of all benches")
+    lines.append(
+        f"readings that deviate at least as much are to be expected in {fit.improbability * 100:.0f} % of all benches"
+    )
     return lines
 
 
@@ -228,7 +230,7 @@ def watch(folder: Path, measurements: Path, table: Path | None, false_alarm_in: 
 
 
 def _watched(one: WatchedPort) -> str:
-    last = f"last {one.flows_m3_s[-1] * 6e4:.3g} L/min, {one.last_share - 1.0:+.1%} of predicted"
+    last = f"last {one.flows_m3_s[-1] * 6e4:.3g} L/min, {(one.last_share - 1.0) * 100:+.1f} % of predicted"
     where = f"{one.setup}, port {one.port}: {len(one.days)} readings, {last}"
     if one.drift.flagged_at is None or one.drift.began_at is None:
         return f"{where}: as it was"

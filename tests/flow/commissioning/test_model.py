@@ -81,14 +81,15 @@ def test_ports_not_named_are_closed_and_an_accessory_stands_on_its_port() -> Non
     assert tags == [("nozzle ports of 4 mm", "port N1"), ("injector nozzle 6 mm",), ("injector nozzle 6 mm",)]
 
 
-def test_half_the_stated_tolerance_is_the_spread_before_anything_is_measured() -> None:
+def test_the_stated_tolerance_over_the_root_of_three_is_the_spread_before_anything_is_measured() -> None:
     _, factors = model_and_factors()
     spread = dict(zip(factors.names, factors.spread, strict=True))
-    assert spread["pump head"] == pytest.approx(0.025)  # pump_tolerance: 5 %
-    assert spread["dock"] == pytest.approx(math.hypot(0.15, 5 * 0.02 / 2))  # loss_tolerance 30 %, bore_tolerance 2 %
-    assert spread["port H1"] == pytest.approx(5 * 0.02 / 2)
-    opening = 0.30 * (1 / 0.8**2 - 1) * 0.8**2 / 2  # of 1/C²: what it loses beyond the jet's own head is in doubt
-    assert spread["arm lower"] == pytest.approx(math.hypot(opening, 4 * 0.02 / 2))
+    root = math.sqrt(3.0)  # JCGM 100:2008, 4.3.7: a rectangular distribution between the tolerance's ends
+    assert spread["pump head"] == pytest.approx(0.05 / root)  # pump_tolerance: 5 %
+    assert spread["dock"] == pytest.approx(math.hypot(0.3, 5 * 0.02) / root)  # loss_tolerance 30 %, bore_tolerance 2 %
+    assert spread["port H1"] == pytest.approx(5 * 0.02 / root)
+    opening = 0.30 * (1 / 0.8**2 - 1) * 0.8**2  # of 1/C²: what it loses beyond the jet's own head is in doubt
+    assert spread["arm lower"] == pytest.approx(math.hypot(opening, 4 * 0.02) / root)
     assert "injector nozzle 6 mm" in factors.names
     assert "port H2" in factors.names
 
@@ -105,7 +106,7 @@ def test_a_loss_nobody_states_is_as_doubtful_as_its_default() -> None:
     assert not isinstance(stretch.segment, Orifice)
     share = stretch.loss_doubt / stretch.segment.minor_loss
     assert share > 0.4
-    assert spread["hose ports of 3 mm"] == pytest.approx(math.hypot(share / 2, 5 * 0.02 / 2))
+    assert spread["hose ports of 3 mm"] == pytest.approx(math.hypot(share, 5 * 0.02) / math.sqrt(3.0))
 
 
 def test_where_no_tolerance_is_stated_a_factor_of_e_counts_as_possible() -> None:

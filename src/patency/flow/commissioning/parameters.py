@@ -1,9 +1,9 @@
 """What commissioning can find out: factors on the pump's curve and on the resistance of every kind of part.
 
 Each parameter is the natural logarithm of a factor, 0 where the description holds as it stands. Before anything is
-measured it is normally distributed about 0; half the tolerance stated in the department is its standard deviation
-(tolerances are taken as the ends of a 95 % interval). Missing data means the worst case: where no tolerance is stated,
-a factor of about e counts as possible.
+measured it is taken as normally distributed about 0, with the standard deviation that belongs to the tolerance stated
+in the department (`patency.flow.tolerances`). Missing data means the worst case: where no tolerance is stated, a factor
+of about e counts as possible.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ import numpy as np
 
 from patency.flow.fitted import PUMP_FLOW, PUMP_HEAD
 from patency.flow.network import Orifice
+from patency.flow.tolerances import standard_deviation
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -80,7 +81,11 @@ def described_parameters(benches: Sequence[Bench], limits: FlowLimits) -> Factor
     Factors
         The pump's two, then the parts in the order of the water, then the single ports.
     """
-    pump = _NOTHING_STATED if limits.pump_tolerance is None else max(limits.pump_tolerance.value / 2.0, _LEAST)
+    pump = (
+        _NOTHING_STATED
+        if limits.pump_tolerance is None
+        else max(standard_deviation(limits.pump_tolerance.value), _LEAST)
+    )
     spreads = {PUMP_HEAD: pump, PUMP_FLOW: pump}
     own: dict[str, float] = {}
     for bench in benches:
@@ -102,7 +107,7 @@ def _bore_share(stretch: Stretch, limits: FlowLimits) -> float:
     if stretch.diameter_doubt_m == 0.0 and limits.bore_tolerance is None:
         return _NOTHING_STATED
     power = 4.0 if isinstance(stretch.segment, Orifice) else _POWER_OF_BORE
-    return power * stretch.diameter_doubt_m / diameter / 2.0
+    return standard_deviation(power * stretch.diameter_doubt_m / diameter)
 
 
 def _kind(stretch: Stretch, limits: FlowLimits) -> float:
@@ -114,9 +119,9 @@ def _loss_share(stretch: Stretch, limits: FlowLimits) -> float:
     if limits.loss_tolerance is None:
         return _NOTHING_STATED
     if isinstance(stretch.segment, Orifice):
-        return stretch.loss_doubt * stretch.segment.discharge_coefficient**2 / 2.0
+        return standard_deviation(stretch.loss_doubt * stretch.segment.discharge_coefficient**2)
     loss = stretch.segment.minor_loss
-    return max(limits.loss_tolerance.value, stretch.loss_doubt / loss if loss > 0.0 else 0.0) / 2.0
+    return standard_deviation(max(limits.loss_tolerance.value, stretch.loss_doubt / loss if loss > 0.0 else 0.0))
 
 
 def _single(stretch: Stretch, limits: FlowLimits) -> float:
