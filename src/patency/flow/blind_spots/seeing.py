@@ -90,8 +90,7 @@ def blind_spots_of_load(
 ) -> BlindSpots:
     """Find which faults the fitted sensors cannot see, and the fewest glances that show them.
 
-    An alarm on pressures and flows counts only where a baseline is kept, for without one nobody raises it: then people
-    look at more. How many glances an alarm would save may be asked with an assumed comparison.
+    An alarm on pressures and flows counts only where a baseline is kept, for without one nobody raises it.
 
     Parameters
     ----------
@@ -120,7 +119,7 @@ def blind_spots_of_load(
     PhysicsError
         If the pump is driven beyond its run-out within the doubts.
     """
-    machine = department.machine_kinds[load.machine_kind]
+    machine, unknown = department.machine_kinds[load.machine_kind], doubt_not_known(solved.network)
     doubts = reading_doubts(solved, effects.sensors, temperature_deviation_k(machine))
     means = stage_means(doubts.columns, [sensor.name for sensor in effects.sensors])
     each = false_alarms_of_each(department, machine, alarm)
@@ -131,9 +130,8 @@ def blind_spots_of_load(
         for one in COMPARISONS
     }
     if baseline is not None:
-        sharp = 0.0 if doubt_not_known(solved.network) else 1.0
         by_water = baseline.probabilities(doubts.columns, *_by_column(effects), each)
-        probability[baseline.name] = either(by_water * sharp, turning)
+        probability[baseline.name] = turning if unknown else either(by_water, turning)
     comparison = assumed.name if assumed else baseline.name if baseline else NO_BASELINE
     seen = probability.get(comparison, turning) >= alarm.least_probability
     blind = tuple(int(place) for place in np.flatnonzero(~seen))
@@ -149,7 +147,7 @@ def blind_spots_of_load(
         checks=tuple(checks[place] for place in chosen),
         least_checks=least,
         unseen=tuple(blind[place] for place in seen_by_nobody(looked_for)),
-        not_known=doubt_not_known(solved.network),
+        not_known=unknown,
     )
 
 
