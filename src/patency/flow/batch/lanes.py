@@ -53,7 +53,7 @@ _SCRATCHES = SCRATCH_ROW // LANES
 _BY_CURVE = 2  # steps that go by the curves
 _MOST_STEPS = 14
 _BENT = 0.3  # of a step: more is not straightened
-_SETTLED = 1.5e-6  # relative move of a flow whose square is below the digits that count
+_SETTLED = 5e-6  # relative move of a flow whose square is below the digits that count
 
 
 def begin_block(nominal: Nominal, block: Block, lanes: np.uint64) -> None:
