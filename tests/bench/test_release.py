@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
@@ -16,12 +17,13 @@ from patency.ledger import (
     LoadKind,
     MoveSet,
     PlanLoad,
+    Result,
     Seen,
     SetState,
     StartLoad,
     Who,
 )
-from patency.steps import Decision, note_looked, note_off, show_decision
+from patency.steps import Decision, note_looked, note_off, release_load, show_decision
 from tests.bench.desk import PINS, Desk, csrf, sign_in
 
 if TYPE_CHECKING:
@@ -165,3 +167,35 @@ def test_a_load_that_still_runs_and_one_nobody_began_are_not_decided(client: Tes
     sign_in(client, "releaser-1")
     assert client.get("/release/L1", follow_redirects=False).headers["location"] == "/release"
     assert "None: no load came out" in client.get("/release").text
+
+
+def test_a_load_whose_every_criterion_is_met_is_released_by_name_with_its_evidence(
+    client: TestClient, ran: Round, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    desk = ran.desk
+    shown = ran.decision("L1")
+    assert shown.evidence is not None
+    met = Result(format=shown.evidence.format, verdict="met", data=shown.evidence.data)
+    every = replace(shown, verdict="met", evidence=met, lacks=(), against=())
+    assert every.can_be_released
+    assert not replace(every, verdict="not evaluated").can_be_released
+    monkeypatch.setattr("patency.bench.release.route.show_decision", lambda *_: every)
+    sign_in(client, "releaser-1")
+    assert 'value="release"' in client.get("/release/L1").text
+    assert decide(client, decision="release", pin="000000") == 422
+    assert state_of(desk) is SetState.WASHED
+    assert decide(client, decision="release", pin=PINS["releaser-1"]) == 303
+    assert {state_of(desk, key) for key in ("Gallbladder One", "Gallbladder Two")} == {SetState.WASH_RELEASED}
+    (released,) = [event for event in desk.opened.ledger.story("load", "L1") if event["event"] == "load released"]
+    assert released["who"] == {"confirmed": "badge and PIN", "person": "releaser-1"}
+    assert released["what"]["evidence"]["verdict"] == "met"
+    assert released["relies_on"] == desk.opened.versions.model_dump()
+
+
+def test_the_ledger_refuses_a_release_on_evidence_that_is_not_met(ran: Round) -> None:
+    shown = ran.decision("L1")
+    assert shown.evidence is not None
+    open_still = Result(format=shown.evidence.format, verdict="not evaluated", data={})
+    refused = release_load(ran.desk.opened.workplace, replace(shown, evidence=open_still), ran.around("releaser-1"))
+    assert refused is not None
+    assert "evidence is not evaluated" in refused.text

@@ -8,7 +8,10 @@ from typing import TYPE_CHECKING
 
 from patency.demo.bench_history import write_history
 from patency.demo.day import run_machines
+from patency.demo.earlier_cycles import earlier_cycles
 from patency.errors import InputError
+from patency.evidence import write_baseline
+from patency.flow import nominal_flow_of_load
 from patency.ledger import open_ledger
 from patency.load import write_plan
 from patency.steps import plan_site, write_all
@@ -57,6 +60,12 @@ def prepare_bench(
     for load, (record, description) in run_machines(department, plan, rng).items():
         files = {f"load-{load}.csv": record.encode(), f"load-{load}.yaml": description.encode()}
         write_all(folder / "records", files)
+    for planned in plan.loads[:1]:  # the one that runs as planned; the others have no earlier cycles yet
+        tell(f"running earlier cycles of load {planned.id}")
+        stages = nominal_flow_of_load(department, planned).stages
+        pressures = {name: stage.circulation_pa.nominal for name, stage in stages.items()}
+        baseline = write_baseline(earlier_cycles(department, planned, pressures, rng))
+        write_all(folder / "baselines", {f"load-{planned.id}.json": baseline.encode()})
     tell("writing down what happened before")
     if department.day is None:  # pragma: no cover - planning has refused a department without a day
         raise InputError(str(folder), "no working day is described", "day: with date, shift and the sets waiting")

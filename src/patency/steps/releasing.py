@@ -27,6 +27,7 @@ from patency.steps.at_the_bench.unloading import eye_check_of
 from patency.steps.at_the_bench.workplace import note
 from patency.steps.cycle_judging import CycleJudged, RecordFiles, judge_cycle
 from patency.steps.files import read_text
+from patency.steps.kept_baselines import baseline_for, read_baselines
 from patency.steps.steam_judging import SteamJudged, judge_steam_cycle
 
 if TYPE_CHECKING:
@@ -34,7 +35,9 @@ if TYPE_CHECKING:
     from datetime import date
     from pathlib import Path
 
+    from patency.flow import Baseline
     from patency.ledger import Circumstances, Command, Hold
+    from patency.load import Load
     from patency.papers import LoadFile
     from patency.steps.at_the_bench.workplace import Workplace
 
@@ -125,7 +128,8 @@ def show_decision(
     load_id
         The load.
     records
-        Folder with the records of cycles: ``load-ID.csv`` described by ``load-ID.yaml``.
+        Folder with the records of cycles: ``load-ID.csv`` described by ``load-ID.yaml``; what earlier cycles showed is
+        in the folder ``baselines`` beside it.
     on
         The day of the decision, on which limits have to be in date.
     kept
@@ -168,9 +172,11 @@ def show_decision(
             deviations = progress.deviations
             if files is not None:
                 seen = eye_check_of(workplace, load_id)
-                key = (progress.load.model_dump_json(), files, on, seen)
+                baseline = _baseline(records, progress.load)
+                told = baseline.records if baseline else ()
+                key = (progress.load.model_dump_json(), files, on, seen, told)
                 if key not in kept:
-                    kept[key] = judge_cycle(files, workplace.department, progress.load, on, seen)
+                    kept[key] = judge_cycle(files, workplace.department, progress.load, on, seen, baseline=baseline)
                 judged = kept[key]
     return _decision(workplace, record, judged, tuple(lacks), deviations)
 
@@ -207,6 +213,11 @@ def _as_result(judged: Judged) -> Result:
     else:
         document = evidence_document(judged.evidence)
     return Result(format=document["format"], verdict=judged.evidence.verdict.value, data=document)
+
+
+def _baseline(records: Path, load: Load) -> Baseline | None:
+    """Find what earlier cycles of the same load showed, in the folder ``baselines`` beside the records."""
+    return baseline_for(load, read_baselines(sorted((records.parent / "baselines").glob("*.json"))))
 
 
 def _record_files(folder: Path, load_id: str) -> RecordFiles | None:
