@@ -35,8 +35,8 @@ class JetSampling:
         How far the chords along which rays are cast may lie from a jet's parabola [m].
     """
 
-    angle_steps: int = 60
-    finer: int = 4
+    angle_steps: int = 45
+    finer: int = 8
     reflection_rays: int = 24
     longest_sag_m: float = 0.001
 
