@@ -133,6 +133,7 @@ docs: documented ## build the pages into docs/_build/html
 bench: $(TEST)/ready ## measure how flow and planning behave with size; takes minutes
 	$(BIN)/python -m benchmarks.flow_single
 	$(BIN)/python -m benchmarks.flow_batch --plot
+	$(BIN)/python -m benchmarks.flow_workers
 	$(BIN)/python -m benchmarks.single_faults
 	$(BIN)/python -m benchmarks.margin
 	$(BIN)/python -m benchmarks.plan_scale
