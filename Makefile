@@ -136,6 +136,7 @@ bench: $(TEST)/ready ## measure how flow and planning behave with size; takes mi
 	$(BIN)/python -m benchmarks.flow_workers
 	$(BIN)/python -m benchmarks.single_faults
 	$(BIN)/python -m benchmarks.margin
+	$(BIN)/python -m benchmarks.reach
 	$(BIN)/python -m benchmarks.plan_scale
 	$(BIN)/python -m benchmarks.commissioning --trials 100
 	$(BIN)/python -m benchmarks.rejudge 120 4
