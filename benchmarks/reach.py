@@ -5,8 +5,8 @@ Run from the root of the checkout, in the environment of the tests:
     python -m benchmarks.reach
 
 Every time is given twice: time that passes, and processor time. The peer is every ray on every triangle, after Möller
-and Trumbore, on a few of the same rays in the same run. Convergence compares the default with patches half as large, with
-twice as many angles, and with twice as many directions in which splashes are looked for; the largest change of any
+and Trumbore, on a few of the same rays in the same run. Convergence compares the default with patches half as large,
+with twice as many angles, and with twice as many directions in which splashes are looked for; the largest change of any
 piece's share is printed, and how many pieces change by more than one percentage point.
 """
 
