@@ -53,7 +53,7 @@ class Scored:
 
 
 def alarm_at(pressures_pa: Mapping[str, float]) -> WaterAlarm:
-    """Return the alarm against 30 earlier cycles at these pressures, whose sensor was off by a quarter of its 2 mbar."""
+    """Return the alarm against 30 earlier cycles at these pressures, by a sensor a quarter of its 2 mbar off."""
     rng = np.random.default_rng(30)
     off = 50.0 * rng.standard_normal((30, 1)) + 5.0 * rng.standard_normal((30, len(pressures_pa)))
     readings = tuple(tuple(row) for row in (np.array(list(pressures_pa.values())) + off).tolist())

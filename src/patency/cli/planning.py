@@ -55,13 +55,22 @@ def plan_command(
     is not known to be fed, or a test blocks something; the reasons are listed.
     """
     from patency.load import write_plan
-    from patency.steps import Interlock, answers_document, answers_of_load, blocked_at, plan_site, write_all
+    from patency.steps import (
+        Interlock,
+        answers_document,
+        answers_of_load,
+        blocked_at,
+        plan_site,
+        read_meshes,
+        write_all,
+    )
 
     interlock = None if calendar is None else Interlock(calendar, at or now())
     department, plan = plan_site(folder, seconds, tell, stay_fed, interlock)
     barred = [] if interlock is None else blocked_at(interlock, folder, plan)
     tell("answering the six questions")
-    answers = {load.id: answers_of_load(department, plan, load) for load in plan.loads}
+    meshes = read_meshes(department, folder)
+    answers = {load.id: answers_of_load(department, plan, load, meshes) for load in plan.loads}
     tell("")
     written: list[Path] = []
     if out is not None:

@@ -33,9 +33,7 @@ def reach_command(plan: Path, folder: Path, load_id: str | None) -> Answer:
     shown = reach_of_plan(department, read, read_meshes(department, folder), load_id, tell)
     tell("")
     lines = [line for one in shown for line in _words(one)]
-    lines.append(
-        "Predictions are calculations, not measurements. Struck says nothing of what is left on a surface."
-    )
+    lines.append("Predictions are calculations, not measurements. Struck says nothing of what is left on a surface.")
     outcome = Outcome.ACCEPTABLE if all(one.all_reached for one in shown) else Outcome.FALLS_SHORT
     return Answer("\n".join(lines), reach_document(read, shown), outcome)
 

@@ -128,18 +128,14 @@ from patency.steps.flow_laboratory import LabLumen, Laboratory, LabPort, PortIs,
 from patency.steps.flow_showing import FlowShown, flow_document, flow_of_plan, flow_pictures
 from patency.steps.folder_watching import RecordTaken, watch_folder
 from patency.steps.holding import HOLDABLE, Exceptions, grant_override, lift_hold, set_hold, show_exceptions
-from patency.steps.interlocking import (
-    Interlock,
-    aged_statement,
-    blocked_at,
-    calendar_standing,
-)
+from patency.steps.interlocking import Interlock, aged_statement, blocked_at, calendar_standing
 from patency.steps.judging_against import judged_against
 from patency.steps.kept_baselines import baseline_for, baseline_of_record, read_baselines
 from patency.steps.labelling import SetLabel, label_of_set, read_label
 from patency.steps.ledger_reading import LedgerCheck, export_events, rebuild_ledger, trace_thing, verify_ledger
 from patency.steps.load_planning import plan_site, read_planned
 from patency.steps.margin_sampling import MarginCheck, margin_words, sample_margins
+from patency.steps.mesh_reading import read_meshes
 from patency.steps.monitoring import (
     Charted,
     chart_drift,
@@ -151,6 +147,7 @@ from patency.steps.network_solving import solve_network
 from patency.steps.plan_checking import PlanCheck, check_plan_file
 from patency.steps.plan_loads import load_of_plan
 from patency.steps.question_answering import answer_counts, answers_document, answers_of_load
+from patency.steps.reach_showing import ReachShown, load_reach, reach_document, reach_of_plan
 from patency.steps.record_cutting import cut_cycles, cut_time
 from patency.steps.rejudging import CycleChanged, Rejudged, Revision, rejudge_archive
 from patency.steps.releasing import Decision, loads_to_decide, refuse_load, release_load, show_decision
@@ -200,6 +197,7 @@ __all__ = [
     "PortIs",
     "PortLook",
     "Progress",
+    "ReachShown",
     "RecordFiles",
     "RecordTaken",
     "Rejudged",
@@ -284,6 +282,7 @@ __all__ = [
     "ledger_type",
     "lift_hold",
     "load_of_plan",
+    "load_reach",
     "load_sterilizer",
     "loads_of_day",
     "loads_to_decide",
@@ -314,10 +313,13 @@ __all__ = [
     "proposal_lines",
     "propose_bench",
     "published_checks",
+    "reach_document",
+    "reach_of_plan",
     "read_baselines",
     "read_fault_rates",
     "read_label",
     "read_measurements",
+    "read_meshes",
     "read_planned",
     "read_record_files",
     "read_scan",

@@ -269,7 +269,7 @@ def _truth_at(course: Course, sensor: SimulatedSensor) -> NDArray[np.float64]:
 
 
 def _elsewhere_shown(course: Course, sensor: SimulatedSensor) -> NDArray[np.float64]:
-    """Return what a sensor of flow, or of pressure elsewhere, reads: as the pressure at the circulation comes and goes."""
+    """Return what a sensor of flow, or of pressure elsewhere, reads: it follows the circulation."""
     shown = np.zeros_like(course.time_s)
     wet = dict.fromkeys(
         place for place, word in zip(course.positions.tolist(), course.stages, strict=True) if StageKind(word).wet
