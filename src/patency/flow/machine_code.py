@@ -118,11 +118,8 @@ def compiled_for_threads(
         The same as machine code.
     """
     from numba import njit
-    from numba.extending import register_jitable
 
-    _make_compilable()
-    for one in inner:
-        register_jitable(**_OPTIONS)(one)
+    _make_compilable(*_INNER, kernels.newton, *inner)
     options = {**_OPTIONS, "nogil": True, "_nrt": makes_arrays}
     return njit(cache=True, **options)(function)  # type: ignore[no-any-return]
 
@@ -157,13 +154,23 @@ def _content(code: CodeType) -> tuple[Any, ...]:
     return code.co_code, code.co_names, constants
 
 
+def _make_compilable(*functions: Callable[..., Any]) -> None:
+    """Let the compiler use functions where a compiled one calls them; for Python they stay what they are.
+
+    Several threads may ask for the first time at once, and to the compiler a function made known twice is two.
+    """
+    from numba.core.compiler_lock import global_compiler_lock
+
+    with global_compiler_lock:
+        for function in functions:
+            _make_known(function)
+
+
 @cache
-def _make_compilable() -> None:
-    """Let the compiler use the kernels where a compiled function calls them; for Python they stay what they are."""
+def _make_known(function: Callable[..., Any]) -> None:
     from numba.extending import register_jitable
 
-    for function in (*_INNER, kernels.newton):
-        register_jitable(**_OPTIONS)(function)
+    register_jitable(**_OPTIONS)(function)
 
 
 @cache
@@ -171,7 +178,7 @@ def _compiled() -> tuple[Callable[..., Any], Callable[..., Any], Callable[..., A
     """Compile on first use."""
     from numba import njit
 
-    _make_compilable()
+    _make_compilable(*_INNER, kernels.newton)
     return (
         njit(cache=True, **_OPTIONS)(kernels.newton),
         njit(cache=True)(kernels.friction_factors),

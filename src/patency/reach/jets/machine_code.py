@@ -36,9 +36,17 @@ def compiled(name: str) -> Callable[..., Any]:
     return njit(cache=True, nogil=True, error_model="numpy")(getattr(kernels, name))
 
 
-@cache
 def _make_compilable() -> None:
+    """Let the compiler use the inner functions; made known twice, by two threads at once, they would be two to it."""
+    from numba.core.compiler_lock import global_compiler_lock
+
+    with global_compiler_lock:
+        for function in _INNER:
+            _make_known(function)
+
+
+@cache
+def _make_known(function: Callable[..., Any]) -> None:
     from numba.extending import register_jitable
 
-    for function in _INNER:
-        register_jitable(function)
+    register_jitable(function)
