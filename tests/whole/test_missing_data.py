@@ -52,8 +52,19 @@ THINGS = {
     "basket_areas", "coil_places", "accessories", "machine_kinds", "arms", "sensors", "machines", "programmes", "sets",
     "contents", "reference_loads", "steam_programmes",
 }  # fmt: skip
-# Without what was found at commissioning, which states all or nothing, the description holds as it is.
-NEVER_SAID = {"Department.commissioned"}
+NEVER_SAID = {
+    # Without what was found at commissioning, which states all or nothing, the description holds as it is.
+    "Department.commissioned",
+    # Shapes, wires, nozzles and the limits of what jets do: this department states none of them, so whatever waits on
+    # them is unknown here; tests/reach leaves them out one by one (test_solids, test_gaps_of_solids, test_strikes).
+    "BasketArea.mesh", "BasketArea.wall_height_m", "Body.end_width_m", "Body.name", "Body.opening_deg",
+    "Body.thickness_m", "Body.turns", "Carrier.frame", "CoilPlace.bar_width_m", "CoilPlace.bars",
+    "FlushingSleeve.outer_m", "LoadLimits.contact_area", "LoadLimits.kept_water", "LoadLimits.struck_share",
+    "Net.mesh", "PieceType.mesh", "Pod.mesh", "SprayArm.nozzles", "SprayArm.rotation_rpm",
+    # Of the work by hand, which none of the six questions asks about.
+    "Preparation.flush_exchanges", "Preparation.soak_s", "Preparation.ultrasound_s", "SiteLimits.work",
+    "WorkLimits.brush_oversize", "WorkLimits.flush_exchanges", "WorkLimits.shelf_life", "WorkLimits.soil_age",
+}  # fmt: skip
 # Rows of what is stated as a whole: {jaws: open} says that nothing but the jaws moves, which is another statement than
 # {jaws: open, ratchet: released} and not one with a datum less.
 STATED_AS_A_WHOLE = {"states"}
@@ -430,5 +441,6 @@ def test_what_is_left_out_of_a_good_cycle_never_stays_unsaid(what: str) -> None:
         "columns.step",
         "columns.T1.range",
         "columns.T2.range",
+        "columns.F1.uncertainty",  # the alarm compares the flow meter with itself in earlier cycles
     }
     assert (verdict(cycle, **beside) is CriterionState.MET) == (what in still)
