@@ -6,6 +6,7 @@
   const quickMs = () => Number(document.documentElement.dataset.scanMs || 45);
   const LEAST_KEYS = 4;
   let burst = null;
+  const early = []; // keys that come while the page is still being read: the first characters of a code are in them
 
   const scanField = () =>
     document.querySelector("main [data-scan-field]") || document.querySelector("[data-scan-field]");
@@ -34,7 +35,7 @@
     field.form.requestSubmit();
   }
 
-  document.addEventListener("keydown", (event) => {
+  function handle(event) {
     const field = scanField();
     if (event.isComposing) return;
     if (event.key === "F9") {
@@ -66,5 +67,15 @@
       event.preventDefault();
       scanned(field, field.value);
     }
+  }
+
+  document.addEventListener("keydown", (event) => {
+    const isSeparator = event.ctrlKey && event.code === "BracketRight";
+    const other = event.ctrlKey || event.altKey || event.metaKey || event.key === "Tab";
+    const elsewhere = takesText(event.target) && event.target !== scanField();
+    if (document.readyState !== "loading" || elsewhere || (other && !isSeparator)) { handle(event); return; }
+    early.push(event);
+    event.preventDefault();
   }, true);
+  document.addEventListener("DOMContentLoaded", () => early.splice(0).forEach(handle));
 })();

@@ -28,6 +28,7 @@ _FEWEST = 5
 _DIFFERENCE_UNITS = {
     "temperature": "K",
     "pressure": "Pa",
+    "flow": "m3/s",
     "conductivity": "uS/cm",
     "rotation": "rpm",
 }
