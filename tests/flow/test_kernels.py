@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from patency.flow import Kernel, PumpPoints, compile_network, machine_code
-from patency.flow.kernels import chain_loss, friction_factors, laminar_gains, newton, pump_head
+from patency.flow.kernels import chain_loss, friction_factors, newton, pump_head
 from tests.flow.random_networks import random_networks
 
 NETWORKS = random_networks(31, 12)
@@ -57,7 +57,6 @@ def test_friction_factors_are_unknown_only_where_nothing_flows_or_rubs() -> None
 def test_the_interpreted_kernel_is_the_source_itself() -> None:
     assert machine_code.newton(Kernel.INTERPRETED) is newton
     assert machine_code.friction_factors(Kernel.INTERPRETED) is friction_factors
-    assert machine_code.laminar_gains(Kernel.INTERPRETED) is laminar_gains
 
 
 def test_importing_the_room_does_not_wake_the_compiler() -> None:
@@ -78,14 +77,11 @@ def test_with_the_compiler_switched_off_machine_code_is_the_source(monkeypatch: 
 
 def test_every_function_a_kernel_calls_is_handed_to_the_compiler() -> None:
     kernels = importlib.import_module("patency.flow.kernels")
-    called = {
-        name
-        for entry in (*machine_code._INNER, newton, friction_factors, laminar_gains)
-        for name in entry.__code__.co_names
-    }
+    called = {name for entry in (*machine_code._INNER, newton, friction_factors) for name in entry.__code__.co_names}
     functions = {
         name
         for name in called
         if callable(getattr(kernels, name, None)) and not isinstance(getattr(kernels, name), type)
     }
-    assert functions == {function.__name__ for function in machine_code._INNER}
+    from_elsewhere = {"laminar_constant"}  # called by the kernels of readings and of many scenarios
+    assert functions | from_elsewhere == {function.__name__ for function in machine_code._INNER}

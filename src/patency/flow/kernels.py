@@ -388,12 +388,3 @@ def friction_factors(chains: Chains, flow: Floats) -> Floats:
             if reynolds > 0.0 and chains.friction[segment] > 0.0:
                 factors[segment] = friction_factor_and_slope(reynolds, chains.roughness[segment])[0]
     return factors
-
-
-def laminar_gains(diameter_ratio: Floats) -> Floats:
-    """Laminar-equivalent Reynolds number over the plain one, of annuli by rod over tube; 1 where there is no rod."""
-    gains = np.ones(diameter_ratio.size)
-    for place in range(gains.size):
-        if diameter_ratio[place] > 0.0:
-            gains[place] = 64.0 / laminar_constant(diameter_ratio[place])
-    return gains

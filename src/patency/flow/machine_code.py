@@ -81,22 +81,6 @@ def friction_factors(kernel: Kernel) -> Callable[..., Any]:
     return kernels.friction_factors if kernel is Kernel.INTERPRETED else _compiled()[1]
 
 
-def laminar_gains(kernel: Kernel) -> Callable[..., Any]:
-    """Hand out what annuli gain of their Reynolds number in the form asked for.
-
-    Parameters
-    ----------
-    kernel
-        Which form.
-
-    Returns
-    -------
-    Callable
-        A function like `patency.flow.kernels.laminar_gains`.
-    """
-    return kernels.laminar_gains if kernel is Kernel.INTERPRETED else _compiled()[2]
-
-
 def compiled_for_threads(
     function: Callable[..., Any], inner: tuple[Callable[..., Any], ...], *, makes_arrays: bool = True
 ) -> Callable[..., Any]:
@@ -174,13 +158,9 @@ def _make_known(function: Callable[..., Any]) -> None:
 
 
 @cache
-def _compiled() -> tuple[Callable[..., Any], Callable[..., Any], Callable[..., Any]]:
+def _compiled() -> tuple[Callable[..., Any], Callable[..., Any]]:
     """Compile on first use."""
     from numba import njit
 
     _make_compilable(*_INNER, kernels.newton)
-    return (
-        njit(cache=True, **_OPTIONS)(kernels.newton),
-        njit(cache=True)(kernels.friction_factors),
-        njit(cache=True)(kernels.laminar_gains),
-    )
+    return njit(cache=True, **_OPTIONS)(kernels.newton), njit(cache=True)(kernels.friction_factors)
