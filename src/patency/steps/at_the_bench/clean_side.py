@@ -130,6 +130,14 @@ def _moved(
     return refused or show_clean_side(workplace, move.set_key)
 
 
+def _handled(workplace: Workplace, move: MoveSet, around: Circumstances) -> OnCleanSide | Refused:
+    """Move a set on by the hands of somebody who has to be able to handle every family in it."""
+    found = workplace.set_of(move.set_key)
+    if isinstance(found, Refused):
+        return found
+    return _moved(workplace, move, around, families_of_set(workplace, found))
+
+
 def inspect_set(
     workplace: Workplace, set_key: str, seen: Mapping[str, Seen], around: Circumstances
 ) -> OnCleanSide | Refused:
@@ -151,11 +159,7 @@ def inspect_set(
     OnCleanSide or Refused
         The set.
     """
-    found = workplace.set_of(set_key)
-    if isinstance(found, Refused):
-        return found
-    move = MoveSet(set_key=set_key, to=SetState.INSPECTED, seen=dict(seen))
-    return _moved(workplace, move, around, families_of_set(workplace, found))
+    return _handled(workplace, MoveSet(set_key=set_key, to=SetState.INSPECTED, seen=dict(seen)), around)
 
 
 def assemble_set(
@@ -179,11 +183,7 @@ def assemble_set(
     OnCleanSide or Refused
         The set; a part that was not seen is one that was left over.
     """
-    found = workplace.set_of(set_key)
-    if isinstance(found, Refused):
-        return found
-    move = MoveSet(set_key=set_key, to=SetState.ASSEMBLED, seen=dict(seen))
-    return _moved(workplace, move, around, families_of_set(workplace, found))
+    return _handled(workplace, MoveSet(set_key=set_key, to=SetState.ASSEMBLED, seen=dict(seen)), around)
 
 
 def pack_set(
