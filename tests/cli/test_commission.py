@@ -78,7 +78,7 @@ def test_a_fit_that_is_kept_is_in_force_and_the_next_follows_it(site: Path, tmp_
     assert plot.read_text(encoding="utf-8").startswith("<svg")
     (entry,) = read_site(site).department.commissioned.values()
     assert entry.id == data["fit"]["id"]
-    assert (entry.number, entry.by, entry.readings) == (1, "J. Miller", 8)
+    assert (entry.number, entry.by, len(set(entry.readings))) == (1, "J. Miller", 8)
     assert entry.source == "8 readings of 2026-03-02"
     assert 1.1 < entry.factors["injector nozzle 6 mm"].factor < 1.3
     checked = CliRunner().invoke(main, ["site", "check", str(site)])
@@ -98,7 +98,7 @@ def test_readings_are_counted_once(site: Path, tmp_path: Path) -> None:
     assert run("fit", site, bench, "--by", "J. Miller", "--keep").exit_code == 0
     again = run("fit", site, bench, "--by", "J. Miller", "--keep")
     assert (again.exit_code, again.stdout) == (2, "")
-    assert again.stderr == "readings: fit 1 was made from these very readings (expected: readings made since)\n"
+    assert again.stderr == "readings: 8 of 8 are of those that fit 1 was made from (expected: readings made since)\n"
     assert [fit.number for fit in read_site(site).department.commissioned.values()] == [1]
 
 
@@ -152,6 +152,42 @@ def test_a_port_that_clogs_is_flagged_and_ends_with_one(site: Path, tmp_path: Pa
     assert data["false_alarm_in"] == 100
     assert data["ports"][0]["flagged_on"] > data["ports"][0]["since"]
     assert len(data["ports"][0]["sums"]) == 24
+
+
+def test_readings_of_the_fit_itself_are_not_taken_for_new_ones(site: Path, tmp_path: Path) -> None:
+    bench = written(tmp_path, filled({}))
+    assert run("fit", site, bench, "--by", "J. Miller", "--keep").exit_code == 0
+    nothing_new = run("watch", site, bench)
+    assert (nothing_new.exit_code, nothing_new.stdout) == (2, "")
+    said = "readings: left out: 8 of 8 readings, that fit 1 was made from (expected: bucket readings made since)\n"
+    assert nothing_new.stderr == said
+    (own,) = (one for one in filled({}).splitlines() if "setup: A" in one and "at: H1" in one)
+    seconds = float(own.split("time: ")[1].split(" s")[0])
+    table = later(tmp_path, [0.99] * 3)
+    alone = json.loads(run("watch", site, bench, "--csv", table, "--json").stdout)
+    assert alone["left_out"] == ""
+    with table.open("a", encoding="utf-8") as file:  # the fit's own reading, its time written in minutes
+        file.write(f"1,2000 mL,{seconds / 60.0:.12f} min,2026-03-02\n")
+    mixed = run("watch", site, bench, "--csv", table, "--json")
+    data = json.loads(mixed.stdout)
+    assert data["left_out"] == "1 of 4 readings, that fit 1 was made from"
+    assert data["ports"] == alone["ports"]
+    words = run("watch", site, bench, "--csv", table).stdout.splitlines()
+    assert words[0] == "left out: 1 of 4 readings, that fit 1 was made from"
+    assert "3 readings" in words[1]
+    again = run("fit", site, bench, "--csv", table, "--by", "J. Miller", "--keep")
+    assert (again.exit_code, again.stdout) == (2, "")
+    assert again.stderr == "readings: 1 of 4 are of those that fit 1 was made from (expected: readings made since)\n"
+
+
+def test_a_watch_without_any_bucket_is_refused(site: Path, tmp_path: Path) -> None:
+    bench = written(tmp_path, filled({}))
+    assert run("fit", site, bench, "--by", "J. Miller", "--keep").exit_code == 0
+    table = tmp_path / "gauge.csv"
+    table.write_text("reading,pressure,on\n2,630 mbar,2026-04-01\n", encoding="utf-8")
+    result = run("watch", site, bench, "--csv", table)
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert result.stderr == "readings: none of a bucket (expected: bucket readings made since)\n"
 
 
 @pytest.mark.parametrize("by", ["", " ", "J. Miller ", "J.\nMiller", "J" * 121])

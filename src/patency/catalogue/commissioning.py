@@ -22,6 +22,7 @@ from patency.catalogue.written import Plain
 Pressure = Annotated[float, Plain("pressure")]
 Share = Annotated[float, Plain("share", above=0.0, highest=1.0)]
 Number = Annotated[int, Field(ge=1)]
+Sha256 = Annotated[str, Field(pattern="^[0-9a-f]{64}$")]
 
 
 class ShareInstrument(Described):
@@ -139,15 +140,14 @@ class CommissionedFit(Described):
     machine_kind: Name
     number: Number
     """1 for the first fit of this carrier in this kind of machine, one more for each that follows."""
-    id: Annotated[str, Field(pattern="^[0-9a-f]{64}$")]
+    id: Sha256
     """SHA-256 of everything else in this entry."""
-    data: Annotated[str, Field(pattern="^[0-9a-f]{64}$")]
-    """SHA-256 of the readings it was fitted to."""
     fitted_on: CalendarDay
     by: Name
     source: Source
     """Which readings, of which days."""
-    readings: Number
+    readings: Annotated[list[Sha256], Field(min_length=1)]
+    """SHA-256 of each reading it was fitted to, so that none is taken for a new one later."""
     pump_head_share: Annotated[float, Field(ge=0)]
     """Half width of the 95 % interval of the pump's head as a share, the widest over the flows measured at."""
     factors: Annotated[dict[Name, FittedFactor], Field(min_length=1)]

@@ -211,19 +211,22 @@ def _fit_data(found: FittedBench, written: list[str]) -> dict[str, object]:
 def watch(folder: Path, measurements: Path, table: Path | None, false_alarm_in: int) -> Answer:
     """Compare later bucket readings of ports with the fit in force, and flag a port that slowly clogs.
 
+    Readings a fit was made from are left out: they say nothing new.
     Ends with 1 when a port is flagged.
     """
     from patency.steps import watch_bench
 
-    ports = watch_bench(folder, measurements, table, false_alarm_in)
-    flagged = [one for one in ports if one.drift.flagged_at is not None]
+    found = watch_bench(folder, measurements, table, false_alarm_in)
+    flagged = [one for one in found.ports if one.drift.flagged_at is not None]
     data = {
         "format": "patency-watch/1",
         "false_alarm_in": false_alarm_in,
-        "ports": [_watched_data(one) for one in ports],
+        "ports": [_watched_data(one) for one in found.ports],
+        "left_out": found.left_out,
     }
+    left_out = [f"left out: {found.left_out}"] if found.left_out else []
     return Answer(
-        "\n".join(_watched(one) for one in ports),
+        "\n".join([*left_out, *map(_watched, found.ports)]),
         data,
         Outcome.FALLS_SHORT if flagged else Outcome.ACCEPTABLE,
     )

@@ -14,7 +14,7 @@ from patency.flow.blind_spots.eye_checks import EyeCheck, Look, When
 from patency.flow.blind_spots.seeing import NO_BASELINE, BlindSpots, blind_spots_of_load
 from patency.flow.commissioning.design import Criterion
 from patency.flow.commissioning.drift import Drift
-from patency.flow.commissioning.entry import entry_of, readings_id
+from patency.flow.commissioning.entry import entry_of, reading_ids
 from patency.flow.commissioning.fitting import BenchFit, ComparedReading, fit_readings
 from patency.flow.commissioning.model import BenchModel
 from patency.flow.commissioning.parameters import Factors, described_parameters, updated_by
@@ -194,7 +194,7 @@ __all__ = [
     "propose_requalification",
     "rates_schema",
     "read_rates",
-    "readings_id",
+    "reading_ids",
     "result_to_dict",
     "sampled_margin",
     "scenario_network",

@@ -25,7 +25,7 @@ from patency.flow import (
     entry_of,
     fit_readings,
     propose_readings,
-    readings_id,
+    reading_ids,
     updated_by,
     watch_ports,
 )
@@ -68,6 +68,22 @@ class FittedBench:
     file: str
     text: str
     plot: str
+
+
+@dataclass(frozen=True, slots=True)
+class WatchedBench:
+    """Ports as later readings show them.
+
+    Parameters
+    ----------
+    ports
+        Each port in each set-up.
+    left_out
+        Which readings did not count and why, in words; empty where all did.
+    """
+
+    ports: tuple[WatchedPort, ...]
+    left_out: str
 
 
 def usual_instruments(department: Department, machine_kind: str, *, meter: bool) -> Instruments:
@@ -223,7 +239,7 @@ def fit_bench(folder: Path, path: Path, table: Path | None, by: str, fitted_on: 
     Raises
     ------
     InputError
-        If nobody answers for the fit, nothing was read, or an earlier fit was made from these very readings.
+        If nobody answers for the fit, nothing was read, or an earlier fit was made from some of these readings.
     InputErrors
         With every fault of a file.
     """
@@ -232,7 +248,10 @@ def fit_bench(folder: Path, path: Path, table: Path | None, by: str, fitted_on: 
     measurements = read_measurements(path, table)
     department = _department_of(measurements, folder, path)
     model = BenchModel(department, measurements)
-    _stop_where_fitted(department, measurements)
+    used = _used_before(department, measurements)
+    if used:
+        said = f"{len(used)} of {len(measurements.readings)} are of those that {_fits(used)} made from"
+        raise InputError("readings", said, "readings made since")
     known = fit_in_force(department, measurements.carrier, measurements.machine_kind)
     described = described_parameters(list(model.benches.values()), department.limits.flow)
     fit = fit_readings(model, updated_by(described, known))
@@ -247,10 +266,8 @@ def fit_bench(folder: Path, path: Path, table: Path | None, by: str, fitted_on: 
     return FittedBench(fit, entry, file, write_fit(name, entry), plot_comparison(fit, shares))
 
 
-def watch_bench(
-    folder: Path, path: Path, table: Path | None, readings_between_false_alarms: float
-) -> tuple[WatchedPort, ...]:
-    """Look whether a port clogs.
+def watch_bench(folder: Path, path: Path, table: Path | None, readings_between_false_alarms: float) -> WatchedBench:
+    """Look whether a port clogs; readings that fits were made from are left out, for they say nothing new.
 
     Parameters
     ----------
@@ -265,13 +282,13 @@ def watch_bench(
 
     Returns
     -------
-    tuple[WatchedPort, ...]
-        Each port in each set-up.
+    WatchedBench
+        The ports, and what was left out.
 
     Raises
     ------
     InputError
-        If nothing was commissioned yet, or a reading has no day.
+        If nothing was commissioned yet, no bucket was read since, or a reading has no day.
     InputErrors
         With every fault of a file.
     """
@@ -281,9 +298,18 @@ def watch_bench(
     if known is None:
         where = f"{measurements.carrier} in {measurements.machine_kind}"
         raise InputError(where, "nothing was commissioned yet", "a fit, as `patency commission fit` writes it")
-    model = BenchModel(department, measurements)
+    used = _used_before(department, measurements)
+    empty = {"volume_m3": None, "time_s": None, "pressure_pa": None, "flow_m3_s": None}
+    fresh = [one.model_copy(update=empty) if k in used else one for k, one in enumerate(measurements.readings)]
+    model = BenchModel(department, measurements.model_copy(update={"readings": fresh}))
     described = described_parameters(list(model.benches.values()), department.limits.flow)
-    return watch_ports(model, updated_by(described, known), readings_between_false_alarms)
+    ports = watch_ports(model, updated_by(described, known), readings_between_false_alarms)
+    left_out = f"{len(used)} of {len(fresh)} readings, that {_fits(used)} made from" if used else ""
+    if not ports:
+        raise InputError(
+            "readings", f"left out: {left_out}" if used else "none of a bucket", "bucket readings made since"
+        )
+    return WatchedBench(ports, left_out)
 
 
 def _department_of(measurements: Measurements, folder: Path, path: Path) -> Department:
@@ -293,12 +319,20 @@ def _department_of(measurements: Measurements, folder: Path, path: Path) -> Depa
     return department
 
 
-def _stop_where_fitted(department: Department, measurements: Measurements) -> None:
-    """Stop where a fit was made from these very readings: counted again they would feign knowledge nobody has."""
-    data = readings_id(measurements)
-    for fit in department.commissioned.values():
-        if fit.data == data:
-            raise InputError("readings", f"fit {fit.number} was made from these very readings", "readings made since")
+def _used_before(department: Department, measurements: Measurements) -> dict[int, int]:
+    """Find readings that fits were made from, place to fit: counted again they would feign knowledge nobody has."""
+    fits = {
+        used: fit.number
+        for fit in department.commissioned.values()
+        if (fit.carrier, fit.machine_kind) == (measurements.carrier, measurements.machine_kind)
+        for used in fit.readings
+    }
+    return {place: fits[one] for place, one in enumerate(reading_ids(measurements)) if one in fits}
+
+
+def _fits(used: dict[int, int]) -> str:
+    numbers = [str(number) for number in sorted(set(used.values()))]
+    return f"fit {numbers[0]} was" if len(numbers) == 1 else f"fits {' and '.join(numbers)} were"
 
 
 def _slug(name: str) -> str:

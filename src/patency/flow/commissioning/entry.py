@@ -11,7 +11,7 @@ from patency.catalogue import CommissionedFit, FittedFactor, content_id, fit_in_
 if TYPE_CHECKING:
     from datetime import date
 
-    from patency.catalogue import Department, Measurements
+    from patency.catalogue import BenchReading, BenchSetup, Department, Measurements
     from patency.flow.commissioning.fitting import BenchFit
 
 _DIGITS = 9
@@ -52,11 +52,14 @@ def entry_of(
         machine_kind=measurements.machine_kind,
         number=1 if before is None else before.number + 1,
         id="0" * 64,
-        data=readings_id(measurements),
         fitted_on=fitted_on,
         by=by,
         source=f"{len(fit.readings)} readings {when}" + ("" if before is None else f", after fit {before.number}"),
-        readings=len(fit.readings),
+        readings=[
+            one
+            for one, read in zip(reading_ids(measurements), measurements.readings, strict=True)
+            if read.value is not None
+        ],
         pump_head_share=_short(fit.pump_head_share),
         factors=factors,
         covariance=[[_short(float(one)) for one in row] for row in fit.after.covariance],
@@ -64,20 +67,35 @@ def entry_of(
     return entry.model_copy(update={"id": content_id(entry)})
 
 
-def readings_id(measurements: Measurements) -> str:
-    """Compute the id of what was measured, whatever file and order of keys it stood in.
+def reading_ids(measurements: Measurements) -> list[str]:
+    """Compute an id of each reading: what was read where on which day, whatever file, place and units it stood in.
+
+    Corrected since or not, a reading stays the same one: uncertainties, heights and the water's temperature are left
+    out. Of two readings that agree in all else, one counts as the other.
 
     Parameters
     ----------
     measurements
-        Set-ups, instruments and readings.
+        Set-ups and readings.
 
     Returns
     -------
-    str
-        SHA-256 over its canonical JSON, 64 hexadecimal digits.
+    list[str]
+        SHA-256 of each reading's canonical JSON, 64 hexadecimal digits; of one that was not made, of its empty place.
     """
-    data = measurements.model_dump(mode="json", by_alias=True)
+    return [_reading_id(measurements.setups.get(one.setup), one) for one in measurements.readings]
+
+
+def _reading_id(setup: BenchSetup | None, reading: BenchReading) -> str:
+    data = {
+        "open": None if setup is None else sorted(setup.open),
+        "fitted": None if setup is None else setup.fitted,
+        "instrument": reading.instrument,
+        "at": reading.at,
+        "value": None if reading.value is None else _short(reading.value),
+        "volume": None if reading.volume_m3 is None else _short(reading.volume_m3),
+        "on": None if reading.on is None else reading.on.isoformat(),
+    }
     text = json.dumps(data, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
     return hashlib.sha256(text.encode()).hexdigest()
 
