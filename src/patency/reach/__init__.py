@@ -6,6 +6,8 @@ A load as arranged becomes solids (``solids_of_load``), a machine with the flow 
 """
 
 from patency.reach.arms import Arms, Jet, TurningArm, arms_of_load, jet_force_n, jet_speed_m_s
+from patency.reach.bodies_to_show import BodyShown, bodies_shown
+from patency.reach.candidates import PoseReach, after_move, placing_reach, pose_reach
 from patency.reach.capillary import hold_up_m, surface_tension_n_m
 from patency.reach.changes import Change, smallest_change
 from patency.reach.checks import Fault, Rule, faults_of_arrangement, kept_water_m3, movable
@@ -17,6 +19,7 @@ from patency.reach.jets.inputs import JetSampling, Surface
 from patency.reach.jets.strikes import Strikes, strikes_after_move, strikes_of_load
 from patency.reach.jets.struck import PieceStrikes, Wetting, ZoneStrikes
 from patency.reach.load_reach import LoadReach, reach_of_load
+from patency.reach.looks import OFTEN_PER_MIN, SELDOM_PER_MIN, Look, looks_of_bodies
 from patency.reach.placement import Standing, heights_m, inlet_gap_m, standing
 from patency.reach.puddles import Puddle, puddles
 from patency.reach.replies import held, reached
@@ -37,17 +40,22 @@ from patency.reach.support import tipping
 
 __all__ = [
     "LYING_DEG",
+    "OFTEN_PER_MIN",
+    "SELDOM_PER_MIN",
     "Arms",
     "Arranged",
+    "BodyShown",
     "Change",
     "Fault",
     "Jet",
     "JetSampling",
     "LoadReach",
+    "Look",
     "Mesh",
     "PieceStrikes",
     "PlacedSolid",
     "Pose",
+    "PoseReach",
     "Puddle",
     "RayScene",
     "Role",
@@ -61,9 +69,11 @@ __all__ = [
     "Wetting",
     "Zone",
     "ZoneStrikes",
+    "after_move",
     "arc_radius_m",
     "arms_of_load",
     "basket_fit",
+    "bodies_shown",
     "clearance",
     "coil_fit",
     "coil_turns",
@@ -80,9 +90,12 @@ __all__ = [
     "joined",
     "kept_volume_m3",
     "kept_water_m3",
+    "looks_of_bodies",
     "lying_pose",
     "movable",
+    "placing_reach",
     "pod_fit",
+    "pose_reach",
     "puddles",
     "reach_of_load",
     "reached",

@@ -12,7 +12,7 @@ from patency.catalogue import Placing
 from patency.reach.jets.strikes import struck_of_one
 from patency.reach.solids.basket_solids import basket_floor
 from patency.reach.solids.placed import Pose, rotated_in_place
-from patency.reach.touching import runs_into
+from patency.reach.touching import met_by
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -78,7 +78,7 @@ def smallest_change(
     best = None
     for words, pose, arranged in _tries(department, load, strikes.arranged, placed):
         moved = arranged.with_pose(key, pose)
-        if runs_into(moved, number):
+        if any(True for _ in met_by(moved, number)):
             continue
         share = struck_of_one(strikes, moved, key)
         if share >= least_share and share > now:

@@ -10,7 +10,7 @@ import numpy as np
 from patency.reach.jets.casting import OFFSET_M, RayScene
 from patency.reach.puddles import puddles
 from patency.reach.solids.placed import Role
-from patency.reach.touching import intersections
+from patency.reach.touching import intersections, met_by
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -88,10 +88,36 @@ def faults_of_arrangement(arranged: Arranged, kind: MachineKind, limits: LoadLim
     for one in pieces:
         same = (f"{one.words} {one.mesh.vertices.shape}", np.round(one.pose.turn, 9).tobytes())
         stays = known[same] if same in known else known.setdefault(same, kept_water_m3(one))
-        if stays > water:
-            words = f"{1e6 * stays:.1f} mL of water stay in it"
-            found.append(Fault(Rule.KEEPS_WATER, _key(one), words, stays))
+        found += _keeping_water(one, stays, water)
     return found
+
+
+def faults_of_piece(arranged: Arranged, number: int, kind: MachineKind, limits: LoadLimits) -> list[Fault]:
+    """Find what is wrong with place and direction of one piece, what it lies on and what lies on it left aside.
+
+    Parameters
+    ----------
+    arranged
+        The load as solids.
+    number
+        Number of the piece's body.
+    kind
+        The kind of machine, for what its arms sweep.
+    limits
+        The site's limits, as in ``faults_of_arrangement``.
+
+    Returns
+    -------
+    list[Fault]
+        In the order of the rules.
+    """
+    one = arranged.solids[number]
+    clearance = limits.arm_clearance.value if limits.arm_clearance else 0.0
+    water = limits.kept_water.value if limits.kept_water else 0.0
+    found = list(_near_arms(one, kind, clearance))
+    found += [_runs_into(one, arranged.solids[other]) for other in met_by(arranged, number)]
+    found += _out_of_basket(one, arranged)
+    return found + _keeping_water(one, kept_water_m3(one), water)
 
 
 def movable(
@@ -161,7 +187,17 @@ def _intersecting(arranged: Arranged) -> Iterator[Fault]:
         one, its = arranged.solids[number], arranged.solids[other]
         for mine, yours in ((one, its), (its, one)):
             if mine.role is Role.PIECE:
-                yield Fault(Rule.INTERSECTS, _key(mine), f"runs into {yours.words} at {yours.stands_on}", 0.0)
+                yield _runs_into(mine, yours)
+
+
+def _runs_into(mine: PlacedSolid, other: PlacedSolid) -> Fault:
+    return Fault(Rule.INTERSECTS, _key(mine), f"runs into {other.words} at {other.stands_on}", 0.0)
+
+
+def _keeping_water(solid: PlacedSolid, stays_m3: float, largest_m3: float) -> list[Fault]:
+    if stays_m3 <= largest_m3:
+        return []
+    return [Fault(Rule.KEEPS_WATER, _key(solid), f"{1e6 * stays_m3:.1f} mL of water stay in it", stays_m3)]
 
 
 def _out_of_basket(solid: PlacedSolid, arranged: Arranged) -> Iterator[Fault]:

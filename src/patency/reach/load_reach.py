@@ -98,8 +98,29 @@ def reach_of_load(
     arms = arms_of_load(kind, flows_m3_s, temperature_c)
     faults = faults_of_arrangement(arranged, kind, department.limits.load)
     strikes = None if arms.gaps else strikes_of_load(arranged, arms, sampling)
-    if strikes is not None:
-        held = {(one.set, one.piece): one.net or one.placing is not Placing.BASKET for one in load.pieces}
-        masses = {one.piece: one.mass_kg for one in arranged.solids if one.piece in strikes.pieces}
-        faults += movable(strikes.pieces, {key: masses.get(key) for key in strikes.pieces}, held)
+    faults += moved_by_jets(load, arranged, strikes)
     return LoadReach(arranged, arms, strikes, tuple(faults))
+
+
+def moved_by_jets(load: Load, arranged: Arranged, strikes: Strikes | None) -> list[Fault]:
+    """Find the pieces of a load that the jets can move and nothing holds.
+
+    Parameters
+    ----------
+    load
+        The load.
+    arranged
+        The load as solids.
+    strikes
+        What the jets strike; None where that is not known.
+
+    Returns
+    -------
+    list[Fault]
+        See ``movable``; none where nothing is known of the jets.
+    """
+    if strikes is None:
+        return []
+    held = {(one.set, one.piece): one.net or one.placing is not Placing.BASKET for one in load.pieces}
+    masses = {one.piece: one.mass_kg for one in arranged.solids if one.piece in strikes.pieces}
+    return movable(strikes.pieces, {key: masses.get(key) for key in strikes.pieces}, held)

@@ -43,8 +43,8 @@ def intersections(arranged: Arranged) -> list[tuple[int, int]]:
     return found
 
 
-def runs_into(arranged: Arranged, number: int) -> bool:
-    """Tell whether one body runs into any other.
+def met_by(arranged: Arranged, number: int) -> Iterator[int]:
+    """Find the bodies that one body runs into.
 
     Parameters
     ----------
@@ -53,13 +53,13 @@ def runs_into(arranged: Arranged, number: int) -> bool:
     number
         Number of the body.
 
-    Returns
-    -------
-    bool
-        As in ``intersections``.
+    Yields
+    ------
+    int
+        Number of a body that it runs into, as in ``intersections``.
     """
     bounds = np.array([one.in_carrier.bounds_m for one in arranged.solids])
-    return any(True for _ in _met(arranged, number, bounds, {}))
+    yield from _met(arranged, number, bounds, {})
 
 
 def _met(arranged: Arranged, number: int, bounds: Floats, models: dict[int, Any]) -> Iterator[int]:

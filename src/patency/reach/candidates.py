@@ -1,0 +1,148 @@
+"""A piece somewhere else: what the jets would strike of it there, and what it would run into."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, NamedTuple
+
+from patency.reach.checks import Fault, faults_of_arrangement, faults_of_piece
+from patency.reach.jets.strikes import strikes_after_move, struck_of_one
+from patency.reach.load_reach import moved_by_jets
+from patency.reach.solids.load_solids import solids_of_load
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from patency.catalogue import Department
+    from patency.load import Load, PlacedPiece
+    from patency.reach.load_reach import LoadReach
+    from patency.reach.solids.load_solids import Triangles
+    from patency.reach.solids.placed import Arranged, PieceKey, Pose
+
+
+class PoseReach(NamedTuple):
+    """What can be said of one piece somewhere else.
+
+    Parameters
+    ----------
+    struck_share
+        Share of its surface that jets would strike directly, what a flushing sleeve rinses left out of both parts;
+        None where something is not known that had to be.
+    faults
+        What it would break there.
+    """
+
+    struck_share: float | None
+    faults: tuple[Fault, ...]
+
+
+def pose_reach(department: Department, load: Load, found: LoadReach, piece: PieceKey, pose: Pose) -> PoseReach:
+    """Tell how much of a piece would be struck in another pose and whether it would collide there.
+
+    Parameters
+    ----------
+    department
+        The department.
+    load
+        The load.
+    found
+        What was computed of it as arranged.
+    piece
+        Set and piece.
+    pose
+        Where it would stand; everything else stays where it is.
+
+    Returns
+    -------
+    PoseReach
+        Of this piece alone: what it then shadows is not looked at, see ``after_move``.
+
+    Raises
+    ------
+    KeyError
+        When there is no such piece, or it could not be drawn.
+    """
+    return _looked_at(department, load, found, found.arranged.with_pose(piece, pose), piece)
+
+
+def placing_reach(
+    department: Department,
+    load: Load,
+    found: LoadReach,
+    placed: PlacedPiece,
+    meshes: Mapping[str, Triangles] | None = None,
+) -> PoseReach:
+    """Tell how much of a piece would be struck if the load placed it otherwise, and whether it would collide there.
+
+    Parameters
+    ----------
+    department
+        The department.
+    load
+        The load.
+    found
+        What was computed of it as arranged.
+    placed
+        The piece as it could be placed: another position, way up, lean, net.
+    meshes
+        Name of a mesh file to its triangles in metres.
+
+    Returns
+    -------
+    PoseReach
+        Of this piece alone, the others as they then lie. No share where it could not be drawn there.
+
+    Raises
+    ------
+    KeyError
+        When the load or ``placed`` names something the department does not have.
+    """
+    key = (placed.set, placed.piece)
+    pieces = tuple(placed if (one.set, one.piece) == key else one for one in load.pieces)
+    other = load.model_copy(update={"pieces": pieces})
+    arranged = solids_of_load(department, other, meshes)
+    if key not in arranged.number_of:
+        return PoseReach(None, ())
+    return _looked_at(department, other, found, arranged, key)
+
+
+def after_move(department: Department, load: Load, found: LoadReach, piece: PieceKey, pose: Pose) -> LoadReach:
+    """Compute a load anew after one piece was moved; only what that can change.
+
+    Parameters
+    ----------
+    department
+        The department.
+    load
+        The load.
+    found
+        What was computed of it before.
+    piece
+        The piece that moves.
+    pose
+        Where it goes; what it was connected to stays.
+
+    Returns
+    -------
+    LoadReach
+        Strikes and faults with the piece there.
+
+    Raises
+    ------
+    KeyError
+        When there is no such piece, or it could not be drawn.
+    """
+    arranged = found.arranged.with_pose(piece, pose)
+    strikes = None if found.strikes is None else strikes_after_move(found.strikes, piece, pose)
+    kind = department.machine_kinds[load.machine_kind]
+    faults = faults_of_arrangement(arranged, kind, department.limits.load)
+    faults += moved_by_jets(load, arranged, strikes)
+    return replace(found, arranged=arranged, strikes=strikes, faults=tuple(faults))
+
+
+def _looked_at(department: Department, load: Load, found: LoadReach, arranged: Arranged, key: PieceKey) -> PoseReach:
+    kind = department.machine_kinds[load.machine_kind]
+    faults = faults_of_piece(arranged, arranged.number_of[key], kind, department.limits.load)
+    if found.strikes is None or arranged.gaps.get(key):
+        return PoseReach(None, tuple(faults))
+    return PoseReach(struck_of_one(found.strikes, arranged, key), tuple(faults))

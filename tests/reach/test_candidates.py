@@ -1,0 +1,105 @@
+"""One piece somewhere else, and the bodies of a load for a picture: the same as the whole load computed anew."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from patency.load import Load
+from patency.reach import (
+    JetSampling,
+    LoadReach,
+    Pose,
+    Role,
+    Rule,
+    Wetting,
+    after_move,
+    bodies_shown,
+    placing_reach,
+    pose_reach,
+    reach_of_load,
+    rotated_in_place,
+    struck_share,
+)
+from tests.reach.drawn import drawn_load
+
+FLOW = 95 / 60000
+ROUGHLY = JetSampling(angle_steps=12, finer=4, reflection_rays=4)
+CLIP = ("Gallbladder One", "clip10/1/instrument")
+
+
+def computed(load: Load) -> LoadReach:
+    """Return what geometry and jets say of a load with an even flow of the arms, roughly."""
+    site, _ = drawn_load()
+    flows = dict.fromkeys(site.machine_kinds[load.machine_kind].arms, FLOW)
+    return reach_of_load(site, load, flows, 50.0, sampling=ROUGHLY)
+
+
+@pytest.fixture(scope="module")
+def found() -> LoadReach:
+    return computed(drawn_load()[1])
+
+
+def test_a_piece_in_another_pose_is_struck_as_in_the_whole_load_computed_anew(found: LoadReach) -> None:
+    site, load = drawn_load()
+    solid = found.arranged.solids[found.arranged.number_of[CLIP]]
+    pose = rotated_in_place(solid, np.diag([-1.0, -1.0, 1.0]))
+    alone, after = pose_reach(site, load, found, CLIP, pose), after_move(site, load, found, CLIP, pose)
+    assert after.strikes is not None
+    assert alone.struck_share == pytest.approx(struck_share(after.strikes.pieces[CLIP]), abs=1e-12)
+    assert set(alone.faults) <= {one for one in after.faults if one.piece == CLIP}
+
+
+def test_a_piece_pushed_into_an_arm_and_into_its_neighbour_is_told_both(found: LoadReach) -> None:
+    site, load = drawn_load()
+    arm = found.arms.arms[0]
+    solid = found.arranged.solids[found.arranged.number_of[CLIP]]
+    low = Pose(solid.pose.turn, solid.pose.shift_m + np.array(arm.centre_m) - solid.in_carrier.bounds_m.mean(axis=0))
+    assert {one.rule for one in pose_reach(site, load, found, CLIP, low).faults} >= {Rule.SWEEP}
+    other = found.arranged.solids[found.arranged.number_of["Gallbladder One", "mod5/1/tube"]]
+    into = Pose(other.pose.turn, other.pose.shift_m)
+    assert Rule.INTERSECTS in {one.rule for one in pose_reach(site, load, found, CLIP, into).faults}
+
+
+def test_a_piece_placed_otherwise_is_struck_as_in_a_load_that_places_it_so(found: LoadReach) -> None:
+    site, load = drawn_load()
+    placed = next(one for one in load.pieces if (one.set, one.piece) == CLIP)
+    over = placed.model_copy(update={"way_up": "distal down"})
+    pieces = tuple(over if one is placed else one for one in load.pieces)
+    anew = computed(load.model_copy(update={"pieces": pieces}))
+    assert anew.strikes is not None
+    share = placing_reach(site, load, found, over).struck_share
+    assert share == pytest.approx(struck_share(anew.strikes.pieces[CLIP]), abs=1e-12)
+
+
+def test_a_piece_that_cannot_be_drawn_there_has_no_share(found: LoadReach) -> None:
+    site, load = drawn_load()
+    placed = next(one for one in load.pieces if one.placing == "optic holder")
+    nowhere = placed.model_copy(update={"stands_in": None})
+    assert placing_reach(site, load, found, nowhere) == (None, ())
+
+
+def test_without_the_jets_there_is_no_share_but_there_are_faults(found: LoadReach) -> None:
+    site, load = drawn_load()
+    bare = LoadReach(found.arranged, found.arms, None, found.faults)
+    pose = found.arranged.solids[found.arranged.number_of[CLIP]].pose
+    assert pose_reach(site, load, bare, CLIP, pose).struck_share is None
+    assert after_move(site, load, bare, CLIP, pose).strikes is None
+    assert all((one.wetting == -1).all() for one in bodies_shown(bare))
+
+
+def test_every_body_is_shown_with_what_strikes_its_patches(found: LoadReach) -> None:
+    assert found.strikes is not None
+    shown = bodies_shown(found)
+    assert [one.words for one in shown] == [one.words for one in found.arranged.solids]
+    for body in shown:
+        assert body.faces.max() < len(body.vertices_m)
+        assert body.patch_of.max() < len(body.zone_of)
+        assert body.zone_of.max() < len(body.zones)
+        if body.role is Role.PIECE and body.piece is not None:
+            strikes = found.strikes.pieces[body.piece]
+            struck = np.count_nonzero(body.wetting == Wetting.STRUCK)
+            assert struck == np.count_nonzero(strikes.wetting == Wetting.STRUCK) > 0
+            assert (body.hits_per_min[body.wetting == Wetting.STRUCK] > 0).all()
+        else:
+            assert (body.wetting == -1).all()
