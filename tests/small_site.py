@@ -76,6 +76,7 @@ limits:
     running_share: {value: 25 %, source: common practice}
     pressure_swing: {value: 3 %, source: common practice}
     false_alarms: {value: 1 %, source: common practice}
+    false_rejects: {value: 0.1 %, source: common practice}
     drying_temperature_tolerance: {value: 5 K, source: common practice}
     longest_gap: {value: 5 s, source: common practice}
     fixed_pressure_window: {value: 20 %, source: common practice}

@@ -94,6 +94,7 @@ LIMITS = CycleLimits.model_validate(
         "pressure_swing": Limit(0.03, "1", SOURCE),
         "drying_temperature_tolerance": Limit(5.0, "K", SOURCE),
         "false_alarms": Limit(0.01, "1", SOURCE),
+        "false_rejects": Limit(0.001, "1", SOURCE),
         "longest_gap": Limit(10.0, "s", SOURCE),
         "fixed_pressure_window": Limit(0.2, "1", SOURCE),
     }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 
 import numpy as np
 import pytest
@@ -71,3 +72,28 @@ def test_what_cannot_be_held_against_the_baseline_is_not_evaluated_and_it_is_sai
     for found, why in cases:
         assert found.state is CriterionState.NOT_EVALUATED
         assert why in found.why
+
+
+def test_an_alarm_that_chance_could_have_raised_asks_for_a_look_and_never_lets_the_cycle_pass() -> None:
+    weak, strong = off("P1", 1.005), off("P1", 1.01)
+    evidence = weak.judged()
+    found = criterion(evidence, ALARM_CRITERION)
+    assert found.value is not None
+    assert 0.0005 < found.value < 0.005
+    assert found.state is evidence.verdict is CriterionState.NOT_EVALUATED
+    assert found.why.endswith(
+        f"an alarm, though not below 0.0005, where it would refuse the cycle ({SOURCE}): look at every hose, cap and "
+        "sensor before anybody decides"
+    )
+    assert alarm(strong).state is CriterionState.NOT_MET
+
+
+@pytest.mark.parametrize("stated", [None, Limit(0.001, "1", SOURCE, valid_until=date(2026, 5, 31))])
+def test_where_the_site_does_not_say_how_many_it_may_refuse_every_alarm_refuses(stated: Limit | None) -> None:
+    assert alarm(off("P1", 1.005), false_rejects=stated).state is CriterionState.NOT_MET
+    assert alarm(good_cycle(), false_rejects=stated).state is CriterionState.MET
+
+
+def test_a_share_of_refusals_above_that_of_alarms_makes_no_alarm_weaker_than_it_is() -> None:
+    assert alarm(off("P1", 1.005), false_rejects=Limit(0.05, "1", SOURCE)).state is CriterionState.NOT_MET
+    assert alarm(good_cycle(), false_rejects=Limit(0.05, "1", SOURCE)).state is CriterionState.MET

@@ -51,6 +51,7 @@ _LIMITS: dict[str, dict[str, tuple[OpenQuestion, ...]]] = {
         "running_share": ("verdict",),
         "pressure_swing": ("verdict",),
         "false_alarms": ("verdict",),
+        "false_rejects": ("verdict",),
         "drying_temperature_tolerance": ("verdict",),
         "longest_gap": ("verdict",),
     },

@@ -106,6 +106,9 @@ class CycleLimits(Described):
     false_alarms: ShareLimit | None = None
     """Share of cycles without fault in which the alarm on the water's readings and those of the arms may go off, all
     together."""
+    false_rejects: ShareLimit | None = None
+    """Share of cycles without fault that these alarms may refuse, all together; a weaker alarm asks for a look. Every
+    alarm refuses where it is not stated."""
     fixed_pressure_window: ShareLimit | None = None
     """A fixed window on pressure, reported for comparison only; it decides nothing."""
 

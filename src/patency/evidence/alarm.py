@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from patency.evidence.criteria import Asked, Bounds, Criterion, compared, limit_fault, unanswered
+from patency.evidence.criteria import Asked, Bounds, Criterion, CriterionState, compared, limit_fault, shown, unanswered
 from patency.evidence.stage_readings import water_read
 
 if TYPE_CHECKING:
@@ -27,7 +28,9 @@ def alarm_criterion(case: Case) -> Criterion:
     Returns
     -------
     Criterion
-        Not met where that is less likely than false alarms are allowed; not evaluated without a baseline.
+        Not evaluated, which asks for a look, where that is less likely than false alarms are allowed; not met where it
+        is less likely than false rejects are, or where the site does not say how many of these it allows. Not
+        evaluated without a baseline.
     """
     asked = Asked(ALARM_CRITERION, "1")
     limit = case.limits.false_alarms
@@ -53,4 +56,18 @@ def alarm_criterion(case: Case) -> Criterion:
     note = f"how likely a cycle without fault lies as far off, {baseline.name}"
     rest = "" if alarm.share == 1.0 else f"; {alarm.share:.3g} of it, the rest for the arms"
     bounds = Bounds(f"{limit.source}{rest}", low=limit.value * alarm.share)
-    return compared(asked, chance, 0.0, bounds, note)
+    return _too_unlikely(case, compared(asked, chance, 0.0, bounds, note), alarm.share)
+
+
+def _too_unlikely(case: Case, judged: Criterion, share: float) -> Criterion:
+    """Leave an alarm open that chance alone raises more often than it may refuse a cycle: a person has to look."""
+    rejects = case.limits.false_rejects
+    if judged.state is not CriterionState.NOT_MET or rejects is None or judged.value is None:
+        return judged
+    if limit_fault(rejects, "1", case.on) or judged.value < rejects.value * share:
+        return judged
+    why = (
+        f"{judged.why}; an alarm, though not below {shown(rejects.value * share, '1')}, where it would refuse the cycle"
+    )
+    look = "look at every hose, cap and sensor before anybody decides"
+    return replace(judged, state=CriterionState.NOT_EVALUATED, why=f"{why} ({rejects.source}): {look}")

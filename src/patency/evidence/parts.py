@@ -74,7 +74,7 @@ PARTS = (
         ("rotation",),
     ),
     Part(pressure_criteria, ("unsteady_share",), ("pressure",)),
-    Part(_alone(alarm_criterion), ("false_alarms", "unsteady_share"), ("pressure", "flow")),
+    Part(_alone(alarm_criterion), ("false_alarms", "false_rejects", "unsteady_share"), ("pressure", "flow")),
     Part(steadiness_criteria, ("pressure_swing",), ("pressure",)),
     Part(circulation_time_criteria, ("running_share", _GAP), ("pressure", "rotation")),
     Part(_alone(eye_check_criterion)),
