@@ -56,7 +56,7 @@ def test_each_mishap_of_the_day_befell_one_load(day: DemoDay) -> None:
 def test_every_cycle_misses_exactly_what_truly_went_wrong(day: DemoDay) -> None:
     for load in day.plan.loads:
         criteria = day.cycles[load.id].evidence.criteria
-        missed = {one.name for one in criteria if one.state is CriterionState.NOT_MET}
+        missed = {one.name for one in criteria if one.state is CriterionState.NOT_MET} - {ALARM_CRITERION}
         assert missed == TRUTHS[happened(day, load.id)].must_miss, load.id
 
 
@@ -65,11 +65,22 @@ def test_the_cycle_that_ran_as_planned_is_met_and_the_hose_that_came_off_asks_fo
     assert by_mishap[Mishap.NOTHING].evidence.verdict is CriterionState.MET
     hose_off = by_mishap[Mishap.HOSE_OFF]
     assert hose_off.evidence.verdict is CriterionState.NOT_EVALUATED
-    alarm, look = [one for one in hose_off.file.criteria if one.state == "not evaluated"]
-    assert (alarm.name, look.name) == (ALARM_CRITERION, "every hose and sleeve seen at unloading")
-    assert "so it cannot be relied on to show it" in look.why
-    (kept,) = (day.folder / "baselines").iterdir()
-    assert happened(day, kept.stem.removeprefix("load-")) is Mishap.NOTHING
+    (look,) = [one for one in hose_off.file.criteria if one.state == "not evaluated"]
+    assert look.name == "every hose and sleeve seen at unloading"
+
+
+def test_held_against_earlier_cycles_of_the_same_load_the_forgotten_taper_cap_shows_as_well(day: DemoDay) -> None:
+    states = {
+        happened(day, load.id): one.state
+        for load in day.plan.loads
+        for one in day.cycles[load.id].evidence.criteria
+        if one.name == ALARM_CRITERION
+    }
+    assert states[Mishap.TAPER_CAP_FORGOTTEN] is CriterionState.NOT_MET
+    assert states[Mishap.NOTHING] is CriterionState.MET
+    assert {path.stem for path in (day.folder / "baselines").iterdir()} == {
+        f"load-{load.id}" for load in day.plan.loads
+    }
 
 
 def test_a_fixed_window_would_not_have_noticed_the_forgotten_taper_cap(day: DemoDay) -> None:

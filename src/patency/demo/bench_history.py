@@ -187,12 +187,12 @@ class _History:
     def _steam(self, at: datetime) -> Iterator[tuple[Command, Circumstances]]:
         for load, (machine, names) in _STEAM_LOADS.items():
             plan = PlanLoad(
-                load=load, kind=LoadKind.STEAM, machine=machine, carrier="rack", programme="134 °C", sets=names
+                load=load, kind=LoadKind.STEAM, machine=machine, carrier="rack", programme="wrapped_134", sets=names
             )
             yield self.by("assembler-2", at, plan, "clean side")
             for name in names:
                 yield self._move("assembler-2", at, name, S.STEAM_LOADED, load=load)
-            start = StartLoad(load=load, machine=machine, carrier="rack", programme="134 °C")
+            start = StartLoad(load=load, machine=machine, carrier="rack", programme="wrapped_134")
             yield self.by("assembler-2", at, start, "clean side")
             out = at + timedelta(minutes=58)
             yield self.by("assembler-2", out, EndLoad(load=load, completed=True, record=_INVENTED), "clean side")

@@ -115,10 +115,9 @@ def run_demo_day(
     for load, mishap in zip(plan.loads, _mishaps(department, plan), strict=True):
         tell(f"running and judging load {load.id}")
         record, description = _run(department, load, mishap, rng)
-        kept = _earlier(department, load) if mishap is Mishap.NOTHING else None
+        kept = earlier_cycles(department, load, np.random.default_rng(_EARLIER_SEED))
         cycles[load.id] = cycle = _judge(department, load, mishap, record, description, kept)
-        if kept is not None:
-            write_all(folder / "baselines", {f"load-{load.id}.json": write_baseline(kept).encode()})
+        write_all(folder / "baselines", {f"load-{load.id}.json": write_baseline(kept).encode()})
         name = f"load-{load.id}"
         write_all(folder / "records", {f"{name}.csv": record.encode(), f"{name}.yaml": description.encode()})
         write_all(folder / "truth", {f"{name}.json": _truth(mishap).encode()})
@@ -210,19 +209,12 @@ def _run(department: Department, load: Load, mishap: Mishap, rng: np.random.Gene
     return larkmere_record(mishap, programme, pressures, sensors, rng, recorder=recorder)
 
 
-def _earlier(department: Department, load: Load) -> BaselineFile:
-    """Return the baseline of a load: only the one that runs as planned has one yet."""
-    flow = nominal_flow_of_load(department, load)
-    pressures = {name: stage.circulation_pa.nominal for name, stage in flow.stages.items()}
-    return earlier_cycles(department, load, pressures, np.random.default_rng(_EARLIER_SEED))
-
-
 def _judge(
-    department: Department, load: Load, mishap: Mishap, record: str, description: str, kept: BaselineFile | None
+    department: Department, load: Load, mishap: Mishap, record: str, description: str, kept: BaselineFile
 ) -> CycleJudged:
     files = RecordFiles(record, description, f"load-{load.id}.csv", f"load-{load.id}.yaml")
     eye_check = None if mishap in _NOT_YET_LOOKED else _looked(load)
-    baseline = None if kept is None else baseline_of_record(load, kept)
+    baseline = baseline_of_record(load, kept)
     return judge_cycle(files, department, load, load.ends.date(), eye_check, baseline=baseline)
 
 

@@ -159,6 +159,7 @@ def show_decision(
     kept = {} if kept is None else kept
     if record.kind is LoadKind.STEAM:
         if files is not None:
+            lacks += _of_another_machine(files, record)
             key: Hashable = (load_id, record.programme, files, on)
             if key not in kept:
                 kept[key] = judge_steam_cycle(files, workplace.department, record.programme, on, name=load_id)
@@ -205,6 +206,15 @@ def _decision(
         incomplete=tuple((one.set_key, one.incomplete) for one in sets if one is not None and one.incomplete),
         evidence=_as_result(judged) if judged else None,
     )
+
+
+def _of_another_machine(files: RecordFiles, record: LoadRecord) -> list[str]:
+    """Say so where the record is not of the sterilizer the load ran in; of a washer the verdict itself asks this."""
+    named = files.read().description.machine
+    if named == record.machine:
+        return []
+    told = "names no machine" if named is None else f"is of {named}"
+    return [f"the record of the cycle {told}, load {record.load} ran in {record.machine}"]
 
 
 def _as_result(judged: Judged) -> Result:

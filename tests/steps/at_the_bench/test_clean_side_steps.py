@@ -14,11 +14,14 @@ from patency.steps import (
     inspect_set,
     issue_set,
     load_sterilizer,
+    next_steam_load,
     note_test,
     pack_set,
     piece_tests,
     receive_set,
     show_clean_side,
+    steam_choice,
+    steam_load_name,
     store_set,
     use_set,
 )
@@ -82,7 +85,7 @@ def test_a_set_goes_from_the_wash_to_the_next_use(clean: Hands) -> None:
     packed = by_hand(clean, name)
     assert packed.state is S.PACKED
     assert packed.expires == clean.at + timedelta(days=180)
-    rack = ("rack", "North", "134 °C")
+    rack = ("rack", "North", "wrapped_134")
     around = clean.around("assembler-1")
     (in_steam,) = done(load_sterilizer(clean.work, "steam-1", rack, [name], around))
     assert in_steam.state is S.STEAM_LOADED
@@ -101,6 +104,20 @@ def test_a_set_goes_from_the_wash_to_the_next_use(clean: Hands) -> None:
     assert "is used" in refusal(use_set(clean.work, name, clean.around("coordinator-1")))
     assert done(receive_set(clean.work, name, clean.around())).case == "case-0513-1"
     assert clean.ledger.verify() == []
+
+
+def test_loads_of_a_sterilizer_are_numbered_by_machine_and_day(clean: Hands) -> None:
+    choice = steam_choice(clean.work)
+    assert choice.machines == ("North", "South")
+    assert choice.programmes == {"wrapped_134": "wrapped and hollow, 134 °C"}
+    today = clean.at.date()
+    first = next_steam_load(clean.work, "North", today)
+    assert first == steam_load_name("North", today, 1)
+    by_hand(clean, "Gallbladder One")
+    rack = ("rack", "North", "wrapped_134")
+    done(load_sterilizer(clean.work, first, rack, ["Gallbladder One"], clean.around("assembler-1")))
+    assert next_steam_load(clean.work, "North", today) == steam_load_name("North", today, 2)
+    assert next_steam_load(clean.work, "South", today) == steam_load_name("South", today, 1)
 
 
 def test_a_piece_that_fails_its_test_is_held_and_its_set_with_it(clean: Hands) -> None:
@@ -125,6 +142,9 @@ def test_what_cannot_be_is_refused(clean: Hands) -> None:
     assert "is not seen, last counted" in told
     assert "may not do this" in refusal(inspect_set(clean.work, name, {}, clean.around("loader-1")))
     assert "has no sets" in refusal(load_sterilizer(clean.work, "s", ("r", "North", "p"), [], clean.around()))
+    told = refusal(load_sterilizer(clean.work, "s", ("r", "North", "p"), [name], clean.around()))
+    assert "no steam programme: 'p'" in told
+    assert "one of: wrapped_134" in told
     for step in (inspect_set, assemble_set):
         assert "is not known" in refusal(step(clean.work, "x", {}, clean.around("assembler-1")))
 

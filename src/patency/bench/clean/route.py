@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
 from urllib.parse import quote
 
 from fastapi import APIRouter
@@ -16,14 +17,19 @@ from patency.steps import (
     inspect_set,
     issue_set,
     load_sterilizer,
+    next_steam_load,
     note_test,
     pack_set,
     read_scan,
     sets_on_clean_side,
     show_clean_side,
+    steam_choice,
     store_set,
     use_set,
 )
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 router = APIRouter(include_in_schema=False)
 _COUNTED = {SetState.INSPECTED: inspect_set, SetState.ASSEMBLED: assemble_set, SetState.PACKED: pack_set}
@@ -41,12 +47,20 @@ def _show(asked: Asked, key: str, reasons: object = ()) -> Response:
     return asked.page("clean", shown=shown, reasons=reasons, status=422 if reasons else 200)
 
 
+def _list(asked: Asked, reasons: Sequence[object] = ()) -> Response:
+    work = asked.opened.workplace
+    found = sets_on_clean_side(work)
+    packed = [one.set_key for one in found if one.state is SetState.PACKED]
+    status = 422 if reasons else 200
+    return asked.page(
+        "clean/list.html", sets=found, packed=packed, steam=steam_choice(work), reasons=reasons, status=status
+    )
+
+
 @router.get("/clean", name="clean")
 def sets(asked: Asking) -> Response:
     """List the sets at the clean side, in the store and in theatre."""
-    found = sets_on_clean_side(asked.opened.workplace)
-    packed = [one.set_key for one in found if one.state is SetState.PACKED]
-    return asked.page("clean/list.html", sets=found, packed=packed, reasons=())
+    return _list(asked)
 
 
 @router.post("/clean", name="clean.scan")
@@ -65,13 +79,11 @@ def steam(asked: Asking) -> Response:
     """Load a sterilizer with packed sets and start it."""
     work, form = asked.opened.workplace, asked.form
     chosen = tuple(asked.lists.get("sets", ()))
-    load = f"steam-{asked.now:%Y%m%d-%H%M%S}"
-    scanned = ("rack", form.get("machine", ""), form.get("programme", ""))
-    outcome = load_sterilizer(work, load, scanned, chosen, asked.around())
+    machine = form.get("machine", "")
+    load = next_steam_load(work, machine, asked.now.date())
+    outcome = load_sterilizer(work, load, ("rack", machine, form.get("programme", "")), chosen, asked.around())
     if isinstance(outcome, Refused):
-        found = sets_on_clean_side(work)
-        packed = [one.set_key for one in found if one.state is SetState.PACKED]
-        return asked.page("clean/list.html", sets=found, packed=packed, reasons=outcome.reasons, status=422)
+        return _list(asked, outcome.reasons)
     return asked.go("/clean", asked.gettext("Started: {}").format(load))
 
 

@@ -100,7 +100,12 @@ class _Vessel:
 
 
 def simulate_steam(
-    programme: SteamProgramme, rng: np.random.Generator, fault: str | None = None, *, key: str = "wrapped_134"
+    programme: SteamProgramme,
+    rng: np.random.Generator,
+    fault: str | None = None,
+    *,
+    key: str = "wrapped_134",
+    machine: str = "Yew",
 ) -> SimulatedSteam:
     """Simulate the record of a cycle.
 
@@ -114,6 +119,8 @@ def simulate_steam(
         What goes wrong, one of ``STEAM_FAULTS``; nothing when left out.
     key
         How the record names the programme.
+    machine
+        How the record names the sterilizer.
 
     Returns
     -------
@@ -145,7 +152,7 @@ def simulate_steam(
         vessel.second("dry", drawn=0.02 if vessel.total_pa > 4e3 else 0.0)
     load_c = np.array([load for _, load, _ in vessel.past])
     held_s = float((load_c >= programme.sterilization_temperature_c).sum())
-    record, description = _written(vessel, rng, fault, key)
+    record, description = _written(vessel, rng, fault, key, machine)
     return SimulatedSteam(record, description, fault, held_s)
 
 
@@ -171,11 +178,11 @@ def simulate_leakage(rng: np.random.Generator, leak_pa_s: float, *, key: str = "
     vessel.leak_pa_s = leak_pa_s
     for _ in range(930):
         vessel.second("pulse")
-    record, description = _written(vessel, rng, None, key)
+    record, description = _written(vessel, rng, None, key, "Yew")
     return SimulatedSteam(record, description, None, 0.0)
 
 
-def _written(vessel: _Vessel, rng: np.random.Generator, fault: str | None, key: str) -> tuple[str, str]:
+def _written(vessel: _Vessel, rng: np.random.Generator, fault: str | None, key: str, machine: str) -> tuple[str, str]:
     """Write down what the sensors show."""
     gas, load, total = np.array(vessel.past).T
     low_k = float(rng.uniform(2.0, 6.0)) if fault == "load sensor reads low" else 0.0
@@ -205,7 +212,7 @@ columns:
   T2: {{quantity: temperature, unit: degC, place: "load, upper", uncertainty: {_UNCERTAINTY_K}}}
   P: {{quantity: pressure, unit: kPa, reference: absolute, place: chamber, uncertainty: {_UNCERTAINTY_KPA}}}
   step: {{quantity: stage}}
-machine: Yew
+machine: {machine}
 programme: {key}
 """
     return "\n".join(lines) + "\n", description

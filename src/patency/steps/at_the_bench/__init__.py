@@ -6,7 +6,6 @@ from patency.steps.at_the_bench.clean_side import (
     assemble_set,
     inspect_set,
     issue_set,
-    load_sterilizer,
     pack_set,
     sets_on_clean_side,
     show_clean_side,
@@ -96,6 +95,13 @@ from patency.steps.at_the_bench.starting import (
     show_before_start,
     start_load,
 )
+from patency.steps.at_the_bench.sterilizing import (
+    SteamChoice,
+    load_sterilizer,
+    next_steam_load,
+    steam_choice,
+    steam_load_name,
+)
 from patency.steps.at_the_bench.stock_keeping import (
     Shortage,
     StockLine,
@@ -140,6 +146,7 @@ __all__ = [
     "SetTreatment",
     "Shortage",
     "ShownPiece",
+    "SteamChoice",
     "StepKind",
     "StockLine",
     "StockShown",
@@ -171,6 +178,7 @@ __all__ = [
     "loads_of_day",
     "look_at_set",
     "missing_of",
+    "next_steam_load",
     "not_permitted",
     "note_broken",
     "note_by_hand",
@@ -200,6 +208,8 @@ __all__ = [
     "show_unloading",
     "start_bath",
     "start_load",
+    "steam_choice",
+    "steam_load_name",
     "step_of_piece",
     "store_set",
     "take_over",

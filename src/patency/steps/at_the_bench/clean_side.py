@@ -9,20 +9,17 @@ from typing import TYPE_CHECKING
 from patency.ledger import (
     InstrumentSet,
     Kind,
-    LoadKind,
     MoveSet,
-    PlanLoad,
     Refused,
     SetState,
-    StartLoad,
 )
 from patency.steps.at_the_bench.permission import CLEAN, families_of_set, not_permitted
 from patency.steps.at_the_bench.showing import ShownPiece, show_pieces
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Mapping
 
-    from patency.ledger import Circumstances, Command, Hold, Seen
+    from patency.ledger import Circumstances, Hold, Seen
     from patency.steps.at_the_bench.workplace import Workplace
 
 NEXT_BY_HAND = {
@@ -213,51 +210,6 @@ def pack_set(
     expires = around.at + timedelta(seconds=limit.value)
     move = MoveSet(set_key=set_key, to=SetState.PACKED, seen=dict(seen), expires=expires)
     return _moved(workplace, move, around, set())
-
-
-def load_sterilizer(
-    workplace: Workplace,
-    load: str,
-    scanned: tuple[str, str, str],
-    sets: Sequence[str],
-    around: Circumstances,
-) -> tuple[OnCleanSide, ...] | Refused:
-    """Plan a sterilizer load, put the packed sets into it and start it.
-
-    Parameters
-    ----------
-    workplace
-        Ledger, department, plan.
-    load
-        Key of the load.
-    scanned
-        Rack, sterilizer and programme.
-    sets
-        The packed sets.
-    around
-        Who, when, where, under which key.
-
-    Returns
-    -------
-    tuple or Refused
-        Each set, in the running sterilizer.
-    """
-    rack, machine, programme = scanned
-    if not workplace.did(around):
-        if not sets:
-            return Refused.because(f"load {load}", "has no sets", "at least one packed set")
-        commands: list[Command] = [
-            PlanLoad(
-                load=load, kind=LoadKind.STEAM, machine=machine, carrier=rack, programme=programme, sets=tuple(sets)
-            ),
-            *(MoveSet(set_key=name, to=SetState.STEAM_LOADED, load=load) for name in sets),
-            StartLoad(load=load, machine=machine, carrier=rack, programme=programme),
-        ]
-        refused = not_permitted(workplace, around, CLEAN) or workplace.write(around, commands)
-        if refused:
-            return refused
-    shown = [show_clean_side(workplace, name) for name in sets]
-    return tuple(one for one in shown if not isinstance(one, Refused))
 
 
 def store_set(workplace: Workplace, set_key: str, around: Circumstances) -> OnCleanSide | Refused:
