@@ -1,4 +1,4 @@
-"""How a stated tolerance becomes a standard deviation: one rule for all who need one."""
+"""How a stated tolerance becomes a standard deviation, and that an interval: one rule for all who need one."""
 
 from __future__ import annotations
 
@@ -8,6 +8,10 @@ distribution of JCGM 100:2008 (Guide to the expression of uncertainty in measure
 OF_ONE_SIDE = 6.0**-0.5
 """The same of what counts to its own side only. It may lie anywhere between there and the nominal value, and its twin
 on the other side likewise: half of that variance each [-]."""
+
+NORMAL_95 = 1.959963984540054
+"""Half width of a 95 % interval over the standard deviation of what is normal: the 97.5 % point of the normal
+distribution (1.960 in JCGM 100:2008, table G.1) [-]."""
 
 
 def standard_deviation(half_width: float) -> float:

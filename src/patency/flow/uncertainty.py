@@ -20,6 +20,7 @@ from patency.errors import PhysicsError
 from patency.flow.batch import Scenarios, solve_many
 from patency.flow.compiled_network import Geometry
 from patency.flow.friction import friction_factor
+from patency.flow.kept_open import LEAST_GAP, LEAST_GAP_OVER_ROUGHNESS, MOST_ROUGHNESS
 from patency.flow.kernels import LAMINAR_TO, TURBULENT_FROM
 from patency.flow.readings import Readings
 
@@ -37,12 +38,10 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-# A rod that lies along the wall of a narrow concentric gap: laminar flow 1 + 1.5 e² times that of the centred rod, e
-# = 1 (handbook limit for narrow gaps, from memory, not verified; wider gaps gain less).
-_LYING_ROD_GAIN = 2.5
-# A tolerance never closes a gap: what stays open, as a share of the tube and as a multiple of the walls' roughness.
-_LEAST_GAP = 1e-3
-_LEAST_GAP_OVER_ROUGHNESS = 4.0
+ECCENTRIC_GAIN = 1.5
+"""What a narrow gap passes more when its rod lies off the middle, of the square of the eccentricity e: laminar flow
+1 + 1.5 e² times that of the centred rod [-] (handbook limit, from memory, not verified; wider gaps gain less)."""
+_LYING_ROD_GAIN = 1.0 + ECCENTRIC_GAIN  # against the wall, e = 1
 
 
 class Side(Enum):
@@ -195,7 +194,7 @@ def least_gaps(geometry: Geometry) -> Floats:
     NDArray
         Shape (segments,): the least hydraulic diameter [m].
     """
-    return np.maximum(_LEAST_GAP * geometry.diameter_m, _LEAST_GAP_OVER_ROUGHNESS * geometry.roughness_m)
+    return np.maximum(LEAST_GAP * geometry.diameter_m, LEAST_GAP_OVER_ROUGHNESS * geometry.roughness_m)
 
 
 def _rows(load_network: LoadNetwork, compiled: CompiledNetwork) -> list[tuple[str, Stretch]]:
@@ -244,7 +243,7 @@ def _moved_losses(load_network: LoadNetwork, compiled: CompiledNetwork) -> Itera
 def _moved_roughness(load_network: LoadNetwork, compiled: CompiledNetwork) -> Iterator[Change]:
     factor = load_network.roughness_factor
     for what, moved in (("rougher", factor), ("smoother", 1.0 / factor)):
-        roughness = np.minimum(compiled.geometry.roughness_m * moved, 0.49 * compiled.hydraulic_diameter_m)
+        roughness = np.minimum(compiled.geometry.roughness_m * moved, MOST_ROUGHNESS * compiled.hydraulic_diameter_m)
         yield Change(Source.ROUGHNESS, what, compiled.geometry._replace(roughness_m=roughness), Side.OWN)
 
 

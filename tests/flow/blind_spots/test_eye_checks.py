@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from functools import cache
 
 import numpy as np
@@ -24,9 +25,17 @@ from patency.flow import (
     effects_of_faults,
     solve_load,
 )
-from patency.flow.blind_spots.advisor import ORIFICE_PRESSURE_SHARE, orifice_bores_m, with_orifices
+from patency.flow.blind_spots import advisor
+from patency.flow.blind_spots.advisor import (
+    ORIFICE_PRESSURE_SHARE,
+    orifice_bores_m,
+    orifice_doubt_m,
+    with_orifices,
+)
 from patency.flow.blind_spots.eye_checks import eye_checks, seen_by_nobody
+from patency.flow.carrier_paths import circuit_entry
 from patency.flow.solved_load import solve_stages
+from patency.flow.tolerances import OF_A_TOLERANCE
 from tests.demo.larkmere import hand_made_load, larkmere
 from tests.flow.faults.test_effects import DAY, effects_in_larkmere
 from tests.small_plan import MORNING_LOAD
@@ -216,6 +225,45 @@ def test_advice_finds_by_trying_every_pair_at_least_what_taking_one_after_the_ot
     # First studies: an orifice and a pressure sensor in every circuit act as a flow meter each.
     assert advice.with_orifices[same].all_pressures.seen > 1.2 * advice.as_built[same].all_pressures.seen
     assert 0.0 < advice.largest_flow_loss < 0.3
+
+
+def test_what_is_in_doubt_about_an_orifice_makes_its_sensors_show_less(monkeypatch: pytest.MonkeyPatch) -> None:
+    load = hand_made_load("D1")
+    solved = solve_load(larkmere(), load)
+    carrier = larkmere().carriers["Dunlin"]
+    bores = orifice_bores_m(carrier, solved)
+    network = with_orifices(solved.network, carrier, bores)
+    for name, bore in bores.items():
+        first = network.stretches[circuit_entry(carrier, name)[1]][0]
+        assert first.diameter_doubt_m == orifice_doubt_m(bore, carrier.circuits[name].bore_m.nominal) > 5e-5
+    doubted = advise_sensors(larkmere(), load, solved, Alarm())
+    monkeypatch.setattr(advisor, "orifice_doubt_m", lambda *_: 0.0)
+    exact = advise_sensors(larkmere(), load, solved, Alarm())
+    assert doubted.as_built == exact.as_built
+    for name, one in doubted.with_orifices.items():
+        taken_for_exact = exact.with_orifices[name].all_pressures
+        assert one.all_pressures.seen <= taken_for_exact.seen
+        lost = taken_for_exact.sum_of_probabilities - one.all_pressures.sum_of_probabilities
+        assert lost > 0.1, name
+
+
+@pytest.mark.parametrize(
+    ("bore_mm", "pipe_mm", "percent", "drilled_mm"),
+    [  # ISO 5167-2:2003, 5.3.3.1, worked out by hand: 0.7 - β; 0.5; 1.667 β - 0.5; each with what is added to it
+        (15.0, 150.0, 0.6, 0.1),
+        (40.0, 100.0, 0.5, 0.15),
+        (4.0, 10.0, 0.5 + 0.9 * 0.35 * (2.8 - 10.0 / 25.4), 0.05),
+        (70.0, 100.0, 1.667 * 0.7 - 0.5 + 0.5, 0.15),
+    ],
+)
+def test_an_orifice_is_doubted_as_the_standards_say(
+    bore_mm: float, pipe_mm: float, percent: float, drilled_mm: float
+) -> None:
+    # k = 2, and the flow goes with the square of the bore: a quarter of it is the standard deviation of the bore.
+    deviation_mm = math.hypot(drilled_mm / math.sqrt(3.0), percent / 100.0 / 4.0 * bore_mm)
+    assert orifice_doubt_m(bore_mm / 1e3, pipe_mm / 1e3) * OF_A_TOLERANCE * 1e3 == pytest.approx(
+        deviation_mm, rel=1e-12
+    )
 
 
 def test_an_orifice_takes_the_share_of_the_pressure_it_is_sized_for_at_the_flow_it_was_sized_with() -> None:

@@ -19,6 +19,7 @@ from patency.flow.commissioning.parameters import Factors
 from patency.flow.commissioning.telling_apart import cannot_tell_apart
 from patency.flow.detection.chance import chance_above
 from patency.flow.numerics import least_squares
+from patency.flow.tolerances import NORMAL_95
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -29,7 +30,6 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-NORMAL_95 = 1.959963984540054  # quantile of the normal distribution at 97.5 %
 _STANDS_OUT = 3.0  # standard deviations of a residual, one in 370 readings by chance
 
 

@@ -10,11 +10,12 @@ from patency.catalogue import BenchReading, BenchSetup, Measurements, fit_in_for
 from patency.errors import InputError, PhysicsError
 from patency.flow.commissioning.bench import CIRCULATION, PUMP, STANDS_ALONE, draw_bench, mates
 from patency.flow.commissioning.design import choose, covariance_after
-from patency.flow.commissioning.fitting import NORMAL_95, without_single_ports
+from patency.flow.commissioning.fitting import without_single_ports
 from patency.flow.commissioning.model import BenchModel
 from patency.flow.commissioning.parameters import described_parameters, updated_by
 from patency.flow.commissioning.telling_apart import cannot_tell_apart
 from patency.flow.solver import solve_compiled
+from patency.flow.tolerances import NORMAL_95
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from patency.flow.batch import Scenarios
+from patency.flow.kept_open import LEAST_GAP, LEAST_GAP_OVER_ROUGHNESS, MOST_ROUGHNESS
 from patency.flow.tolerances import OF_A_TOLERANCE
 from patency.flow.uncertainty import lying_rod_factor
 
@@ -28,9 +29,6 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 _LEAST_SHARE = 0.2  # a size never falls below this share of itself, however far a score lies out
-_MOST_ROUGHNESS = 0.49  # of the hydraulic diameter: the network refuses half of it
-_LEAST_GAP = 1e-3  # of the tube, and
-_GAP_OVER_ROUGHNESS = 4.0  # a rod never closes its annulus
 
 
 class ModelDoubts:
@@ -112,11 +110,11 @@ class ModelDoubts:
 def _keep_open(fields: dict[str, Floats], nominal_m: Floats) -> None:
     """Keep every bore and gap open and its walls smoother than it is wide, however far the scores lie out."""
     fields["diameter_m"] = np.maximum(fields["diameter_m"], _LEAST_SHARE * nominal_m)
-    gap = np.maximum(_LEAST_GAP * fields["diameter_m"], _GAP_OVER_ROUGHNESS * fields["roughness_m"])
+    gap = np.maximum(LEAST_GAP * fields["diameter_m"], LEAST_GAP_OVER_ROUGHNESS * fields["roughness_m"])
     rod = np.maximum(fields["rod_diameter_m"], 0.0)
     fields["rod_diameter_m"] = np.where(rod > 0.0, np.minimum(rod, fields["diameter_m"] - gap), 0.0)
     hydraulic = fields["diameter_m"] - fields["rod_diameter_m"]
-    fields["roughness_m"] = np.minimum(fields["roughness_m"], _MOST_ROUGHNESS * hydraulic)
+    fields["roughness_m"] = np.minimum(fields["roughness_m"], MOST_ROUGHNESS * hydraulic)
 
 
 def _numbered(names: Sequence[str]) -> list[int]:

@@ -6,6 +6,7 @@ import math
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from patency.flow.kept_open import MOST_ROUGHNESS
 from patency.flow.network import Annulus, Orifice
 
 if TYPE_CHECKING:
@@ -14,7 +15,6 @@ if TYPE_CHECKING:
 
 # Half of its free area closed: the water passes the rest twice as fast, and the loss grows with the velocity's square.
 _HALF_CLOGGED = 4.0
-_MOST_ROUGHNESS = 0.49  # of the hydraulic diameter: the network refuses half of it
 
 
 def segment_at(network: Network, place: tuple[str, int]) -> Segment:
@@ -53,12 +53,12 @@ def halved(segment: Segment) -> Segment:
     if isinstance(segment, Annulus):
         wide, rod = segment.outer_diameter_m, segment.inner_diameter_m
         narrow = math.sqrt((wide**2 + rod**2) / 2.0)
-        roughness = min(segment.roughness_m, _MOST_ROUGHNESS * (narrow - rod))
+        roughness = min(segment.roughness_m, MOST_ROUGHNESS * (narrow - rod))
         return replace(segment, outer_diameter_m=narrow, roughness_m=roughness)
     diameter_m = segment.diameter_m / math.sqrt(2.0)
     if isinstance(segment, Orifice):
         return replace(segment, diameter_m=diameter_m)
-    return replace(segment, diameter_m=diameter_m, roughness_m=min(segment.roughness_m, _MOST_ROUGHNESS * diameter_m))
+    return replace(segment, diameter_m=diameter_m, roughness_m=min(segment.roughness_m, MOST_ROUGHNESS * diameter_m))
 
 
 def with_loss_added(segment: Segment, stated: Toleranced) -> Segment:

@@ -7,7 +7,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from patency.flow.kept_open import MOST_ROUGHNESS
 from patency.flow.kernels import friction_factor_and_slope
+from patency.flow.uncertainty import ECCENTRIC_GAIN
 
 if TYPE_CHECKING:
     import numpy as np
@@ -17,9 +19,6 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
     Integers = NDArray[np.int64]
-
-_MOST_ROUGHNESS = 0.49  # of the hydraulic diameter: the network refuses half of it
-_GAIN = 1.5  # of the square of a rod's eccentricity
 
 
 class Moves(NamedTuple):
@@ -79,7 +78,7 @@ def fill_sizes(
         apply(moves.opening, drawn, coefficient)
         for segment in range(coefficient.size):
             diameter[segment] = max(diameter[segment], rod[segment] + gaps[segment])
-            most = _MOST_ROUGHNESS * (diameter[segment] - rod[segment])
+            most = MOST_ROUGHNESS * (diameter[segment] - rod[segment])
             wall[segment] = min(nominal.roughness_m[segment] * rougher[sample], most)
             opening = nominal.discharge_coefficient[segment] > 0.0
             coefficient[segment] = coefficient[segment] ** -0.5 if opening else 0.0
@@ -102,7 +101,7 @@ def fill_stage(
             segment, number, reynolds = moves.segment[k], drawn[moves.number[k]], moves.reynolds[k]
             if reynolds > 0.0:
                 rough = moves.roughness[segment]
-                lying, _ = friction_factor_and_slope((1.0 + _GAIN * number * number) * reynolds, rough)
+                lying, _ = friction_factor_and_slope((1.0 + ECCENTRIC_GAIN * number * number) * reynolds, rough)
                 other[segment] *= lying / friction_factor_and_slope(reynolds, rough)[0]
             else:
                 share = 0.5 + 0.5 * number

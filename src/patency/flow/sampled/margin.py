@@ -15,6 +15,7 @@ from patency.flow.needs import NOT_KNOWN_OVER_A_NOZZLE, Measure
 from patency.flow.sampled.draws import LoadDraws
 from patency.flow.sampled.sample_numbers import read_samples
 from patency.flow.solved_load import solve_load
+from patency.flow.tolerances import NORMAL_95
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -29,7 +30,6 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 _ENDS = (0.025, 0.5, 0.975)
-_NORMAL_95 = 1.959963984540054
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,7 +217,7 @@ def _spread(values: Floats) -> Spread:
 
 
 def _wilson_upper(share: float, count: int) -> float:
-    square = _NORMAL_95**2 / count
+    square = NORMAL_95**2 / count
     root = math.sqrt(share * (1.0 - share) * square + square**2 / 4.0)
     return (share + square / 2.0 + root) / (1.0 + square)
 
