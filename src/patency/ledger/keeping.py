@@ -10,6 +10,7 @@ from sqlalchemy import and_, func, select
 
 from patency.ledger import checks
 from patency.ledger.chain import Entry, breaks
+from patency.ledger.queueing import Queue
 from patency.ledger.refusing import Refused
 from patency.ledger.state import State
 from patency.ledger.store import Store, open_store
@@ -17,7 +18,7 @@ from patency.ledger.tables import EVENTS, THINGS, TOUCHES
 from patency.ledger.things import THINGS as KINDS
 from patency.ledger.things import Hold
 from patency.ledger.tracing import Direction, trace
-from patency.ledger.writing import Appended, Batch, Head, fetch_things, read_head
+from patency.ledger.writing import Appended, Head, fetch_things, read_head, read_thing
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -44,6 +45,7 @@ class Ledger:
 
     def __init__(self, store: Store) -> None:
         self.store = store
+        self._queue = Queue(store)
 
     def close(self) -> None:
         """Close the store."""
@@ -71,11 +73,8 @@ class Ledger:
         StoreError
             When it could not be written; then nothing was.
         """
-        with self.store.writing() as connection:
-            batch = Batch(connection, [around.command])
-            outcome = batch.add(command, around)
-            batch.write()
-        return outcome
+        outcome = self._queue.write([(command, around)])
+        return outcome if isinstance(outcome, Refused) else outcome[0]
 
     def append_all(self, commands: Iterable[tuple[Command, Circumstances]]) -> list[Appended] | Refused:
         """Write down several commands together, one after the other: all of them or none.
@@ -95,16 +94,7 @@ class Ledger:
         StoreError
             When they could not be written; then nothing was.
         """
-        done, asked = [], list(commands)
-        with self.store.writing() as connection:
-            batch = Batch(connection, [around.command for _, around in asked])
-            for command, around in asked:
-                outcome = batch.add(command, around)
-                if isinstance(outcome, Refused):
-                    return outcome
-                done.append(outcome)
-            batch.write()
-        return done
+        return self._queue.write(list(commands))
 
     def head(self) -> Head:
         """Return the end of the chain, to be printed and kept elsewhere.
@@ -133,7 +123,7 @@ class Ledger:
             None where there is none.
         """
         name = next(name for name, (one, _) in KINDS.items() if one is kind)
-        with self.store.reading() as connection:
+        with self.store.glancing() as connection:
             found = fetch_things(connection, [(name, key)]).get((name, key))
         return found if isinstance(found, kind) else None
 
@@ -152,9 +142,9 @@ class Ledger:
         """
         name = next(name for name, (one, _) in KINDS.items() if one is kind)
         query = select(THINGS.c.key, THINGS.c.doc).where(THINGS.c.kind == name)
-        with self.store.reading() as connection:
+        with self.store.glancing() as connection:
             found = sorted(tuple(row) for row in connection.execute(query))
-        return [kind.model_validate_json(doc) for _, doc in found]
+        return [one for _, doc in found if isinstance(one := read_thing(name, doc), kind)]
 
     def holds(self, kind: Kind, key: str) -> list[Hold]:
         """List the holds in force on a thing: for a set also those on its load, its pieces and their types.
@@ -188,7 +178,7 @@ class Ledger:
         bool
             Whether there is an event of it.
         """
-        with self.store.reading() as connection:
+        with self.store.glancing() as connection:
             return (
                 connection.execute(select(EVENTS.c.seq).where(EVENTS.c.command == command).limit(1)).first() is not None
             )
@@ -212,7 +202,7 @@ class Ledger:
         """
         same = and_(TOUCHES.c.seq == EVENTS.c.seq, TOUCHES.c.kind == kind, TOUCHES.c.key == key)
         query = select(EVENTS.c.body).join(TOUCHES, same).order_by(EVENTS.c.seq.desc()).limit(last)
-        with self.store.reading() as connection:
+        with self.store.glancing() as connection:
             return [json.loads(body) for body in connection.execute(query).scalars()][::-1]
 
     def trace(

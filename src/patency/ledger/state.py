@@ -32,6 +32,18 @@ class State:
         self._known: dict[tuple[str, str], Thing | None] = {}
         self._changed: dict[tuple[str, str], int] = {}
 
+    def copy(self) -> State:
+        """Return a state that knows the same and goes its own way from here.
+
+        Returns
+        -------
+        State
+            The copy.
+        """
+        made = State(self._fetch)
+        made._known, made._changed = dict(self._known), dict(self._changed)
+        return made
+
     def want(self, kind: type[T], keys: Iterable[str]) -> None:
         """Fetch several things at once that will be asked for.
 

@@ -29,6 +29,8 @@ SCHEMA_VERSION = "0001"
 
 _WAL_MENDED = (3, 51, 3)
 _WAIT_MS = 20_000
+# Connections are kept: to open one takes longer than to use it. As many as a server answers requests at once.
+_POOL = {"pool_size": 40, "max_overflow": 10}
 
 
 def _sqlite() -> ModuleType:
@@ -70,6 +72,22 @@ class Store:
                 connection.execution_options(isolation_level="REPEATABLE READ")
             with connection.begin():
                 yield connection
+
+    @contextmanager
+    def glancing(self) -> Iterator[Connection]:
+        """Read with one statement, which by itself sees one state of the store.
+
+        Yields
+        ------
+        Connection
+            For one statement that changes nothing.
+        """
+        with self.telling("cannot be read"), self.engine.connect() as connection:
+            if self.engine.dialect.name == "postgresql":
+                connection.execution_options(isolation_level="AUTOCOMMIT")
+            else:
+                connection.execution_options(glances=True)
+            yield connection
 
     @contextmanager
     def writing(self) -> Iterator[Connection]:
@@ -190,7 +208,7 @@ def _sqlite_file(path: Path, *, create: bool) -> Store:
     if not path.parent.is_dir():
         raise InputError(str(path), "lies in no folder", "a folder that is there")
     sqlite = _sqlite()
-    engine = create_engine(f"sqlite:///{path}", module=sqlite, connect_args={"timeout": _WAIT_MS / 1000})
+    engine = create_engine(f"sqlite:///{path}", module=sqlite, connect_args={"timeout": _WAIT_MS / 1000}, **_POOL)
     journal = "WAL" if sqlite.sqlite_version_info >= _WAL_MENDED else "TRUNCATE"
 
     @event.listens_for(engine, "connect")
@@ -202,8 +220,9 @@ def _sqlite_file(path: Path, *, create: bool) -> Store:
 
     @event.listens_for(engine, "begin")
     def _begin(connection: Connection) -> None:
-        reads = connection.get_execution_options().get("reads", False)
-        connection.exec_driver_sql("BEGIN" if reads else "BEGIN IMMEDIATE")
+        options = connection.get_execution_options()
+        if not options.get("glances", False):
+            connection.exec_driver_sql("BEGIN" if options.get("reads", False) else "BEGIN IMMEDIATE")
 
     return Store(engine, str(path))
 
@@ -221,4 +240,4 @@ def _postgresql(place: str) -> Store:
         import psycopg  # noqa: F401
     except ImportError as fault:
         raise InputError(name, "the driver psycopg is not installed", "patency[postgresql]") from fault
-    return Store(create_engine(url.set(drivername="postgresql+psycopg")), name)
+    return Store(create_engine(url.set(drivername="postgresql+psycopg"), **_POOL), name)

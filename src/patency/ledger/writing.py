@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import asdict, dataclass, replace
+from functools import cache, lru_cache
 from itertools import groupby
 from operator import attrgetter
 from typing import TYPE_CHECKING, Any
@@ -101,8 +102,27 @@ def fetch_things(connection: Connection, places: Sequence[tuple[str, str]]) -> d
         keys = [key for kind, key in places if kind == name]
         query = select(THINGS.c.key, THINGS.c.doc).where(THINGS.c.kind == name, THINGS.c.key.in_(keys))
         for key, doc in connection.execute(query):
-            found[name, key] = KINDS[name][0].model_validate_json(doc)
+            found[name, key] = read_thing(name, doc)
     return found
+
+
+@lru_cache(maxsize=2_048)
+def read_thing(name: str, doc: str) -> Thing:
+    """Read a thing as it is kept; things never change once they are made, so the same text is read once.
+
+    Parameters
+    ----------
+    name
+        The name of its kind.
+    doc
+        Its text.
+
+    Returns
+    -------
+    Thing
+        The thing.
+    """
+    return KINDS[name][0].model_validate_json(doc)
 
 
 def asked_for(command: Command, around: Circumstances) -> str:
@@ -176,6 +196,30 @@ class Batch:
         appended = Appended(first, self._head.seq, self._head.digest)
         self._keys[around.command] = asked, appended
         return appended
+
+    def add_all(self, commands: Iterable[tuple[Command, Circumstances]]) -> list[Appended] | Refused:
+        """Decide several commands one after the other: all of them or none.
+
+        Parameters
+        ----------
+        commands
+            Each with who, when, where, under which key.
+
+        Returns
+        -------
+        list[Appended] or Refused
+            For each what will be written; or why the first that was refused was, and then nothing of them will be.
+        """
+        before = self._head, self._state.copy(), len(self._events), dict(self._rows), dict(self._keys)
+        done = []
+        for command, around in commands:
+            outcome = self.add(command, around)
+            if isinstance(outcome, Refused):
+                self._head, self._state, events, self._rows, self._keys = before
+                del self._events[events:]
+                return outcome
+            done.append(outcome)
+        return done
 
     def _take(self, event: Event) -> None:
         body = canonical(event.as_data())
@@ -255,12 +299,17 @@ def write_read_models(connection: Connection, things: Iterable[tuple[Thing, int]
 
 
 def _put(connection: Connection, table: Table, values: list[dict[str, Any]]) -> None:
+    connection.execute(_putting(connection.dialect.name, table), values)
+
+
+@cache
+def _putting(dialect: str, table: Table) -> sqlite.Insert | postgresql.Insert:
     keys = [column.name for column in table.primary_key]
-    insert = (sqlite if connection.dialect.name == "sqlite" else postgresql).insert(table)
+    insert = (sqlite if dialect == "sqlite" else postgresql).insert(table)
     others = {name: insert.excluded[name] for name in table.columns.keys() if name not in keys}  # noqa: SIM118
-    statement = (
+    statement: sqlite.Insert | postgresql.Insert = (
         insert.on_conflict_do_update(index_elements=keys, set_=others)
         if others
-        else (insert.on_conflict_do_nothing(index_elements=keys))
+        else insert.on_conflict_do_nothing(index_elements=keys)
     )
-    connection.execute(statement, values)
+    return statement
