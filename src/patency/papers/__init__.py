@@ -17,6 +17,7 @@ from patency.papers.files import (
 )
 from patency.papers.flows.lumens_plot import LumenBar, plot_lumens
 from patency.papers.flows.manifold_plot import plot_manifold
+from patency.papers.reach.pictures import LOOK_WORDS, SIDES, draw_piece_reach, draw_reach, draw_reach_legend
 from patency.papers.report import Report, report_pdf, report_text
 from patency.papers.sheets import (
     LoadSheet,
@@ -34,6 +35,8 @@ from patency.papers.sheets import (
 from patency.papers.statistics.control_chart import plot_control_chart
 
 __all__ = [
+    "LOOK_WORDS",
+    "SIDES",
     "BenchForm",
     "LoadFile",
     "LoadSheet",
@@ -50,6 +53,9 @@ __all__ = [
     "data_matrix_svg",
     "draw_load_level",
     "draw_piece",
+    "draw_piece_reach",
+    "draw_reach",
+    "draw_reach_legend",
     "load_file",
     "load_file_html",
     "load_file_pdf",

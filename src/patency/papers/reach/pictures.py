@@ -1,0 +1,246 @@
+"""A load, or one piece of it, from four sides, each patch drawn by how jets strike it, with legend and scale."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from patency.papers.drawing.svg import INK, Picture
+from patency.papers.reach.raster import View, png_address, sample_of, seen
+from patency.reach import OFTEN_PER_MIN, SELDOM_PER_MIN, Look, looks_of_bodies
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from numpy.typing import NDArray
+
+    from patency.reach import Arms, BodyShown, LoadReach, PlacedSolid, Screen
+
+    Floats = NDArray[np.float64]
+
+_POINTS_PER_MM = 8.0  # of paper: 200 to the inch
+_DOWN = math.radians(30.0)  # a load is seen from above by this angle, so that levels and rows come apart
+_GAP_MM, _WORDS_MM = 2.0, 3.0
+_SCALE_MM = 4.5
+_BARS_M = (0.2, 0.1, 0.05, 0.02, 0.01, 0.005, 0.002, 0.001, 0.0)
+SIDES = ("front", "right", "back", "left")
+"""From where a load is seen."""
+LOOK_WORDS = {
+    Look.OFTEN: f"struck directly, {OFTEN_PER_MIN:.0f} hits a minute and more",
+    Look.SOMETIMES: f"struck directly, {SELDOM_PER_MIN:.0f} to {OFTEN_PER_MIN:.0f} hits a minute",
+    Look.SELDOM: f"struck directly, fewer than {SELDOM_PER_MIN:.0f} hits a minute",
+    Look.RINSED: "rinsed under a sleeve",
+    Look.REFLECTED: "wetted only by reflection, not struck",
+    Look.MISSED: "not struck",
+    Look.UNKNOWN: "not known",
+    Look.BARE: "carrier, sleeves, nozzles",
+}
+"""What each class is called in a legend."""
+
+
+def draw_reach(
+    found: LoadReach, room_mm: tuple[float, float], sides: Sequence[str] = SIDES, words: Callable[[str], str] = str
+) -> str:
+    """Draw what the jets strike of a load, seen from its sides and a little from above.
+
+    Parameters
+    ----------
+    found
+        What was computed of the load.
+    room_mm
+        What the picture may take up, across and down [mm].
+    sides
+        From where, of ``SIDES``.
+    words
+        Says a text in another language.
+
+    Returns
+    -------
+    str
+        SVG source with its scale. Wire walls are drawn as their edges, what arms sweep as dashed circles.
+
+    Raises
+    ------
+    ValueError
+        When there is no such side.
+    """
+    picture = _Sheet(looks_of_bodies(found), [_of_side(one) for one in sides], room_mm, words("the load"), words)
+    for number in range(len(sides)):
+        picture.place(number, found.arranged.screens, found.arms)
+    return picture.to_text()
+
+
+def draw_piece_reach(
+    found: LoadReach, piece: tuple[str, str], room_mm: tuple[float, float], words: Callable[[str], str] = str
+) -> str:
+    """Draw what the jets strike of one piece as it stands in its load, seen from four sides of its own axis.
+
+    Parameters
+    ----------
+    found
+        What was computed of the load.
+    piece
+        Set and piece.
+    room_mm
+        What the picture may take up, across and down [mm].
+    words
+        Says a text in another language.
+
+    Returns
+    -------
+    str
+        SVG source with its scale; the piece alone, its proximal end on the left.
+
+    Raises
+    ------
+    KeyError
+        When there is no such piece, or it could not be drawn.
+    """
+    number = found.arranged.number_of[piece]
+    solid = found.arranged.solids[number]
+    picture = _Sheet([looks_of_bodies(found)[number]], _around(solid), room_mm, solid.words, words)
+    for view in range(len(SIDES)):
+        picture.place(view)
+    return picture.to_text()
+
+
+def draw_reach_legend(width_mm: float, words: Callable[[str], str] = str) -> str:
+    """Draw what the fields of these pictures mean.
+
+    Parameters
+    ----------
+    width_mm
+        Its width [mm].
+    words
+        Says a text in another language.
+
+    Returns
+    -------
+    str
+        SVG source, two fields a row.
+    """
+    picture = Picture(width_mm, 5.2 * math.ceil(len(LOOK_WORDS) / 2), words("what the fields mean"))
+    for number, (look, text) in enumerate(LOOK_WORDS.items()):
+        x, y = number % 2 * width_mm / 2, number // 2 * 5.2 + 0.3
+        field = sample_of(look, *(round(_POINTS_PER_MM * mm) for mm in (8.0, 4.4)))
+        picture.add("image", x=x, y=y, width=8.0, height=4.4, href=png_address(field))
+        picture.text(x + 9.5, y + 3.3, words(text), _WORDS_MM, text_anchor="start")
+    return picture.to_text()
+
+
+def _of_side(side: str) -> View:
+    angle = math.pi / 2 * SIDES.index(side)
+    right = np.array([math.cos(angle), math.sin(angle), 0.0])
+    level = np.array([-math.sin(angle), math.cos(angle), 0.0])
+    up = math.cos(_DOWN) * np.array([0.0, 0.0, 1.0]) + math.sin(_DOWN) * level
+    return View(right, up, f"from the {side}")
+
+
+def _around(solid: PlacedSolid) -> list[View]:
+    """Return four views with a piece's axis across the picture, named by the side of the load from which it is seen."""
+    axis = solid.pose.turn[:, 2]
+    steep = abs(axis[2]) > math.cos(math.radians(45.0))
+    toward = np.array([0.0, -1.0, 0.0]) if steep else np.array([0.0, 0.0, 1.0])
+    toward = toward - axis * (toward @ axis)
+    toward /= np.linalg.norm(toward)
+    views = []
+    for _ in SIDES:
+        views.append(View(axis, np.cross(toward, axis), _from(toward)))
+        toward = np.cross(axis, toward)
+    return views
+
+
+def _from(toward: Floats) -> str:
+    place = int(np.abs(toward).argmax())
+    words = (("from the left", "from the right"), ("from the front", "from the back"), ("from below", "from above"))
+    return words[place][int(toward[place] > 0)]
+
+
+class _Sheet:
+    """Views beside each other on one picture, all to one scale."""
+
+    def __init__(
+        self,
+        bodies: Sequence[tuple[BodyShown, NDArray[np.uint8]]],
+        views: Sequence[View],
+        room_mm: tuple[float, float],
+        what: str,
+        words: Callable[[str], str],
+    ) -> None:
+        self.bodies, self.views, self.words = bodies, views, words
+        places = np.concatenate([body.vertices_m.astype(float) for body, _ in bodies])
+        self.boxes = [_box(places, view) for view in views]
+        largest = np.max([box[1] - box[0] for box in self.boxes], axis=0)
+        self.columns, self.mm_per_m = max(
+            ((columns, _scale(largest, len(views), columns, room_mm)) for columns in (1, 2, 4)), key=lambda one: one[1]
+        )
+        self.cell_mm = np.array([room_mm[0] / self.columns, largest[1] * self.mm_per_m + _WORDS_MM + _GAP_MM])
+        height = math.ceil(len(views) / self.columns) * float(self.cell_mm[1]) + _SCALE_MM
+        self.picture = Picture(room_mm[0], height, f"{what}: {words('where jets strike directly')}")
+
+    def place(self, number: int, screens: Sequence[Screen] = (), arms: Arms | None = None) -> None:
+        """Draw one view."""
+        view, box = self.views[number], self.boxes[number]
+        corner = self.cell_mm * np.array([number % self.columns, number // self.columns])
+        left, top = float(corner[0]), float(corner[1]) + _WORDS_MM + 0.8
+        points = seen(self.bodies, view, box, 1.0 / (self.mm_per_m * _POINTS_PER_MM))
+        size = [count / _POINTS_PER_MM for count in points.shape]
+        self.picture.text(left, top - 1.2, self.words(view.words), _WORDS_MM, text_anchor="start")
+        self.picture.add("image", x=left, y=top, width=size[1], height=size[0], href=png_address(points))
+        paper = _Paper(view, box, (left, top), self.mm_per_m)
+        for one in screens:
+            a, b = one.along_m, one.across_m
+            edges = paper.lines(one.corner_m + np.array([0 * a, a, a + b, b, 0 * a]))
+            self.picture.add("path", d=edges, fill="none", stroke="#777", stroke_width=0.12)
+        for arm in arms.arms if arms else ():
+            turn = np.linspace(0.0, 2 * math.pi, 73)
+            ring = np.stack([np.cos(turn), np.sin(turn), 0 * turn], axis=1) * arm.radius_m + np.array(arm.centre_m)
+            swept = paper.lines(ring)
+            self.picture.add("path", d=swept, fill="none", stroke=INK, stroke_width=0.3, stroke_dasharray="2 1.2")
+
+    def to_text(self) -> str:
+        """Return the picture with its scale."""
+        wide, y = self.picture.width_mm, self.picture.height_mm - 1.5
+        length_m = next(one for one in _BARS_M if one * self.mm_per_m < 0.3 * wide)
+        length = length_m * self.mm_per_m
+        self.picture.add("line", x1=wide - 1 - length, y1=y, x2=wide - 1, y2=y, stroke=INK, stroke_width=0.6)
+        self.picture.text(wide - 2 - length, y + 1.0, f"{1000 * length_m:.0f} mm", _WORDS_MM, text_anchor="end")
+        return self.picture.to_text()
+
+
+class _Paper:
+    """Places of a load put on paper in one view."""
+
+    def __init__(self, view: View, box: Floats, corner_mm: tuple[float, float], mm_per_m: float) -> None:
+        self.view, self.box, self.corner_mm, self.mm_per_m = view, box, corner_mm, mm_per_m
+
+    def lines(self, points: Floats) -> str:
+        """Return the way along points [point, 3], broken where it leaves the picture."""
+        flat = np.stack([points @ self.view.right, points @ self.view.up], axis=1)
+        inside = ((flat >= self.box[0]) & (flat <= self.box[1])).all(axis=1)
+        across = self.corner_mm[0] + (flat[:, 0] - self.box[0, 0]) * self.mm_per_m
+        down = self.corner_mm[1] + (self.box[1, 1] - flat[:, 1]) * self.mm_per_m
+        before = [False, *inside[:-1]]
+        return " ".join(
+            f"{'L' if goes_on else 'M'}{x:.1f} {y:.1f}"
+            for x, y, here, goes_on in zip(across, down, inside, before, strict=True)
+            if here
+        )
+
+
+def _scale(largest_m: Floats, views: int, columns: int, room_mm: tuple[float, float]) -> float:
+    """Return how many millimetres a metre takes where views stand in so many columns."""
+    rows = math.ceil(views / columns)
+    across = (room_mm[0] / columns - _GAP_MM) / largest_m[0]
+    down = ((room_mm[1] - _SCALE_MM) / rows - _WORDS_MM - _GAP_MM) / largest_m[1]
+    return float(min(across, down))
+
+
+def _box(places: Floats, view: View) -> Floats:
+    """Return what bodies take up of a view [m], with a rim of two hundredths."""
+    flat = np.stack([places @ view.right, places @ view.up], axis=1)
+    low, high = flat.min(axis=0), flat.max(axis=0)
+    box: Floats = np.stack([low, high]) + 0.01 * (high - low).max() * np.array([[-1.0], [1.0]])
+    return box

@@ -1,0 +1,87 @@
+"""How each patch of a load is shown in pictures: by direct hits per minute, or by how else water gets there."""
+
+from __future__ import annotations
+
+from enum import IntEnum
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from patency.reach.bodies_to_show import NO_CLASS, bodies_shown
+from patency.reach.jets.struck import Wetting
+from patency.reach.solids.placed import Role
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from patency.reach.bodies_to_show import BodyShown
+    from patency.reach.load_reach import LoadReach
+
+OFTEN_PER_MIN = 120.0
+"""From so many direct hits on a patch is drawn as struck often [1/min]: four jets a turn at 30 turns a minute."""
+SELDOM_PER_MIN = 30.0
+"""With fewer direct hits a patch is drawn as struck seldom [1/min]: less than one jet a turn at 30 turns a minute."""
+
+
+class Look(IntEnum):
+    """A class of patches in a picture. None of them says that a surface is clean."""
+
+    OFTEN = 0
+    """Struck directly, at least ``OFTEN_PER_MIN``."""
+    SOMETIMES = 1
+    """Struck directly, in between."""
+    SELDOM = 2
+    """Struck directly, fewer than ``SELDOM_PER_MIN``."""
+    RINSED = 3
+    """Under a flushing sleeve: what runs out along the piece flows over it."""
+    REFLECTED = 4
+    """Wetted only by reflection; never counted as struck."""
+    MISSED = 5
+    """Not struck, and water does not get there by reflection."""
+    UNKNOWN = 6
+    """Something had to be known of the piece, its surroundings or the arms, and is not."""
+    BARE = 7
+    """No surface of a piece: carrier, sleeves, nozzles, the opening of a lumen."""
+
+
+_OF_WETTING = {
+    Wetting.RINSED: Look.RINSED,
+    Wetting.REFLECTED: Look.REFLECTED,
+    Wetting.SHELTERED: Look.MISSED,
+    Wetting.COVERED: Look.MISSED,
+}
+
+
+def looks_of_bodies(found: LoadReach) -> tuple[tuple[BodyShown, NDArray[np.uint8]], ...]:
+    """Return the bodies of a load, each with how its patches are shown.
+
+    Parameters
+    ----------
+    found
+        What was computed of the load.
+
+    Returns
+    -------
+    tuple[tuple[BodyShown, NDArray[np.uint8]], ...]
+        In the order of ``bodies_shown``: the body, and [patch] ``Look``.
+    """
+    return tuple((body, _looks(body, found)) for body in bodies_shown(found))
+
+
+def _looks(body: BodyShown, found: LoadReach) -> NDArray[np.uint8]:
+    looks = np.full(len(body.wetting), Look.BARE, dtype=np.uint8)
+    if body.role is not Role.PIECE or body.piece is None:
+        return looks
+    if found.strikes is None or found.gaps(body.piece):
+        looks[:] = Look.UNKNOWN
+        return looks
+    struck = np.select(
+        [body.hits_per_min >= OFTEN_PER_MIN, body.hits_per_min >= SELDOM_PER_MIN],
+        [Look.OFTEN, Look.SOMETIMES],
+        Look.SELDOM,
+    )
+    looks[body.wetting == Wetting.STRUCK] = struck[body.wetting == Wetting.STRUCK]
+    for wetting, look in _OF_WETTING.items():
+        looks[body.wetting == wetting] = look
+    looks[body.wetting == NO_CLASS] = Look.BARE
+    return looks
