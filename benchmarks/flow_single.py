@@ -30,7 +30,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from patency.flow import Kernel, Orifice, PumpLaw, compile_network, solve, solve_compiled
+from patency.flow import Orifice, PumpLaw, compile_network, solve
+from patency.flow.machine_code import Kernel
+from patency.flow.solver import solve_compiled
 from tests.flow.random_networks import random_network
 from tests.published.epanet_engine import TIGHT, Engine, input_text, not_running
 

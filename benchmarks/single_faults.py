@@ -25,9 +25,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from patency.catalogue import Department, read_department
-from patency.flow import FaultNetwork, faults_of_load, solve_load, solve_one_by_one
+from patency.flow import faults_of_load, solve_load
+from patency.flow.batch import solve_one_by_one
 from patency.flow.faults.effects import FaultRun
-from patency.flow.faults.fault_network import scenarios_of
+from patency.flow.faults.fault_network import FaultNetwork, scenarios_of
 from patency.flow.faults.margins import MarginScale, limits_of_lumens
 from patency.flow.faults.sensing import fitted_sensors
 from patency.load import Connection, Load, PlacedPiece

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from patency.flow import PumpPoints, compile_network, segment_table
+from patency.flow import PumpPoints, compile_network
+from patency.flow.solver import segment_table
 from patency.flow.stage_solution import solve_stage
 from tests.flow.test_larkmere_flow import STAGE, circulation, lumen_of, planned, uncapped, whole
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from patency.flow import Kernel, Network, solve, water_state
+from patency.flow import Network, solve
+from patency.flow.compiled_network import water_state
+from patency.flow.machine_code import Kernel
 from tests.flow.random_networks import random_networks
 from tests.reference.water_paths import reference_flows
 

@@ -8,17 +8,10 @@ import numpy as np
 import pytest
 
 from patency.errors import InputError
-from patency.flow import (
-    CompiledNetwork,
-    Kernel,
-    PumpLaw,
-    PumpPoints,
-    WaterState,
-    compile_network,
-    segment_table,
-    solve,
-    solve_compiled,
-)
+from patency.flow import CompiledNetwork, PumpLaw, PumpPoints, compile_network, solve
+from patency.flow.compiled_network import WaterState
+from patency.flow.machine_code import Kernel
+from patency.flow.solver import segment_table, solve_compiled
 from tests.flow.random_networks import random_network, random_networks
 from tests.flow.small_networks import LUMEN, under_pressure
 

@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from patency.errors import InputError
-from patency.flow import annulus_constant, equivalent_reynolds, friction_factor, wall_shear_pa
+from patency.flow import annulus_constant, friction_factor, wall_shear_pa
+from patency.flow.friction import equivalent_reynolds
 from patency.flow.kernels import friction_factor_and_slope
 
 ROUGHNESS = st.floats(0.0, 0.49)

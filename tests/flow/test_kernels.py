@@ -9,8 +9,9 @@ import sys
 import numpy as np
 import pytest
 
-from patency.flow import Kernel, PumpPoints, compile_network, machine_code
+from patency.flow import PumpPoints, compile_network, machine_code
 from patency.flow.kernels import chain_loss, friction_factors, newton, pump_head
+from patency.flow.machine_code import Kernel
 from tests.flow.random_networks import random_networks
 
 NETWORKS = random_networks(31, 12)

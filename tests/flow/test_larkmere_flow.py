@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from patency.flow import fed, flow_of_load, nominal_flow_of_load, predicted_pressures
+from patency.flow import fed, flow_of_load, nominal_flow_of_load
+from patency.flow.load_flow import predicted_pressures
 from patency.quantities import Answer
 from tests.demo.larkmere import LOADS, hand_made_load, larkmere
 

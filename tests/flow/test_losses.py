@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from patency.errors import InputError
-from patency.flow import sudden_contraction, sudden_expansion
+from patency.flow.losses import sudden_contraction, sudden_expansion
 
 
 def test_no_step_costs_nothing() -> None:

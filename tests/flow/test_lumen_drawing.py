@@ -12,7 +12,8 @@ from tests.flow.one_port import HOSE, bore, connected, is_opening, nozzle, one_l
 
 if TYPE_CHECKING:
     from patency.catalogue import Department
-    from patency.flow import Link, LumenPath, Outlet
+    from patency.flow import Link, Outlet
+    from patency.flow.lumen_paths import LumenPath
     from patency.load import Load
 
 KEY = ("One", "thing/1/tube", "bore")

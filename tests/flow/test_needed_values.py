@@ -6,7 +6,8 @@ from datetime import date
 
 import pytest
 
-from patency.flow import Measure, fed, flow_of_load, least_values
+from patency.flow import fed, flow_of_load, least_values
+from patency.flow.needs import Measure
 from patency.quantities import Answer
 from tests.small_plan import LOAD, SMALL_PLAN
 from tests.small_site import SMALL_SITE, changed, small_department

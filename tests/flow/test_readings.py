@@ -5,10 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from patency.flow import Kernel, Scenarios, compile_network, network_of_load, solve, solve_compiled, solve_many
+from patency.flow import Scenarios, compile_network, network_of_load, solve, solve_many
 from patency.flow.batch.scenarios import scenario_network
 from patency.flow.compiled_network import Geometry
+from patency.flow.machine_code import Kernel
 from patency.flow.readings import Gauge, Readings
+from patency.flow.solver import solve_compiled
 from tests.flow.one_port import bore, connected, one_load, one_port
 from tests.small_plan import LOAD
 from tests.small_site import SMALL_SITE, small_department

@@ -11,7 +11,6 @@ import pytest
 from patency.errors import PhysicsError
 from patency.flow import (
     Bore,
-    Kernel,
     Link,
     Network,
     Orifice,
@@ -21,10 +20,11 @@ from patency.flow import (
     Water,
     compile_network,
     solve,
-    solve_compiled,
     wall_shear_pa,
-    water_state,
 )
+from patency.flow.compiled_network import water_state
+from patency.flow.machine_code import Kernel
+from patency.flow.solver import solve_compiled
 from tests.flow.random_networks import random_networks
 from tests.flow.small_networks import LUMEN, RESERVOIR, under_head, under_pressure
 

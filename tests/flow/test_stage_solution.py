@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pytest
 
-from patency.flow import compile_network, network_of_load, segment_table
+from patency.flow import compile_network, network_of_load
 from patency.flow.development import laminar_development_loss
 from patency.flow.network import PumpPoints
+from patency.flow.solver import segment_table
 from patency.flow.stage_solution import solve_stage
 from tests.flow.one_port import bore, connected, one_load, one_port
 

@@ -14,7 +14,8 @@ from tests.small_plan import LOAD
 from tests.small_site import SMALL_SITE, small_department
 
 if TYPE_CHECKING:
-    from patency.flow import LumenFlow, StageLumen
+    from patency.flow import LumenFlow
+    from patency.flow.load_flow import StageLumen
     from patency.quantities import Interval
 
 KEY = ("One", "thing/1/tube", "bore")

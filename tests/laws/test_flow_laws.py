@@ -12,7 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from patency.errors import InputError, PatencyError
-from patency.flow import Kernel, Network, PumpPoints, parse_network, solve, write_network
+from patency.flow import Network, PumpPoints, parse_network, solve, write_network
+from patency.flow.machine_code import Kernel
 from tests.flow.random_networks import random_network
 
 if TYPE_CHECKING:

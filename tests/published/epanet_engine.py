@@ -20,7 +20,8 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from patency.flow import Bore, Network, Orifice, PumpPoints, annulus_constant, water_state
+from patency.flow import Bore, Network, Orifice, PumpPoints, annulus_constant
+from patency.flow.compiled_network import water_state
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

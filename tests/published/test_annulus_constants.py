@@ -13,7 +13,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from patency.flow import annulus_constant, equivalent_reynolds
+from patency.flow import annulus_constant
+from patency.flow.friction import equivalent_reynolds
 
 WHITE_TABLE_6_3 = [
     (0.00001, "70.09"),

@@ -20,9 +20,9 @@ import numpy as np
 import pytest
 from fluids import fittings as library
 
-from patency.flow import annulus_constant, sudden_contraction, sudden_expansion
+from patency.flow import annulus_constant
 from patency.flow.development import laminar_development_loss
-from patency.flow.losses import EXIT, TEE_BRANCH
+from patency.flow.losses import EXIT, TEE_BRANCH, sudden_contraction, sudden_expansion
 
 RATIOS = [0.05, 0.2, 0.4, 0.5, 0.6, 0.8, 0.95]
 

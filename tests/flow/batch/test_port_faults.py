@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 
 from patency.errors import InputError
-from patency.flow import CompiledNetwork, Kernel, PortFaults, PumpPoints, Scenarios, compile_network, solve_many
+from patency.flow import CompiledNetwork, PortFaults, PumpPoints, Scenarios, compile_network, solve_many
 from patency.flow.batch.port_faults import _kernels
+from patency.flow.machine_code import Kernel
 from tests.flow.random_networks import random_network
 
 

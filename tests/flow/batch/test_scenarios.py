@@ -8,20 +8,11 @@ import numpy as np
 import pytest
 
 from patency.errors import InputError
-from patency.flow import (
-    Kernel,
-    PumpLaw,
-    PumpPoints,
-    Scenarios,
-    SolveState,
-    Water,
-    compile_network,
-    scenario_network,
-    solve_compiled,
-    solve_many,
-    solve_one_by_one,
-    water_state,
-)
+from patency.flow import PumpLaw, PumpPoints, Scenarios, Water, compile_network, solve_many
+from patency.flow.batch import SolveState, scenario_network, solve_one_by_one
+from patency.flow.compiled_network import water_state
+from patency.flow.machine_code import Kernel
+from patency.flow.solver import solve_compiled
 from tests.flow.batch.many_scenarios import varied
 from tests.flow.random_networks import random_network
 from tests.flow.small_networks import LUMEN, under_head

@@ -11,21 +11,20 @@ import numpy as np
 import pytest
 
 from patency.errors import InputError
-from patency.flow import (
-    Annulus,
-    Kernel,
-    PumpLaw,
-    Scenarios,
-    compile_network,
-    machine_code,
+from patency.flow import Annulus, PumpLaw, Scenarios, compile_network, machine_code, solve_many
+from patency.flow.batch import (
+    compiled_lanes,
+    compiled_looped,
+    lane_curves,
+    lane_losses,
+    lane_sizes,
+    lanes,
+    near_one,
     scenario_network,
-    segment_table,
-    solve_compiled,
-    solve_many,
     solve_one_by_one,
 )
-from patency.flow.batch import compiled_lanes, compiled_looped, lane_curves, lane_losses, lane_sizes, lanes, near_one
-from patency.flow.solver import CompiledFlow, flow_balance
+from patency.flow.machine_code import Kernel
+from patency.flow.solver import CompiledFlow, flow_balance, segment_table, solve_compiled
 from tests.flow.batch.many_scenarios import varied
 from tests.flow.random_networks import random_network, random_networks
 

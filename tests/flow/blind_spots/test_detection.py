@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from patency.flow import SensorPoint, SolvedLoad, Source, faults_of_load, fitted_sensors, solve_load, solve_many
+from patency.flow import SolvedLoad, faults_of_load, solve_load, solve_many
 from patency.flow.batch import Scenarios
 from patency.flow.detection.alarm import detection_probabilities
 from patency.flow.detection.chance import threshold
@@ -17,8 +17,8 @@ from patency.flow.detection.doubts import AGAINST_THE_MODEL, AGAINST_THE_SAME_LO
 from patency.flow.faults.effects import shown_in_faults
 from patency.flow.faults.fault import FaultKind, NetworkChange
 from patency.flow.faults.fault_network import FaultNetwork
-from patency.flow.faults.sensing import Measured, shown_by, thought_of
-from patency.flow.uncertainty import Side, changes_within_doubts
+from patency.flow.faults.sensing import Measured, SensorPoint, fitted_sensors, shown_by, thought_of
+from patency.flow.uncertainty import Side, Source, changes_within_doubts
 from tests.small_plan import LOAD
 from tests.small_site import SMALL_SITE, changed, small_department
 

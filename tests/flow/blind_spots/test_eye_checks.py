@@ -11,7 +11,6 @@ import pytest
 from patency.flow import (
     AGAINST_THE_MODEL,
     AGAINST_THE_SAME_LOAD,
-    NO_BASELINE,
     Alarm,
     Baseline,
     BlindSpots,
@@ -33,6 +32,7 @@ from patency.flow.blind_spots.advisor import (
     with_orifices,
 )
 from patency.flow.blind_spots.eye_checks import eye_checks, seen_by_nobody
+from patency.flow.blind_spots.seeing import NO_BASELINE
 from patency.flow.carrier_paths import circuit_entry
 from patency.flow.solved_load import solve_stages
 from patency.flow.tolerances import OF_A_TOLERANCE

@@ -9,10 +9,12 @@ import pytest
 
 from patency.catalogue import Measurements, read_described
 from patency.errors import InputError
-from patency.flow import Kernel, Orifice, solve_compiled
+from patency.flow import Orifice
 from patency.flow.commissioning.bench import draw_bench
 from patency.flow.commissioning.model import BenchModel
 from patency.flow.commissioning.parameters import Factors, described_parameters, updated_by
+from patency.flow.machine_code import Kernel
+from patency.flow.solver import solve_compiled
 from tests.catalogue.test_fits import made
 from tests.flow.commissioning.bench_cases import MEASURED, small_bench
 from tests.small_site import SMALL_SITE, changed, small_department

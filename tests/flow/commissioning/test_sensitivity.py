@@ -7,7 +7,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from patency.flow import Network, PumpLaw, compile_network, solve_compiled
+from patency.flow import Network, PumpLaw, compile_network
 from patency.flow.commissioning.sensitivity import (
     _through_loops,
     _through_tree,
@@ -16,6 +16,7 @@ from patency.flow.commissioning.sensitivity import (
     path_to,
     tangent,
 )
+from patency.flow.solver import solve_compiled
 from tests.flow.random_networks import random_networks
 
 NETWORKS = [network for network in random_networks(11, 60) if isinstance(network.pump, PumpLaw)]

@@ -11,11 +11,10 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from patency.flow import DiagnosisScore, calibration
 from patency.flow.detection.alarm import detection_probabilities, squared_distances
 from patency.flow.detection.chance import threshold
 from patency.flow.detection.doubts import stage_means
-from patency.flow.diagnosis.simulating import readings_off
+from patency.flow.diagnosis.simulating import DiagnosisScore, calibration, readings_off
 from tests.demo.larkmere import hand_made_load, larkmere
 from tests.flow.diagnosis.larkmere_model import OFTEN, model, signatures
 

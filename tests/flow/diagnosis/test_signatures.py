@@ -9,11 +9,12 @@ import pytest
 import yaml
 
 from patency.errors import InputError
-from patency.flow import AGAINST_THE_MODEL, FaultKind, Observation, Rates, Source, StageReading, effects_of_faults
+from patency.flow import AGAINST_THE_MODEL, FaultKind, Observation, Rates, StageReading, effects_of_faults
 from patency.flow.diagnosis.causes import AS_PLANNED
 from patency.flow.diagnosis.diagnosing import diagnosis_of
 from patency.flow.diagnosis.signatures import CauseModel, change_in
 from patency.flow.faults.sensing import shown_by
+from patency.flow.uncertainty import Source
 from tests.demo.larkmere import hand_made_load, larkmere
 from tests.flow.diagnosis.larkmere_model import model, read, signatures
 from tests.flow.one_port import PORT, SITE, bore, connected, one_load, one_port

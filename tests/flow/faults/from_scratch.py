@@ -7,15 +7,17 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from patency.flow import Annulus, Network, Orifice, compile_network, solve_compiled
+from patency.flow import Annulus, Network, Orifice, compile_network
 from patency.flow.readings import Gauge, Readings
+from patency.flow.solver import solve_compiled
 from patency.flow.uncertainty import lying_rod_factor
 
 if TYPE_CHECKING:
-    from patency.flow import CompiledFlow, CompiledNetwork, Link, Outlet, Segment
+    from patency.flow import CompiledNetwork, Link, Outlet, Segment
     from patency.flow.faults.fault import NetworkChange
     from patency.flow.faults.listing import FaultList
     from patency.flow.solved_load import SolvedLoad
+    from patency.flow.solver import CompiledFlow
     from patency.flow.stage_solution import StageSolution
 
 

@@ -8,9 +8,10 @@ from functools import cache
 import numpy as np
 import pytest
 
-from patency.flow import FaultEffects, FaultKind, FaultNetwork, effects_of_faults, fed, flow_of_load
+from patency.flow import FaultEffects, FaultKind, effects_of_faults, fed, flow_of_load
 from patency.flow.faults.effects import FaultRun
 from patency.flow.faults.fault import NetworkChange
+from patency.flow.faults.fault_network import FaultNetwork
 from patency.flow.faults.listing import faults_of_load
 from patency.flow.faults.margins import MarginScale, limits_of_lumens
 from patency.flow.faults.reading import FaultReader

@@ -7,12 +7,14 @@ from datetime import date
 import numpy as np
 import pytest
 
-from patency.flow import FaultNetwork, Kernel, solve_load
+from patency.flow import solve_load
 from patency.flow.faults import fault_kernels
 from patency.flow.faults.fault import NetworkChange
+from patency.flow.faults.fault_network import FaultNetwork
 from patency.flow.faults.listing import faults_of_load
 from patency.flow.faults.margins import MarginScale, limits_of_lumens
 from patency.flow.faults.reading import FaultReader
+from patency.flow.machine_code import Kernel
 from tests.small_plan import MORNING_LOAD
 from tests.small_site import SMALL_SITE, small_department
 

@@ -8,14 +8,17 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pytest
 
-from patency.flow import FaultKind, FaultNetwork, NetworkChange, compile_network, faults_of_load, solve_load
+from patency.flow import FaultKind, compile_network, faults_of_load, solve_load
+from patency.flow.faults.fault import NetworkChange
+from patency.flow.faults.fault_network import FaultNetwork
 from patency.flow.faults.reading import FaultReader
 from patency.flow.readings import Gauge
 from patency.flow.stage_solution import solve_stage
 from tests.demo.larkmere import hand_made_load, larkmere
 
 if TYPE_CHECKING:
-    from patency.flow import FaultList, Segment, SolvedLoad
+    from patency.flow import Segment, SolvedLoad
+    from patency.flow.faults.listing import FaultList
     from patency.flow.stage_solution import StageSolution
 
 COMING_OFF = {FaultKind.HOSE_OFF_PORT, FaultKind.HOSE_OFF_PIECE, FaultKind.PIECE_OFF_PORT, FaultKind.CAP_MISSING}

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from patency.flow import Bore, Fault, FaultKind, FaultList, Orifice, faults_of_load, network_of_load
+from patency.flow import Bore, Fault, FaultKind, Orifice, faults_of_load, network_of_load
+from patency.flow.faults.listing import FaultList
 from tests.demo.larkmere import LOADS, hand_made_load, larkmere
 from tests.flow.one_port import HOSE, bore, connected, nozzle, one_load, one_port, over_nozzle, sleeve
 from tests.small_plan import LOAD, NOON_LOAD

@@ -6,11 +6,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from patency.flow import solve_compiled
 from patency.flow.batch import Scenarios
 from patency.flow.batch.scenarios import scenario_network
 from patency.flow.compiled_network import Geometry
 from patency.flow.friction import friction_factor
+from patency.flow.solver import solve_compiled
 from patency.flow.uncertainty import Side, Source, changes_within_doubts, least_gaps
 
 if TYPE_CHECKING:

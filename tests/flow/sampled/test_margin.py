@@ -10,7 +10,8 @@ import pytest
 import yaml
 
 from patency.errors import InputError
-from patency.flow import LoadMargin, Measure, flow_of_load, sampled_margin
+from patency.flow import LoadMargin, flow_of_load, sampled_margin
+from patency.flow.needs import Measure
 from tests.demo.larkmere import hand_made_load, larkmere
 from tests.flow.one_port import SITE, bore, connected, nozzle, one_load, one_port, over_nozzle
 from tests.flow.test_uncertainty import ANNULUS, only

@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from patency.flow import Kernel, Measure, sampled_margin
+from patency.flow import sampled_margin
 from patency.flow.faults.margins import limits_of_lumens
+from patency.flow.machine_code import Kernel
+from patency.flow.needs import Measure
 from patency.flow.sampled.draws import LoadDraws
 from patency.flow.sampled.sample_numbers import read_samples
 from patency.flow.solved_load import solve_load
