@@ -102,7 +102,8 @@ def main(load_id: str) -> None:
     key = max(strikes.pieces, key=lambda each: len(strikes.pieces[each].wetting) * ("instrument" in each[1]))
     pose = rotated_in_place(arranged.solids[arranged.number_of[key]], np.diag([-1.0, -1.0, 1.0]))
     timed(f"move one piece ({key[1]})", lambda: strikes_after_move(strikes, key, pose))
-    compared("twice as many angles", strikes, strikes_of_load(arranged, arms, JetSampling(angle_steps=90)))
+    twice = JetSampling(angle_steps=2 * JetSampling().angle_steps)
+    compared("twice as many angles", strikes, strikes_of_load(arranged, arms, twice))
     compared(
         "twice as many splash directions", strikes, strikes_of_load(arranged, arms, JetSampling(reflection_rays=48))
     )

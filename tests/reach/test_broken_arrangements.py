@@ -39,7 +39,7 @@ if TYPE_CHECKING:
 
 
 CELL = 0.080
-ROUGHLY = JetSampling(angle_steps=24, finer=3, reflection_rays=4)
+ROUGHLY = JetSampling(angle_steps=18, finer=4, reflection_rays=4)
 KIND = machine(
     {"height": 200.0, "radius": 200.0, "centre_x": 120.0, "centre_y": 120.0},
     {"height": -120.0, "radius": 200.0, "centre_x": 120.0, "centre_y": 120.0},

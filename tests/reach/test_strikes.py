@@ -87,7 +87,7 @@ def test_a_moved_piece_gives_the_same_as_the_whole_load_computed_anew(strikes: S
 def test_finer_patches_or_angles_change_no_share_by_a_percentage_point(strikes: Strikes) -> None:
     site, load = drawn_load()
     finer = strikes_of_load(solids_of_load(site, load, cell_m=0.00175), strikes.arms)
-    oftener = strikes_of_load(strikes.arranged, strikes.arms, JetSampling(angle_steps=90))
+    oftener = strikes_of_load(strikes.arranged, strikes.arms, JetSampling(angle_steps=2 * JetSampling().angle_steps))
     for key, share in shares(strikes).items():
         assert shares(finer)[key] == pytest.approx(share, abs=0.01), key
         assert shares(oftener)[key] == pytest.approx(share, abs=0.01), key

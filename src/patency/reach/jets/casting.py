@@ -35,15 +35,22 @@ class RayScene:
         from embreex.mesh_construction import TriangleMesh
         from embreex.rtcore_scene import EmbreeScene
 
-        corners = [vertices[faces] for vertices, faces in bodies]
-        whole = np.concatenate(corners) if corners else np.zeros((0, 3, 3))
-        self.middle_m: Floats = (whole.min(axis=(0, 1)) + whole.max(axis=(0, 1))) / 2 if len(whole) else np.zeros(3)
-        self.body_of_face = np.repeat(np.arange(len(corners)), [len(one) for one in corners]).astype(np.int32)
-        self._first_face = np.cumsum([0, *(len(one) for one in corners)])
+        places = [vertices for vertices, _ in bodies]
+        starts = np.cumsum([0, *(len(one) for one in places)])
+        whole = np.concatenate(places) if places else np.zeros((0, 3))
+        corners = [faces + start for (_, faces), start in zip(bodies, starts, strict=False)]
+        counts = [len(one) for one in corners]
+        self.middle_m: Floats = (whole.min(axis=0) + whole.max(axis=0)) / 2 if len(whole) else np.zeros(3)
+        self.body_of_face = np.repeat(np.arange(len(corners)), counts).astype(np.int32)
+        self._first_face = np.cumsum([0, *counts])
         self._scene: Any = None
         if len(whole):
-            self._scene = EmbreeScene()
-            self._kept = TriangleMesh(self._scene, np.ascontiguousarray(whole - self.middle_m, dtype=np.float32))
+            scene = EmbreeScene()
+            points = (whole - self.middle_m).astype(np.float32)
+            self._kept = TriangleMesh(scene, points, np.concatenate(corners).astype(np.int32))
+            self._scene = scene
+            # The library sorts the triangles when the first ray is cast: here, before threads share the scene.
+            self.first_met(np.zeros((1, 3)), np.ones((1, 3)))
 
     def first_met(self, begins: Floats, ends: Floats) -> NDArray[np.int32]:
         """Find what stands between pairs of points.

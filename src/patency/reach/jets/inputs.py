@@ -26,17 +26,19 @@ class JetSampling:
     Parameters
     ----------
     angle_steps
-        Angles of an arm in one turn at which every patch is looked at.
+        Angles of an arm in one turn at which every patch is looked at, at least; more where a jet passes in less than
+        three of them.
     finer
-        How many times as many angles are looked at for a patch that nothing strikes at those.
+        How many times as many angles are looked at for a patch that nothing strikes at those; a power of two, and at
+        least four.
     reflection_rays
         Directions in which a patch that is not struck looks around for water that splashes.
     longest_sag_m
         How far the chords along which rays are cast may lie from a jet's parabola [m].
     """
 
-    angle_steps: int = 45
-    finer: int = 8
+    angle_steps: int = 24
+    finer: int = 16
     reflection_rays: int = 24
     longest_sag_m: float = 0.001
 
@@ -113,19 +115,24 @@ def jets_of(arms: Arms, sampling: JetSampling) -> Jets:
     pairs = [(number, arm, jet) for number, arm in enumerate(arms.arms) for jet in arm.jets]
     steps = sampling.all_steps
     begins = np.arange(len(pairs)) * _GOLDEN % 1.0
-    angle = 2 * np.pi * (np.arange(steps)[None, :] + begins[:, None] * sampling.finer) / steps
+    angle = 2 * np.pi * (np.arange(steps)[None, :] + begins[:, None]) / steps
     centre = np.array([arm.centre_m for _, arm, _ in pairs], dtype=float).reshape(-1, 1, 3)
     from_axis = np.array([jet.from_axis_m for _, _, jet in pairs], dtype=float)
-    x, y, z = np.array([jet.direction for _, _, jet in pairs], dtype=float).reshape(-1, 3).T[:, :, None]
+    direction = np.array([jet.direction for _, _, jet in pairs], dtype=float).reshape(-1, 3)
+    x, y, z = direction.T[:, :, None]
+    spread = np.array([jet.half_spread_rad for _, _, jet in pairs], dtype=float)
     cosine, sine = np.cos(angle), np.sin(angle)
     out = np.stack([cosine, sine, np.zeros_like(angle)], axis=2)
     toward = np.stack([x * cosine - y * sine, x * sine + y * cosine, np.broadcast_to(z, angle.shape)], axis=2)
     return Jets(
         centre + from_axis[:, None, None] * out,
         toward,
-        centre[:, 0, :],
+        np.ascontiguousarray(angle[:, 0]),
+        direction,
+        np.ascontiguousarray(centre[:, 0, :]),
         from_axis,
-        np.array([jet.half_spread_rad for _, _, jet in pairs], dtype=float),
+        np.cos(spread),
+        np.sin(spread),
         np.array([jet.speed_m_s for _, _, jet in pairs], dtype=float),
         np.array([jet.flow_m3_s for _, _, jet in pairs], dtype=float),
         np.array([number for number, _, _ in pairs], dtype=np.int64),

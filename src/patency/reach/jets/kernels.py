@@ -15,9 +15,16 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
     Integers = NDArray[np.int64]
+    Triple = tuple[float, float, float]
 
 GRAVITY = 9.80665
-_FARTHEST_M = 1.2  # across a chamber: bounds how much a jet is bent in the quick test
+LEVELS = 3
+"""How often a patch is looked at before it counts as missed, each time at finer angles."""
+_LEVEL_STEP = 4
+_SEEN_AT_LEAST = 3
+# Shares of a step that spread first angles evenly over two numbers: M. Roberts, The unreasonable effectiveness of
+# quasirandom sequences, 2018 (powers of the real root of x³ = x + 1).
+_FIRST, _SECOND = 0.7548776662466927, 0.5698402909980532
 _GRAZING = math.cos(math.radians(88.0))  # flatter than this a jet passes along a patch
 
 
@@ -26,9 +33,12 @@ class Jets(NamedTuple):
 
     nozzle: Floats  # [jet, step, 3] where the nozzle is, m
     toward: Floats  # [jet, step, 3] unit vector in which the jet leaves
+    begin: Floats  # [jet] angle of its first step, rad
+    direction: Floats  # [jet, 3] unit vector in which the jet leaves, seen on the arm: x along it
     centre: Floats  # [jet, 3] the arm's axis at the height of the nozzle, m
     from_axis: Floats  # [jet] m
-    spread: Floats  # [jet] half the angle of the cone, rad
+    cosine: Floats  # [jet] of half the angle of the cone
+    sine: Floats  # [jet] of the same
     speed: Floats  # [jet] m/s
     flow: Floats  # [jet] m3/s
     arm: Integers  # [jet] number of its arm
@@ -63,14 +73,18 @@ def find_samples(
     normals: Floats,
     jets: Jets,
     patches: Integers,
-    looked_at: NDArray[np.bool_],
-    patch_of: Integers,
-    jet_of: Integers,
-    step_of: Integers,
+    level: int,
+    finer: int,
+    patch_of: NDArray[np.int32],
+    jet_of: NDArray[np.int16],
+    step_of: NDArray[np.int16],
+    stands_for: NDArray[np.int16],
 ) -> int:
     """Write down the samples in which some patches lie in a jet's cone and look toward it; return how many there are.
 
-    ``looked_at`` tells at which angles. Those that find no room in the arrays are counted and not written.
+    At level 0 each patch sees each jet a few times in its window, and at least every ``finer`` angles, from a first
+    angle of its own, so that neighbours together see between the angles. Level 1 has four times as many, level 2 all
+    angles, each without those of the levels before. Samples that find no room in the arrays are counted, not written.
     """
     found = 0
     room = len(patch_of)
@@ -79,47 +93,94 @@ def find_samples(
         x, y, z = centres[patch, 0], centres[patch, 1], centres[patch, 2]
         nx, ny, nz = normals[patch, 0], normals[patch, 1], normals[patch, 2]
         for jet in range(len(jets.speed)):
-            speed = jets.speed[jet]
-            wide = jets.spread[jet] + GRAVITY * _FARTHEST_M / (2.0 * speed * speed) + 0.02
-            if not may_rise_to(x, y, z, jets, jet, wide):
+            px, py, pz = x - jets.centre[jet, 0], y - jets.centre[jet, 1], z - jets.centre[jet, 2]
+            jx, jy, jz = jets.direction[jet, 0], jets.direction[jet, 1], jets.direction[jet, 2]
+            cone = (jets.cosine[jet], jets.sine[jet])
+            least, most = window((px, py, pz), (nx, ny, nz), jets.from_axis[jet], (jx, jy, jz), cone, jets.speed[jet])
+            if least > most:
                 continue
-            quick = math.cos(wide) if wide < 1.5 else 0.0
-            quick *= quick
-            sharp = math.cos(jets.spread[jet]) * speed
-            for step in range(steps):
-                if not looked_at[step]:
+            own = int(finer * ((_FIRST * patch + _SECOND * jet) % 1.0))
+            step_angle = 2.0 * math.pi / steps
+            stride, coarser = strides_of((most - least) / step_angle, level, finer)
+            first = math.ceil(((least - jets.begin[jet]) / step_angle - own) / stride) * stride + own
+            last = min((most - jets.begin[jet]) / step_angle, first + steps - 1.0)
+            speed = jets.speed[jet]
+            sharp = jets.cosine[jet] * speed
+            for turned in range(first, math.floor(last) + 1, stride):
+                if coarser > 0 and (turned - own) % coarser == 0:
                     continue
+                step = turned % steps
                 dx, dy, dz = (
                     x - jets.nozzle[jet, step, 0],
                     y - jets.nozzle[jet, step, 1],
                     z - jets.nozzle[jet, step, 2],
                 )
                 ux, uy, uz = jets.toward[jet, step, 0], jets.toward[jet, step, 1], jets.toward[jet, step, 2]
-                along = dx * ux + dy * uy + dz * uz
-                if along <= 0.0 or along * along < quick * (dx * dx + dy * dy + dz * dz):
-                    continue
                 time = flight(dx, dy, dz, speed)
                 lift = 0.5 * GRAVITY * time * time
-                if time <= 0.0 or along + lift * uz < sharp * time:
+                if time <= 0.0 or dx * ux + dy * uy + (dz + lift) * uz < sharp * time:
                     continue
                 fall = dz - lift  # arrival velocity times flight time, upward part
                 facing = -(dx * nx + dy * ny + fall * nz)
                 if facing <= _GRAZING * math.sqrt(dx * dx + dy * dy + fall * fall):
                     continue
                 if found < room:
-                    patch_of[found], jet_of[found], step_of[found] = patch, jet, step
+                    patch_of[found], jet_of[found], step_of[found], stands_for[found] = patch, jet, step, stride
                 found += 1
     return found
 
 
-def may_rise_to(x: float, y: float, z: float, jets: Jets, jet: int, wide: float) -> bool:
-    """Whether a patch can lie within a jet's cone at any angle of the arm, by its elevation alone."""
-    out = math.hypot(x - jets.centre[jet, 0], y - jets.centre[jet, 1])
-    radius = abs(jets.from_axis[jet])
-    dz = z - jets.centre[jet, 2]
-    one, other = math.atan2(dz, out + radius), math.atan2(dz, abs(out - radius))
-    elevation = math.asin(min(1.0, max(-1.0, jets.toward[jet, 0, 2])))
-    return min(one, other) - wide <= elevation <= max(one, other) + wide
+def strides_of(width: float, level: int, finer: int) -> tuple[int, int]:
+    """How many angles apart a level looks within a window so many angles wide, and the level before; 0: none."""
+    stride = finer
+    while stride > 1 and _SEEN_AT_LEAST * stride > width:
+        stride //= 2
+    coarser = 0
+    for _ in range(level):
+        coarser, stride = stride, max(1, stride // _LEVEL_STEP)
+    if level == LEVELS - 1:
+        stride = 1
+    return stride, coarser
+
+
+def window(
+    at: Triple, normal: Triple, from_axis: float, direction: Triple, cone: tuple[float, float], speed: float
+) -> tuple[float, float]:
+    """Angles of the arm outside of which a patch lies beside a jet's cone or looks away; the first is larger if all do.
+
+    ``at`` is the patch seen from the arm's axis at the nozzles' height, ``cone`` cosine and sine of half its angle.
+
+    With ψ the angle from arm to patch, its distance is sqrt(s − t cos ψ), concave in cos ψ and so at least what lies on
+    the chord from cos ψ = −1 to 1. That turns "the angle between the way to the patch and the jet is at most the spread
+    and the bend by gravity" into a cos ψ + b sin ψ + c ≥ 0. Square roots only, until it is nearly sure to be met.
+    """
+    px, py, pz = at
+    nx, ny, nz = normal
+    ux, uy, uz = direction
+    out = math.sqrt(px * px + py * py)
+    flown = flight(out + abs(from_axis), 0.0, pz, speed)
+    if flown < 0.0:
+        return (0.0, 2.0 * math.pi) if flight(out - abs(from_axis), 0.0, pz, speed) >= 0.0 else (1.0, 0.0)
+    lift = 0.5 * GRAVITY * flown * flown
+    if lift * max(nz, 0.0) + abs(from_axis) * math.sqrt(nx * nx + ny * ny) <= px * nx + py * ny + pz * nz:
+        return 1.0, 0.0
+    bent = min(1.0, GRAVITY * flown / (2.0 * speed))  # sine of the angle between chord and launch
+    least = cone[0] * math.sqrt(1.0 - bent * bent) - cone[1] * bent - 1e-6
+    if least <= 0.0:
+        return 0.0, 2.0 * math.pi
+    near = math.sqrt((out - from_axis) * (out - from_axis) + pz * pz)
+    far = math.sqrt((out + from_axis) * (out + from_axis) + pz * pz)
+    a = out * ux - least * (near - far) / 2.0
+    b = out * uy
+    c = pz * uz - from_axis * ux - least * (near + far) / 2.0
+    size = math.sqrt(a * a + b * b)
+    if c + size < 0.0:
+        return 1.0, 0.0
+    if c >= size:
+        return 0.0, 2.0 * math.pi
+    half = math.acos(-c / size)
+    middle = math.atan2(py, px) - math.atan2(b, a)
+    return middle - half, middle + half
 
 
 def describe_samples(
@@ -152,7 +213,7 @@ def describe_samples(
         way = math.sqrt(dx * dx + dy * dy + fall * fall)
         facing = -(dx * normals[patch, 0] + dy * normals[patch, 1] + fall * normals[patch, 2]) / way
         arrives = way / flown
-        radius = math.sqrt(dx * dx + dy * dy + dz * dz) * math.tan(jets.spread[jet])
+        radius = math.sqrt(dx * dx + dy * dy + dz * dz) * jets.sine[jet] / jets.cosine[jet]
         spread = density * jets.flow[jet] * arrives / (math.pi * radius * radius)
         nozzle[sample, 0], nozzle[sample, 1], nozzle[sample, 2] = px, py, pz
         launch[sample, 0], launch[sample, 1], launch[sample, 2] = dx, dy, dz + lift
@@ -292,6 +353,7 @@ def sum_samples(
     patch_of: Integers,
     jet_of: Integers,
     step_of: Integers,
+    stands_for: Integers,
     cosine: Floats,
     pressure: Floats,
     share: Floats,
@@ -304,27 +366,29 @@ def sum_samples(
     flattest: Floats,
     hits: Floats,
     arms: Integers,
+    steps: int,
+    best: Floats,
     force: Floats,
 ) -> None:
     """Sum the samples of a surface up: patch by patch, and the force on all of it by arm and angle.
 
-    Each jet counts once a turn, with the largest share that comes through at any angle; samples stand in the order of
-    patch and jet. ``steepest`` and ``flattest`` are the largest and the smallest cosine of the incidence.
+    Each jet counts once a turn, with the largest share that comes through at any angle: ``best`` [patch, jet].
+    ``steepest`` and ``flattest`` are the largest and the smallest cosine of the incidence. ``force`` [arm, part of a
+    turn, 3] is the mean over each part: a sample counts for as many angles as it stands for.
     """
-    before_patch, before_jet, best = -1, -1, 0.0
+    wide = steps // force.shape[1]
     for sample in range(len(patch_of)):
         if share[sample] <= 0.0:
             continue
         patch, jet = patch_of[sample], jet_of[sample]
-        if patch != before_patch or jet != before_jet:
-            before_patch, before_jet, best = patch, jet, 0.0
-        if share[sample] > best:
-            hits[patch] += (share[sample] - best) * rpm_of_jet[jet]
-            best = share[sample]
+        if share[sample] > best[patch, jet]:
+            hits[patch] += (share[sample] - best[patch, jet]) * rpm_of_jet[jet]
+            best[patch, jet] = share[sample]
         comes = pressure[sample] * share[sample]
         strongest[patch] = max(strongest[patch], comes)
         steepest[patch] = max(steepest[patch], cosine[sample])
         flattest[patch] = min(flattest[patch], cosine[sample])
         arms[patch] |= 1 << arm_of_jet[jet]
+        pushes = comes * areas[patch] * stands_for[sample] / wide
         for axis in range(3):
-            force[arm_of_jet[jet], step_of[sample], axis] -= comes * areas[patch] * normals[patch, axis]
+            force[arm_of_jet[jet], step_of[sample] // wide, axis] -= pushes * normals[patch, axis]

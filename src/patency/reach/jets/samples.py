@@ -9,6 +9,7 @@ import numpy as np
 
 from patency.reach.jets.casting import OFFSET_M, RayScene
 from patency.reach.jets.inputs import walls_of
+from patency.reach.jets.kernels import LEVELS
 from patency.reach.jets.machine_code import compiled
 
 if TYPE_CHECKING:
@@ -20,10 +21,12 @@ if TYPE_CHECKING:
     from patency.reach.solids.mesh import Floats, Integers
     from patency.reach.solids.placed import Arranged
 
+_Found = tuple["NDArray[np.int32]", "NDArray[np.int16]", "NDArray[np.int16]", "NDArray[np.int16]"]
+
 FREE = -1
 """Nothing stands in the way."""
-_SAMPLES_PER_PATCH = 150  # room made at first; more is made where it is not enough
-_PART = 1 << 19  # samples worked on at a time, to bound the memory
+_SAMPLES_PER_PATCH = 100  # room made at first; more is made where it is not enough
+_PART = 1 << 15  # samples worked on at a time: they stay in the processor's cache
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,6 +37,8 @@ class Samples:
     ----------
     patch_of, jet_of, step_of
         [sample] patch of the surface, jet, angle of its arm.
+    stands_for
+        [sample] how many angles it stands for.
     cosine
         [sample] cosine of the incidence: 1 straight on.
     pressure_pa
@@ -42,18 +47,19 @@ class Samples:
         [sample] number of the body that stands in the way; ``FREE`` where none does.
     share
         [sample] share of the jet that comes through wire walls; 0 where a body stands in the way.
-    finer
-        Patches that were looked at at finer angles too.
+    level
+        [patch] how often each was looked at anew at finer angles.
     """
 
     patch_of: NDArray[np.int32]
     jet_of: NDArray[np.int16]
     step_of: NDArray[np.int16]
+    stands_for: NDArray[np.int16]
     cosine: NDArray[np.float32]
     pressure_pa: NDArray[np.float32]
     blocker: NDArray[np.int32]
     share: NDArray[np.float32]
-    finer: Integers
+    level: NDArray[np.int8]
 
 
 class Flights(NamedTuple):
@@ -100,20 +106,14 @@ def samples_of(
         Patch by patch, jet by jet, in the order of the angle; behind them those at finer angles, in the same order.
     """
     everything = np.arange(len(surface.centres))
-    coarse = np.arange(sampling.all_steps) % sampling.finer == 0
-    found = _cast(surface, _found(surface, jets, everything, coarse), arranged, scene, (arms, jets, sampling))
-    return with_finer(surface, found, arranged, scene, (arms, jets, sampling), everything)
+    found = _cast(surface, _found(surface, jets, everything, 0, sampling), arranged, scene, (arms, jets, sampling))
+    return with_finer(surface, found, arranged, scene, (arms, jets, sampling))
 
 
 def with_finer(
-    surface: Surface,
-    samples: Samples,
-    arranged: Arranged,
-    scene: RayScene,
-    water: tuple[Arms, Jets, JetSampling],
-    patches: Integers,
+    surface: Surface, samples: Samples, arranged: Arranged, scene: RayScene, water: tuple[Arms, Jets, JetSampling]
 ) -> Samples:
-    """Look at finer angles for those of some patches that nothing strikes.
+    """Look at finer angles, again and again, for those patches that nothing strikes.
 
     Parameters
     ----------
@@ -127,28 +127,30 @@ def with_finer(
         All its bodies.
     water
         The arms, their jets, and how finely.
-    patches
-        The patches that have not been looked at more finely yet.
 
     Returns
     -------
     Samples
         The samples with those at finer angles behind them; the same where there are none.
     """
-    struck = np.zeros(len(surface.centres), dtype=np.bool_)
-    struck[samples.patch_of[samples.share > 0]] = True
-    missed = patches[~struck[patches]]
-    fine = np.arange(water[2].all_steps) % water[2].finer != 0
-    more = _cast(surface, _found(surface, water[1], missed, fine), arranged, scene, water)
-    names = [field.name for field in fields(Samples) if field.name != "finer"]
-    columns = {name: np.concatenate([getattr(samples, name), getattr(more, name)]) for name in names}
-    finer = np.union1d(samples.finer, missed)
-    return Samples(**columns, finer=finer) if len(missed) else samples
+    for level in range(1, LEVELS):
+        struck = np.zeros(len(surface.centres), dtype=np.bool_)
+        struck[samples.patch_of[samples.share > 0]] = True
+        missed = np.flatnonzero(~struck & (samples.level < level))
+        if not len(missed):
+            continue
+        more = _cast(surface, _found(surface, water[1], missed, level, water[2]), arranged, scene, water)
+        reached = samples.level.copy()
+        reached[missed] = level
+        names = [field.name for field in fields(Samples) if field.name != "level"]
+        columns = {name: np.concatenate([getattr(samples, name), getattr(more, name)]) for name in names}
+        samples = Samples(**columns, level=reached)
+    return samples
 
 
 def _cast(
     surface: Surface,
-    found: tuple[NDArray[np.int32], NDArray[np.int16], NDArray[np.int16]],
+    found: _Found,
     arranged: Arranged,
     scene: RayScene,
     water: tuple[Arms, Jets, JetSampling],
@@ -158,7 +160,7 @@ def _cast(
     count = len(found[0])
     cosine, pressure, share = (np.zeros(count, dtype=np.float32) for _ in range(3))
     blocker = np.full(count, FREE, dtype=np.int32)
-    samples = Samples(*found, cosine, pressure, blocker, share, np.zeros(0, dtype=np.int64))
+    samples = Samples(*found, cosine, pressure, blocker, share, np.zeros(len(surface.centres), dtype=np.int8))
     walls = walls_of(arranged.screens)
     for start in range(0, count, _PART):
         part = np.arange(start, min(start + _PART, count))
@@ -168,17 +170,15 @@ def _cast(
     return samples
 
 
-def _found(
-    surface: Surface, jets: Jets, patches: Integers, looked_at: NDArray[np.bool_]
-) -> tuple[NDArray[np.int32], NDArray[np.int16], NDArray[np.int16]]:
+def _found(surface: Surface, jets: Jets, patches: Integers, level: int, sampling: JetSampling) -> _Found:
     room = len(patches) * _SAMPLES_PER_PATCH
     while True:
-        patch_of = np.zeros(room, dtype=np.int32)
-        jet_of, step_of = (np.zeros(room, dtype=np.int16) for _ in range(2))
-        shape = (surface.centres, surface.normals, jets, patches, looked_at)
-        count = compiled("find_samples")(*shape, patch_of, jet_of, step_of)
+        patch_of = np.empty(room, dtype=np.int32)
+        jet_of, step_of, stands_for = (np.empty(room, dtype=np.int16) for _ in range(3))
+        shape = (surface.centres, surface.normals, jets, patches, level, sampling.finer)
+        count = compiled("find_samples")(*shape, patch_of, jet_of, step_of, stands_for)
         if count <= room:
-            return patch_of[:count].copy(), jet_of[:count].copy(), step_of[:count].copy()
+            return patch_of[:count].copy(), jet_of[:count].copy(), step_of[:count].copy(), stands_for[:count].copy()
         room = count
 
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
@@ -23,7 +24,7 @@ from patency.reach.jets.struck import PieceStrikes, Wetting, ZoneStrikes
 from patency.reach.solids.placed import Cover, Role
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
     from numpy.typing import NDArray
 
@@ -32,7 +33,9 @@ if TYPE_CHECKING:
     from patency.reach.solids.mesh import Floats
     from patency.reach.solids.placed import Arranged, PieceKey, PlacedSolid, Pose
 
+T = TypeVar("T")
 _WORDS_LOOKED_AT = 6
+_PARTS_OF_STEP = 4  # of a step of the arm: how finely forces are told apart
 _LOOK_AROUND_M = 2.0  # farther than any wall of a chamber
 
 
@@ -96,7 +99,7 @@ def strikes_of_load(arranged: Arranged, arms: Arms, sampling: JetSampling | None
     scene = _scene(arranged)
     surfaces = {key: surface_of(arranged, [number]) for key, number in arranged.number_of.items()}
     jets = jets_of(arms, sampling)
-    samples = {key: samples_of(one, arranged, scene, arms, jets, sampling) for key, one in surfaces.items()}
+    samples = _each(surfaces, lambda _, one: samples_of(one, arranged, scene, arms, jets, sampling))
     bare = Strikes(arranged, arms, sampling, {}, samples, scene)
     return _summed(bare, surfaces)
 
@@ -194,8 +197,7 @@ def _samples_after(
     if (share == before.share).all():
         return None
     now = replace(before, blocker=blocker, share=share)
-    patches = np.setdiff1d(np.arange(len(surface.centres)), before.finer)
-    return with_finer(surface, now, after.arranged, after.scene, (after.arms, jets, after.sampling), patches)
+    return with_finer(surface, now, after.arranged, after.scene, (after.arms, jets, after.sampling))
 
 
 def _scene(arranged: Arranged) -> RayScene:
@@ -207,24 +209,32 @@ def _summed(strikes: Strikes, surfaces: Mapping[PieceKey, Surface]) -> Strikes:
     """Sum the samples of some pieces up, then tell apart what splashes reach of them."""
     jets = jets_of(strikes.arms, strikes.sampling)
     pieces = dict(strikes.pieces)
-    for key, surface in surfaces.items():
-        pieces[key] = _of_piece(strikes, key, surface, strikes.samples[key], jets)
+    pieces |= _each(surfaces, lambda key, surface: _of_piece(strikes, key, surface, strikes.samples[key], jets))
     whole = replace(strikes, pieces=pieces)
     struck = _struck_patches(whole)
-    for key in surfaces:
-        _tell_splashes(whole, pieces[key], struck)
+    _each(surfaces, lambda key, _: _tell_splashes(whole, pieces[key], struck))
     return whole
+
+
+def _each(surfaces: Mapping[PieceKey, Surface], do: Callable[[PieceKey, Surface], T]) -> dict[PieceKey, T]:
+    """Do the same to every surface, on as many threads as there are cores; none hangs on another."""
+    with ThreadPoolExecutor() as pool:
+        return dict(zip(surfaces, pool.map(do, surfaces, surfaces.values()), strict=True))
 
 
 def _of_piece(strikes: Strikes, key: PieceKey, surface: Surface, samples: Samples, jets: Jets) -> PieceStrikes:
     count = len(surface.areas_m2)
     pressure, steepest, hits = np.zeros((3, count))
     flattest, arms = np.full(count, np.inf), np.zeros(count, dtype=np.int64)
-    force = np.zeros((len(strikes.arms.arms), strikes.sampling.all_steps, 3))
+    best = np.zeros((count, len(jets.speed)), dtype=np.float32)
+    parts = strikes.sampling.angle_steps * min(strikes.sampling.finer, _PARTS_OF_STEP)
+    force = np.zeros((len(strikes.arms.arms), parts, 3))
     rpm = np.array([arm.rotation_rpm for arm in strikes.arms.arms])[jets.arm]
-    columns = (samples.patch_of, samples.jet_of, samples.step_of, samples.cosine, samples.pressure_pa, samples.share)
+    numbers = (samples.patch_of, samples.jet_of, samples.step_of, samples.stands_for)
+    values = (samples.cosine, samples.pressure_pa, samples.share)
     surroundings = (jets.arm, rpm, surface.areas_m2, surface.normals)
-    compiled("sum_samples")(*columns, *surroundings, pressure, steepest, flattest, hits, arms, force)
+    sums = (pressure, steepest, flattest, hits, arms, strikes.sampling.all_steps, best, force)
+    compiled("sum_samples")(*numbers, *values, *surroundings, *sums)
     struck = pressure > 0
     least, largest = (np.where(struck, np.degrees(np.arccos(np.minimum(c, 1.0))), np.nan) for c in (steepest, flattest))
     wetting = np.where(struck, Wetting.STRUCK, Wetting.SHELTERED).astype(np.int8)
