@@ -16,6 +16,7 @@ from patency.cli import main
 from patency.demo import Mishap, larkmere_texts
 from patency.demo.day import _run
 from patency.load import Plan, write_plan
+from patency.steps import RecordFiles, judge_cycle
 from tests.demo.larkmere import hand_made_load, larkmere
 from tests.papers.cast import in_holders
 
@@ -115,6 +116,37 @@ def test_an_arm_with_a_sensor_is_shown_by_it_and_two_equal_ends_are_one_number(f
     assert "foam or cavitation in cleaning: is seen at times (noticed in 1 to 100 % of cycles)" in lines
     assert "sensor P1 reads high: is seen at times (noticed in 2 to 100 % of cycles)" in lines
     assert [line for line in lines if "100 to 100" in line or "deviations" in line] == []
+
+
+@pytest.mark.parametrize("mishap", [Mishap.TAPER_CAP_FORGOTTEN, Mishap.NOTHING])
+def test_the_load_file_ranks_what_the_command_ranks_and_says_what_cannot_be_seen(folder: Path, mishap: Mishap) -> None:
+    text, description = record_of("L3", mishap)
+    load = hand_made_load("L3")
+    files = RecordFiles(text, description, "record.csv", "record.yaml")
+    page = judge_cycle(files, larkmere(), load, load.ends.date()).file.diagnosed
+    ranked = [line.strip() for line in diagnose(folder, "L3", mishap).stdout.splitlines()[2:4]]
+    assert [line for line in ranked if float(line.split(" %")[0]) >= 1.0] == [*page[: len(page) - 4]]
+    assert page[-3].startswith(
+        "Cannot be seen with these sensors: hose off at the port (23), hose off at the piece (23), "
+    )
+    assert "arm lost" not in page[-3]
+    assert page[-2].startswith("Readings of pressure and flow weighed: 5, against the computed value; how often each")
+    assert page[-1].startswith("No reading of these sensors shows that every lumen was fed")
+    everything = " ".join(page).lower()
+    assert [words for words in ("were fed", "was fed, ", "all lumens") if words in everything] == []
+
+
+def test_a_load_file_of_a_record_without_pressure_ranks_nothing_and_says_why() -> None:
+    text, description = record_of("L3", Mishap.NOTHING)
+    rows = [line.split(",") for line in text.splitlines()]
+    place = rows[0].index("P1")
+    without = "\n".join(",".join(cell for at, cell in enumerate(row) if at != place) for row in rows) + "\n"
+    kept = "\n".join(line for line in description.splitlines() if not line.strip().startswith("P1:")) + "\n"
+    load = hand_made_load("L3")
+    page = judge_cycle(RecordFiles(without, kept, "r", "d"), larkmere(), load, load.ends.date()).file.diagnosed
+    assert len(page) == 2
+    assert page[0].startswith("Nothing can be ranked: nothing to weigh: ")
+    assert page[1].startswith("No reading of these sensors shows that every lumen was fed")
 
 
 @pytest.mark.parametrize(("mishap", "named"), [(Mishap.TAPER_CAP_FORGOTTEN, True), (Mishap.NOTHING, False)])

@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from patency.evidence import CriterionState, Sense
+from patency.evidence import CriterionState, Sense, beyond_numbers
 from patency.evidence.criteria import Asked, Bounds, compared, limit_fault, overall, shown, unanswered
 from patency.quantities import Limit
 
@@ -58,6 +58,14 @@ def test_the_reason_is_one_sentence_in_the_units_of_people() -> None:
     assert result.why == "200.0 mbar ± 2.0 mbar, between 190.0 mbar and 210.0 mbar; steady"
     warm = compared(Asked("t", "degC"), 91.0, 0.5, Bounds("site", low=90.0))
     assert warm.why == "91.00 °C ± 0.50 K, at least 90.00 °C"
+
+
+def test_beyond_the_numbers_stands_what_else_belongs_to_the_reason() -> None:
+    within = Bounds("site", 19000.0, 21000.0)
+    assert beyond_numbers(compared(Asked("p", "Pa"), 20000.0, 200.0, within, "steady")) == "steady"
+    assert beyond_numbers(compared(Asked("t", "degC"), 91.0, 0.5, Bounds("site", low=90.0))) == ""
+    other = unanswered(ASKED, "nobody asked")
+    assert beyond_numbers(other) == "nobody asked"
 
 
 def test_what_is_unanswered_still_shows_limit_and_source() -> None:

@@ -182,7 +182,8 @@ def test_numbers_and_words_of_a_criterion_stay_on_one_page() -> None:
     pages = [squeezed(page.extract_text()) for page in PdfReader(io.BytesIO(load_file_pdf(good_file(), PRINTED))).pages]
     for line in good_file().criteria:
         holds = [
-            squeezed(line.name) in page and squeezed(f"{line.why}. Source: {line.source}") in page for page in pages
+            squeezed(line.name) in page and squeezed(f"{line.why}. Source: {line.source}".removeprefix(". ")) in page
+            for page in pages
         ]
         assert any(holds), line.name
 
@@ -358,3 +359,26 @@ def test_what_the_sensors_could_not_show_stands_on_paper_and_on_screen_where_it_
     assert f"<b>What the sensors could not show:</b> {unseen}" in load_file_html(file)
     assert "What the sensors could not show: 3 of 17 single" in " ".join(text_of(load_file_pdf(file, PRINTED)).split())
     assert "could not show" not in load_file_html(good_file())
+
+
+def test_a_row_tells_no_number_twice() -> None:
+    for one in (*good_file().criteria, *cool_file().criteria):
+        if one.limit != "–":
+            assert not re.match(r"[−\d][^;]*, (at least|at most|between) ", one.why), one
+    (a0,) = (one for one in cool_file().criteria if one.name == "A0 (T1)")
+    assert a0.why.startswith("after subtracting the sensor's")
+    assert not re.search(r'class="why">\s*\.', load_file_html(good_file()))
+
+
+def test_what_the_readings_can_have_been_stands_on_both_pages_and_nowhere_where_nobody_asked() -> None:
+    told = (
+        "70.1 %  cannot be told apart: cap missing, T1 / pump <slow>",
+        "Cannot be seen with these sensors: arm stuck.",
+    )
+    asked = replace(good_file(), diagnosed=told)
+    head = "What the readings can have been"
+    for line in (head, *told):
+        assert squeezed(line) in squeezed(text_of(load_file_pdf(asked, PRINTED)))
+        assert escape(line) in load_file_html(asked)
+    assert head not in load_file_html(good_file())
+    assert squeezed(head) not in squeezed(text_of(load_file_pdf(good_file(), PRINTED)))

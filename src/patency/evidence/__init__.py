@@ -46,6 +46,7 @@ from patency.evidence.criteria import (
     Criterion,
     CriterionState,
     Sense,
+    beyond_numbers,
     overall,
 )
 from patency.evidence.description import RecordDescription, StageColumn, description_schema, read_description
@@ -219,6 +220,7 @@ __all__ = [
     "align",
     "axis_kept",
     "baseline_schema",
+    "beyond_numbers",
     "blocked",
     "calendar_document",
     "chart_results",

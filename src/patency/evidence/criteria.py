@@ -245,9 +245,7 @@ def compared(asked: Asked, value: float, uncertainty: float | None, bounds: Boun
     if state is CriterionState.MET and uncertainty is None:
         state = CriterionState.NOT_EVALUATED
         note = f"{note}; the uncertainty of the value is not known" if note else "its uncertainty is not known"
-    doubt = f" ± {shown(uncertainty, 'K' if asked.unit == 'degC' else asked.unit)}" if uncertainty else ""
-    ends = " and ".join(shown(end, asked.unit) for end in (bounds.low, bounds.high) if end is not None)
-    words = f"{shown(value, asked.unit)}{doubt}, {bounds.sense.value} {ends}"
+    words = _numbers(value, uncertainty, asked.unit, bounds.sense, bounds.limit)
     return Criterion(
         name=asked.name,
         value=value,
@@ -262,6 +260,37 @@ def compared(asked: Asked, value: float, uncertainty: float | None, bounds: Boun
         stage=asked.stage,
         sensor=asked.sensor,
     )
+
+
+def beyond_numbers(criterion: Criterion) -> str:
+    """Say why a criterion is in its state, without the value and the limit that stand beside it.
+
+    Parameters
+    ----------
+    criterion
+        The criterion.
+
+    Returns
+    -------
+    str
+        The rest of its reason; empty where that is nothing but these numbers.
+    """
+    value, limit = criterion.value, criterion.limit
+    if value is None or limit is None:
+        return criterion.why
+    numbers = _numbers(value, criterion.uncertainty, criterion.unit, criterion.sense, limit)
+    if criterion.why == numbers:
+        return ""
+    return criterion.why.removeprefix(f"{numbers}; ")
+
+
+def _numbers(
+    value: float, uncertainty: float | None, unit: str, sense: Sense, limit: float | tuple[float, float]
+) -> str:
+    """Write a value, its uncertainty and its limit as the beginning of a reason."""
+    doubt = f" ± {shown(uncertainty, 'K' if unit == 'degC' else unit)}" if uncertainty else ""
+    ends = " and ".join(shown(end, unit) for end in (limit if isinstance(limit, tuple) else (limit,)))
+    return f"{shown(value, unit)}{doubt}, {sense.value} {ends}"
 
 
 def compared_time(asked: Asked, certain_s: float, possible_s: float, bounds: Bounds, note: str = "") -> Criterion:

@@ -16,7 +16,7 @@ from patency.flow.detection.alarm import Alarm, alarm_of_site
 from patency.flow.detection.baseline import Baseline
 from patency.flow.detection.doubts import AGAINST_THE_MODEL, AGAINST_THE_SAME_LOAD
 from patency.flow.detection.rotation import false_alarms_of_each
-from patency.flow.diagnosis.diagnosing import Detectability, Diagnosis, Explanation, Visibility, diagnose
+from patency.flow.diagnosis.diagnosing import NEVER_SHOWN, Detectability, Diagnosis, Explanation, Visibility, diagnose
 from patency.flow.diagnosis.observed import Observation, StageReading
 from patency.flow.diagnosis.rates import Rates
 from patency.flow.diagnosis.rates_file import rates_schema, read_rates
@@ -59,6 +59,7 @@ from patency.flow.solver import solve
 __all__ = [
     "AGAINST_THE_MODEL",
     "AGAINST_THE_SAME_LOAD",
+    "NEVER_SHOWN",
     "STANDARD_GRAVITY_M_S2",
     "SUMP",
     "Advice",

@@ -104,7 +104,7 @@ from patency.steps.commissioning import (
     read_measurements,
     watch_bench,
 )
-from patency.steps.cycle_diagnosing import CycleDiagnosed, diagnose_cycle, read_fault_rates
+from patency.steps.cycle_diagnosing import diagnose_cycle, read_fault_rates
 from patency.steps.cycle_judging import (
     CycleJudged,
     RecordFiles,
@@ -174,7 +174,6 @@ __all__ = [
     "Counted",
     "CountedType",
     "CycleChanged",
-    "CycleDiagnosed",
     "CycleJudged",
     "Decision",
     "Deviation",

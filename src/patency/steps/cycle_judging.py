@@ -39,6 +39,7 @@ from patency.steps.files import read_bytes, read_text
 from patency.steps.interlocking import judged_with_tests
 from patency.steps.load_file_printing import load_file_as_files
 from patency.steps.parquet_files import PARQUET_SUFFIX, read_parquet_columns
+from patency.steps.record_diagnosing import diagnosed_on_a_page
 from patency.steps.second_source import judged_with_logger
 from patency.steps.weakest import weakest_lumens
 
@@ -261,9 +262,11 @@ def judge_cycle(
     replies = fed(department, load, load_flow, on)
     lumens = weakest_lumens(department, load, load_flow, replies, _WEAKEST_SHOWN)
     plot = plot_record(record, evidence)
+    machine = machine_of(department, load)
+    diagnosed = diagnosed_on_a_page(record, department, load, prediction, machine, on, baseline)
     unseen = unseen_summary(found.spots) if found.spots.blind else ""
     envelope = envelope_summary(envelope_of_load(department, load, load_flow, on))
-    return CycleJudged(evidence, load_file(department, load, evidence, lumens, plot, envelope, unseen))
+    return CycleJudged(evidence, load_file(department, load, evidence, lumens, plot, envelope, unseen, diagnosed))
 
 
 def machine_of(department: Department, load: Load) -> LoadMachine:

@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from patency.evidence import CriterionState, Sense
+from patency.evidence import CriterionState, Sense, beyond_numbers
 from patency.papers.codes import qr_svg
 from patency.texts import CAUTIONS, people_quantity
 
@@ -32,10 +32,12 @@ class CriterionLine:
 
     Parameters
     ----------
-    name, value, limit, margin, source, why
+    name, value, limit, margin, source
         In words and in people's units; a dash where there is none.
     state
         ``met``, ``not met`` or ``not evaluated``.
+    why
+        The reason beyond these numbers; empty where there is none.
     """
 
     name: str
@@ -102,6 +104,8 @@ class LoadFile:
         How the load stands to what was validated; empty where nobody asked.
     unseen
         Which single faults the sensors could not have shown, and what was looked at instead; empty where nobody asked.
+    diagnosed
+        What the readings can have been, the most probable first, and what they cannot show; empty where nobody asked.
     """
 
     load_id: str
@@ -123,6 +127,7 @@ class LoadFile:
     cautions: tuple[str, ...] = CAUTIONS
     envelope: str = ""
     unseen: str = ""
+    diagnosed: tuple[str, ...] = ()
 
 
 def load_file(
@@ -133,6 +138,7 @@ def load_file(
     plot_svg: str,
     envelope: str,
     unseen: str = "",
+    diagnosed: Sequence[str] = (),
 ) -> LoadFile:
     """Work out the load file of one load.
 
@@ -152,6 +158,8 @@ def load_file(
         How the load stands to what was validated, in one sentence.
     unseen
         Which single faults the sensors could not have shown, and what is looked at instead, in a few sentences.
+    diagnosed
+        What the readings can have been, the most probable first, and what they cannot show, in a few sentences.
 
     Returns
     -------
@@ -178,6 +186,7 @@ def load_file(
         relied_on=_relied_on(evidence),
         envelope=envelope,
         unseen=unseen,
+        diagnosed=tuple(diagnosed),
     )
 
 
@@ -245,7 +254,7 @@ def _criterion_line(criterion: Criterion) -> CriterionLine:
         margin="–" if criterion.margin is None else _quantity(criterion.margin, _difference(criterion.unit)),
         source=criterion.source or "–",
         state=criterion.state.value,
-        why=_HYPHEN_FOR_MINUS.sub("−", criterion.why),
+        why=_HYPHEN_FOR_MINUS.sub("−", beyond_numbers(criterion)),
     )
 
 
