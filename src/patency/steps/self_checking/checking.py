@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING
 from patency.steps.self_checking.check import CheckResult, PublishedCheck, run
 from patency.steps.self_checking.on_flow import flow_checks
 from patency.steps.self_checking.on_lethality import lethality_checks
+from patency.steps.self_checking.on_reach import reach_checks
+from patency.steps.self_checking.on_statistics import statistics_checks
 from patency.steps.self_checking.on_water import water_checks
 
 if TYPE_CHECKING:
@@ -50,7 +52,7 @@ def published_checks() -> list[PublishedCheck]:
     list[PublishedCheck]
         By topic.
     """
-    return [*water_checks(), *lethality_checks(), *flow_checks()]
+    return [*water_checks(), *lethality_checks(), *flow_checks(), *reach_checks(), *statistics_checks()]
 
 
 def self_check(now: datetime) -> SelfCheck:
