@@ -11,6 +11,7 @@ from fastapi import FastAPI, HTTPException
 from fastapi.responses import FileResponse, RedirectResponse
 
 from patency.bench.asking import Elsewhere, Forbidden
+from patency.bench.interface import make_interface
 from patency.bench.pages import ROUTERS
 from patency.bench.templates import render
 from patency.errors import PatencyError
@@ -60,15 +61,14 @@ def make_app(opened: Opened, setup_token: str = "") -> FastAPI:
         yield
         opened.close()
 
-    app = FastAPI(
-        title="Patency bench", docs_url=None, redoc_url=None, openapi_url="/api/v1/openapi.json", lifespan=life
-    )
+    app = FastAPI(title="Patency bench", docs_url=None, redoc_url=None, openapi_url=None, lifespan=life)
     app.state.opened = opened
     app.state.setup_token = setup_token
     app.middleware("http")(_with_headers)
     app.get("/asset/{folder}/{name}", name="asset", include_in_schema=False)(_asset)
     for router in ROUTERS:
         app.include_router(router)
+    app.mount("/api/v1", make_interface(opened))
     app.exception_handler(Elsewhere)(_elsewhere)
     app.exception_handler(Forbidden)(_forbidden)
     app.exception_handler(PatencyError)(_faulty)
@@ -95,16 +95,12 @@ def _asset(folder: str, name: str) -> FileResponse:
 
 
 def _told(request: Request, what: str, status: int) -> Response:
-    from fastapi.responses import HTMLResponse, JSONResponse
+    from fastapi.responses import HTMLResponse
 
-    if request.url.path.startswith("/api/"):
-        return JSONResponse({"fault": what}, status_code=status)
     return HTMLResponse(render("layout/fault.html", "en", what=what), status_code=status)
 
 
 def _elsewhere(request: Request, fault: Exception) -> Response:
-    if request.url.path.startswith("/api/"):
-        return _told(request, "sign in first", 401)
     path = fault.path if isinstance(fault, Elsewhere) else "/"
     if request.headers.get("hx-request"):
         return RedirectResponse(path, status_code=200, headers={"hx-redirect": path})

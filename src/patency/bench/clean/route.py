@@ -11,29 +11,20 @@ from fastapi.responses import Response
 from patency.bench.asking import Asked, Asking
 from patency.ledger import Refused, SetState
 from patency.steps import (
-    OnCleanSide,
-    all_seen,
-    assemble_set,
-    inspect_set,
-    issue_set,
+    bring_on,
     load_sterilizer,
     next_steam_load,
     note_test,
-    pack_set,
     read_scan,
     sets_on_clean_side,
     show_clean_side,
     steam_choice,
-    store_set,
-    use_set,
 )
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
 router = APIRouter(include_in_schema=False)
-_COUNTED = {SetState.INSPECTED: inspect_set, SetState.ASSEMBLED: assemble_set, SetState.PACKED: pack_set}
-_WHOLE = {SetState.STORED: store_set, SetState.IN_USE: use_set, SetState.USED: use_set}
 
 
 def _path(key: str) -> str:
@@ -97,22 +88,12 @@ def set_page(asked: Asking, key: str) -> Response:
 def on(asked: Asking, key: str) -> Response:
     """Write down that the next thing was done."""
     work, shown = asked.opened.workplace, show_clean_side(asked.opened.workplace, key)
-    found = work.set_of(key)
-    if isinstance(shown, Refused) or isinstance(found, Refused):
+    if isinstance(shown, Refused):
         return _show(asked, key)
-    wanted = asked.form.get("to", "")
-    if shown.next_by_hand is None or shown.next_by_hand != wanted:
+    if shown.next_by_hand is None or shown.next_by_hand != asked.form.get("to", ""):
         return _show(asked, key)  # it went on meanwhile, or the form was sent again
-    missing = set(asked.lists.get("missing", ()))
-    around = asked.around(asked.second_person())
-    outcome: OnCleanSide | Refused
-    if shown.next_by_hand is SetState.ISSUED:
-        outcome = issue_set(work, key, asked.form.get("case", "").strip(), around)
-    elif shown.next_by_hand in _COUNTED:
-        seen = {piece: how for piece, how in all_seen(found).items() if piece not in missing}
-        outcome = _COUNTED[shown.next_by_hand](work, key, seen, around)
-    else:
-        outcome = _WHOLE[shown.next_by_hand](work, key, around)
+    missing, case = asked.lists.get("missing", ()), asked.form.get("case", "").strip()
+    outcome = bring_on(work, key, shown.next_by_hand, missing, case, asked.around(asked.second_person()))
     if isinstance(outcome, Refused):
         return _show(asked, key, outcome.reasons)
     return asked.go(_path(key), asked.gettext("Written down: {}").format(asked.gettext(outcome.state)))

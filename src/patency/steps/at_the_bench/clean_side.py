@@ -14,10 +14,10 @@ from patency.ledger import (
     SetState,
 )
 from patency.steps.at_the_bench.permission import CLEAN, families_of_set, not_permitted
-from patency.steps.at_the_bench.showing import ShownPiece, show_pieces
+from patency.steps.at_the_bench.showing import ShownPiece, all_seen, show_pieces
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Collection, Mapping
 
     from patency.ledger import Circumstances, Hold, Seen
     from patency.steps.at_the_bench.workplace import Workplace
@@ -286,6 +286,49 @@ def use_set(workplace: Workplace, set_key: str, around: Circumstances) -> OnClea
     if to is None:
         return Refused.because(f"set {set_key}", f"is {found.state}", "a set that was issued")
     return _moved(workplace, MoveSet(set_key=set_key, to=to), around)
+
+
+def bring_on(
+    workplace: Workplace, set_key: str, to: SetState, missing: Collection[str], case: str, around: Circumstances
+) -> OnCleanSide | Refused:
+    """Write down that the next thing was done with a set, whichever it is.
+
+    Parameters
+    ----------
+    workplace
+        Ledger, department, plan.
+    set_key
+        The set.
+    to
+        The state it was brought to; the one a person brings it to next.
+    missing
+        The pieces that were not there when it was inspected, put together or packed; every other was seen.
+    case
+        The pseudonymous key of the case it was issued to; empty for any other thing.
+    around
+        Who, when, where, under which key.
+
+    Returns
+    -------
+    OnCleanSide or Refused
+        The set; refused where something else comes next, or a piece that is missed does not belong there.
+    """
+    found = workplace.set_of(set_key)
+    if isinstance(found, Refused) or workplace.did(around):
+        return found if isinstance(found, Refused) else show_clean_side(workplace, set_key)
+    following = NEXT_BY_HAND.get(found.state)
+    if to is not following:
+        return Refused.because(f"set {set_key}", f"is {found.state}, not {to} next", following or "a load's way on")
+    strangers = sorted({*missing} - {*found.pieces})
+    if strangers:
+        return Refused.because(f"piece {strangers[0]}", f"does not lie in {set_key}", "pieces of this set")
+    if to is SetState.ISSUED:
+        return issue_set(workplace, set_key, case, around)
+    counted = {SetState.INSPECTED: inspect_set, SetState.ASSEMBLED: assemble_set, SetState.PACKED: pack_set}
+    if to in counted:
+        seen = {piece: how for piece, how in all_seen(found).items() if piece not in missing}
+        return counted[to](workplace, set_key, seen, around)
+    return (store_set if to is SetState.STORED else use_set)(workplace, set_key, around)
 
 
 def sets_on_clean_side(workplace: Workplace) -> tuple[OnCleanSide, ...]:
