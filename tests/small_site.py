@@ -77,6 +77,10 @@ limits:
     pressure_swing: {value: 3 %, source: common practice}
     false_alarms: {value: 1 %, source: common practice}
     false_rejects: {value: 0.1 %, source: common practice}
+    calibration_interval: {value: 8760 h, source: common practice}
+    slowest_heating: {value: 1 K, source: own estimate}
+    rinse_temperature_tolerance: {value: 5 K, source: common practice}
+    arm_speed_tolerance: {value: 20 %, source: own estimate}
     drying_temperature_tolerance: {value: 5 K, source: common practice}
     longest_gap: {value: 5 s, source: common practice}
     fixed_pressure_window: {value: 20 %, source: common practice}

@@ -12,6 +12,7 @@ import numpy as np
 from patency.catalogue import read_department
 from patency.demo import Recorder, larkmere_texts, simulate_one
 from patency.evidence import (
+    ArmSpeed,
     CycleAgainst,
     EyeCheck,
     LoadMachine,
@@ -27,7 +28,7 @@ from patency.quantities import Interval
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from patency.catalogue import Department
+    from patency.catalogue import Department, MachineKind
     from patency.demo import SimulatedCycle
     from patency.evidence import Evidence
 
@@ -59,6 +60,15 @@ def alarm_at(pressures_pa: Mapping[str, float]) -> WaterAlarm:
     readings = tuple(tuple(row) for row in (np.array(list(pressures_pa.values())) + off).tolist())
     columns = tuple((stage, "P1") for stage in pressures_pa)
     return WaterAlarm("Alder", columns, readings, tuple(f"{row:064x}" for row in range(30)), 0.5)
+
+
+def arms_of(kind: MachineKind) -> dict[str, ArmSpeed]:
+    """Return how fast the arms of a kind of machine turn."""
+    return {
+        name: ArmSpeed(arm.rotation_rpm, arm.rotation_at_pa)
+        for name, arm in kind.arms.items()
+        if arm.rotation_rpm is not None and arm.rotation_at_pa is not None
+    }
 
 
 @cache
@@ -93,7 +103,7 @@ def drawn(
         programme=programme,
         programme_key=key,
         prediction=prediction,
-        machine=LoadMachine(kind.name, ("Alder",), kind.sensors, {"Alder": offsets}),
+        machine=LoadMachine(kind.name, ("Alder",), kind.sensors, {"Alder": offsets}, arms_of(kind)),
         eye_check=LOOKED,
     )
     return cycle, against

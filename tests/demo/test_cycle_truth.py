@@ -27,7 +27,7 @@ from patency.evidence import (
     read_record,
 )
 from patency.quantities import Interval
-from tests.demo.fleet import alarm_at
+from tests.demo.fleet import alarm_at, arms_of
 
 DEPARTMENT = read_department(larkmere_texts())
 PROGRAMME = DEPARTMENT.programmes["gentle_lumen"]
@@ -62,7 +62,7 @@ def judged(
         on=date(2026, 3, 31),
         eye_check=LOOKED,
         programme_key="gentle_lumen",
-        machine=LoadMachine(KIND.name, ("Alder",), KIND.sensors, {"Alder": OFFSETS}),
+        machine=LoadMachine(KIND.name, ("Alder",), KIND.sensors, {"Alder": OFFSETS}, arms_of(KIND)),
     )
 
 

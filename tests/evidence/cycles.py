@@ -14,6 +14,7 @@ import numpy as np
 
 from patency.catalogue import CycleLimits, Programme, Sensor, SensorOffset
 from patency.evidence import (
+    ArmSpeed,
     EyeCheck,
     LoadMachine,
     OneHoseOff,
@@ -41,13 +42,13 @@ DESCRIPTION = """\
 format: patency-record/1
 time: {column: time, unit: s}
 columns:
-  T1: {quantity: temperature, unit: degC, place: chamber, uncertainty: 0.5, range: [0, 150]}
-  T2: {quantity: temperature, unit: degC, place: load, uncertainty: 0.25, range: [0, 150]}
-  P1: {quantity: pressure, unit: mbar, reference: gauge, place: circulation, uncertainty: 2}
-  F1: {quantity: flow, unit: L/min, place: circulation, uncertainty: 1}
-  arm: {quantity: rotation, unit: rpm, place: upper arm, uncertainty: 1}
-  cond: {quantity: conductivity, unit: uS/cm, place: chamber, uncertainty: 0.5}
-  dose: {quantity: dosed volume, unit: mL, place: detergent, uncertainty: 1}
+  T1: {quantity: temperature, unit: degC, place: chamber, uncertainty: 0.5, range: [0, 150], calibrated: 2026-01-12}
+  T2: {quantity: temperature, unit: degC, place: load, uncertainty: 0.25, range: [0, 150], calibrated: 2026-01-12}
+  P1: {quantity: pressure, unit: mbar, reference: gauge, place: circulation, uncertainty: 2, calibrated: 2026-01-12}
+  F1: {quantity: flow, unit: L/min, place: circulation, uncertainty: 1, calibrated: 2026-01-12}
+  arm: {quantity: rotation, unit: rpm, place: upper arm, uncertainty: 1, calibrated: 2026-01-12}
+  cond: {quantity: conductivity, unit: uS/cm, place: chamber, uncertainty: 0.5, calibrated: 2026-01-12}
+  dose: {quantity: dosed volume, unit: mL, place: detergent, uncertainty: 1, calibrated: 2026-01-12}
   step: {quantity: stage}
 machine: Alder
 programme: short
@@ -88,6 +89,10 @@ LIMITS = CycleLimits.model_validate(
         "last_water_share": Limit(0.25, "1", SOURCE),
         "rinse_carry_over": Limit(0.5, "1", SOURCE),
         "fastest_heating": Limit(45.0, "K", SOURCE),
+        "slowest_heating": Limit(2.0, "K", SOURCE),
+        "rinse_temperature_tolerance": Limit(5.0, "K", SOURCE),
+        "calibration_interval": Limit(365 * 86400.0, "s", SOURCE),
+        "arm_speed_tolerance": Limit(0.2, "1", SOURCE),
         "arm_readings_aside": Limit(0.05, "1", SOURCE),
         "unsteady_share": Limit(0.1, "1", SOURCE),
         "running_share": Limit(0.25, "1", SOURCE),
@@ -141,6 +146,7 @@ MACHINE = LoadMachine(
         "dose": Sensor(quantity="dosed volume", place="detergent", unit="mL"),
     },
     {name: {"P1": SensorOffset(value=0.0, found_on=date(2026, 1, 12), source=SOURCE)} for name in ("Alder", "Birch")},
+    {"upper arm": ArmSpeed(30.0, 20_000.0)},
 )
 ALL_SEEN = EyeCheck(Seen.ALL_IN_PLACE, "M. Hollis", datetime(2026, 6, 1, 14, 5, tzinfo=UTC))
 

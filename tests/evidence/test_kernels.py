@@ -9,11 +9,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from patency.evidence import kernels
+from patency.evidence import kernels, level_kernels
 from patency.evidence.machine_code import compiled
 
 FORMS: dict[str, Callable[[str], Callable[..., Any]]] = {
-    "as it stands": lambda name: getattr(kernels, name),
+    "as it stands": lambda name: getattr(kernels, name, None) or getattr(level_kernels, name),
     "machine code": compiled,
 }
 A0 = (80.0, 10.0, 65.0)
@@ -45,7 +45,11 @@ def test_credit_is_the_sum_over_intervals_that_count(form: str) -> None:
             worth = length * (min(rates) if length > 1.5 else sum(rates) / 2)
             whole += worth
             long += worth if length > 5 else 0.0
-        assert credit(elapsed, steps, celsius, counted, A0, (1.5, 5.0)) == pytest.approx((whole, long), rel=1e-12)
+        found = credit(elapsed, steps, celsius, counted, A0, (1.5, 5.0), (np.inf, 0.0))
+        assert found == pytest.approx((whole, long), rel=1e-12)
+        cooler = np.where(celsius <= 90.0, celsius, np.nan) - 0.5
+        guarded = credit(elapsed, steps, celsius, counted, A0, (1.5, 5.0), (90.0, 0.5))
+        assert guarded == credit(elapsed, steps, cooler, counted, A0, (1.5, 5.0), (np.inf, 0.0))
 
 
 @pytest.mark.parametrize("form", FORMS)
@@ -96,16 +100,85 @@ def test_the_best_window_is_the_first_whose_lowest_value_is_highest(form: str) -
         assert tuple(FORMS[form]("window_highest")(lowest, time, parts, length)) == best
 
 
-@pytest.mark.parametrize("kernel", ["credit", "bounds_of_stretches", "held_within", "fill_holes", "window_highest"])
+@pytest.mark.parametrize("form", FORMS)
+def test_what_lasted_is_told_by_every_pair_of_samples(form: str) -> None:
+    for seed in range(200):
+        elapsed, steps, _, mask = drawn(seed)
+        unknown = ~mask & (np.random.default_rng(seed).random(mask.size) < 0.5)
+        broken = steps | (np.diff(elapsed) > 5.0)
+        certain = [(a, b) for a, b in spans(mask) for a, b in cut(a, b, broken)]
+        possible = spans(mask | unknown)
+        lengths = [[float(elapsed[b] - elapsed[a]) for a, b in parts] for parts in (certain, possible)]
+        expected = (max(lengths[0], default=0.0), max(lengths[1], default=0.0), *map(sum, lengths), len(certain))
+        assert FORMS[form]("lasting")(mask, unknown, elapsed, steps, 5.0) == pytest.approx(expected, rel=1e-12)
+
+
+def spans(mask: np.ndarray) -> list[tuple[int, int]]:
+    """Give first and last position of each run."""
+    edges = np.flatnonzero(np.diff(np.concatenate(([0], mask.astype(int), [0]))))
+    return [(int(a), int(b) - 1) for a, b in zip(edges[::2], edges[1::2], strict=True)]
+
+
+def cut(first: int, last: int, broken: np.ndarray) -> list[tuple[int, int]]:
+    """Cut a run at what breaks it."""
+    ends = [place for place in range(first, last) if broken[place]]
+    return list(zip([first, *(end + 1 for end in ends)], [*ends, last], strict=True))
+
+
+@pytest.mark.parametrize("form", FORMS)
+def test_levels_are_those_of_the_array_library(form: str) -> None:
+    for seed in range(200):
+        elapsed, _, celsius, _ = drawn(seed)
+        for share in (0.0, 0.3, 0.5, 0.95, 1.0):
+            assert FORMS[form]("quantile")(celsius, share) == np.nanquantile(celsius, share)
+        assert FORMS[form]("lowest_and_highest")(celsius) == (np.nanmin(celsius), np.nanmax(celsius))
+        both = np.stack([celsius, celsius[::-1].copy()])
+        low, high = FORMS[form]("ends_of_readings")(both, np.array([0.5, 0.2]), elapsed, 5.0)
+        filled = [(kernels.fill_holes(one, elapsed, 5.0), -kernels.fill_holes(-one, elapsed, 5.0)) for one in both]
+        np.testing.assert_array_equal(low, np.min([filled[0][0] - 0.5, filled[1][0] - 0.2], axis=0))
+        np.testing.assert_array_equal(high, np.max([filled[0][1] + 0.5, filled[1][1] + 0.2], axis=0))
+        inside, unknown = FORMS[form]("in_band")(low, high, (65.0, 90.0))
+        np.testing.assert_array_equal(inside, (low >= 65.0) & (high <= 90.0))
+        np.testing.assert_array_equal(unknown, np.isnan(low) | np.isnan(high))
+        on = celsius - 60.0 > 10.0
+        latest = np.maximum.accumulate(np.where(np.isnan(celsius), 0, np.arange(on.size)))
+        np.testing.assert_array_equal(FORMS[form]("above_level")(celsius, 60.0, 10.0), on[latest])
+    nothing = np.full(4, np.nan)
+    assert np.isnan(FORMS[form]("quantile")(nothing, 0.5))
+    assert np.isnan(FORMS[form]("lowest_and_highest")(nothing)).all()
+
+
+@pytest.mark.parametrize("form", FORMS)
+def test_holes_and_rises_are_those_of_every_pair_of_readings(form: str) -> None:
+    for seed in range(200):
+        elapsed, steps, celsius, _ = drawn(seed)
+        end = celsius.size - 1
+        holes = [elapsed[min(b + 1, end)] - elapsed[max(a - 1, 0)] for a, b in spans(np.isnan(celsius))]
+        assert FORMS[form]("longest_hole")(celsius, elapsed) == max(holes, default=-1.0)
+        rises = []
+        for place in range(end):
+            last = int(np.flatnonzero(elapsed <= elapsed[place] + 9.0)[-1])
+            if last > place and not steps[place:last].any():
+                rises.append(celsius[last] - celsius[place])
+        known = [rise for rise in rises if not np.isnan(rise)]
+        found = FORMS[form]("largest_rise")(celsius, elapsed, steps, 9.0)
+        assert found == max(known) if known else np.isnan(found)
+
+
+@pytest.mark.parametrize(
+    "kernel", ["credit", "bounds_of_stretches", "held_within", "fill_holes", "window_highest", "lasting", "quantile"]
+)
 def test_both_forms_give_the_same_bits(kernel: str) -> None:
     elapsed, steps, celsius, counted = drawn(7)
     known = np.nan_to_num(celsius, nan=60.0)
     given: dict[str, tuple[Any, ...]] = {
-        "credit": (elapsed, steps, celsius, counted, A0, (1.5, 5.0)),
+        "credit": (elapsed, steps, celsius, counted, A0, (1.5, 5.0), (90.0, 0.3)),
         "bounds_of_stretches": (counted,),
         "held_within": (counted, elapsed, steps, 5.0),
         "fill_holes": (celsius, elapsed, 5.0),
         "window_highest": (known, elapsed, np.array([[0, elapsed.size - 1]]), 9.0),
+        "lasting": (counted, ~counted, elapsed, steps, 5.0),
+        "quantile": (celsius, 0.3),
     }
     one, other = (np.asarray(form(kernel)(*given[kernel])) for form in FORMS.values())
     np.testing.assert_array_equal(one, other)

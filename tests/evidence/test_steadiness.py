@@ -86,3 +86,29 @@ def test_what_cannot_be_told_is_not_evaluated() -> None:
         values[:] = 0.0
 
     assert criterion(lost.with_column("P1", never).judged(), NAME).why == "no wet stage was found in the record"
+
+
+def trembling(first: int, last: int) -> Cycle:
+    def tremble(time: np.ndarray, values: np.ndarray) -> None:
+        values[first:last] += 20.0 * np.sin(2 * np.pi * time[first:last] / 2.3)
+
+    return good_cycle().with_column("P1", tremble)
+
+
+def test_foam_needs_an_agent_and_cavitation_hot_water_and_what_is_left_is_not_told_apart() -> None:
+    """At 51 °C water vapour has 13 % of the pressure of the surroundings, at 92 °C 75 % (IAPWS-IF97)."""
+    cold = swing_of(swinging(10.0)).why
+    assert "; foam or air past a low water level, which the record does not tell apart (an agent is dosed in it" in cold
+    assert "at 51.00 °C its vapour has 13% of the pressure of the surroundings: too little to boil in the pump" in cold
+    assert "swing together" in cold
+    hot = swing_of(trembling(700, 1250), "disinfection").why
+    assert "; cavitation or air past a low water level, which the record does not tell apart (its water conducts" in hot
+    assert "no agent is left to foam; at 92.00 °C its vapour has 75% of the pressure" in hot
+    assert "swing each for itself" in hot
+
+
+def test_what_is_not_known_excludes_no_cause() -> None:
+    trembles = trembling(700, 1250)
+    for cycle, changed in ((trembles.without_column("cond"), {}), (trembles, {"final_rinse_conductivity": None})):
+        why = criterion(cycle.judged(limits=limits(**changed)), NAME, stage="disinfection").why
+        assert "; foam, cavitation or air past a low water level" in why

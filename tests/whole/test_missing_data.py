@@ -57,6 +57,9 @@ NEVER_SAID = {
     "Department.commissioned",
     # Shapes, wires, nozzles and the limits of what jets do: this department states none of them, so whatever waits on
     # them is unknown here; tests/reach leaves them out one by one (test_solids, test_gaps_of_solids, test_strikes).
+    # Speeds of arms and what rinses with a dose conduct: only the verdict on a cycle asks for them (below, and
+    # tests/evidence/test_arm_speed.py, test_course.py).
+    "SprayArm.rotation_at_pa", "Stage.highest_conductivity_us_cm", "Stage.least_conductivity_us_cm",
     "BasketArea.mesh", "BasketArea.wall_height_m", "Body.end_width_m", "Body.name", "Body.opening_deg",
     "Body.thickness_m", "Body.turns", "Carrier.frame", "CoilPlace.bar_width_m", "CoilPlace.bars",
     "FlushingSleeve.outer_m", "LoadLimits.contact_area", "LoadLimits.kept_water", "LoadLimits.struck_share",
@@ -369,6 +372,7 @@ BESIDE: dict[str, dict[str, Any]] = {
     "eye check": {"eye_check": None},
     "machine": {"machine": None},
     "sensors": {"machine": replace(MACHINE, sensors={})},
+    "speed of the arm": {"machine": replace(MACHINE, arms={})},
     "names of machines": {"machine": replace(MACHINE, names=())},
 }
 

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from patency.catalogue.department import Department
+    from patency.catalogue.machines import MachineKind
 
 # Which question each limit of the site is for. A fixed window on pressure decides nothing, so it leaves nothing open.
 _LIMITS: dict[str, dict[str, tuple[OpenQuestion, ...]]] = {
@@ -37,16 +38,20 @@ _LIMITS: dict[str, dict[str, tuple[OpenQuestion, ...]]] = {
     "cycle": {
         "a0_target": ("suited", "verdict"),
         "disinfection_band": ("verdict",),
+        "calibration_interval": ("verdict",),
         "first_rinse_highest": ("verdict",),
         "cleaning_temperature_tolerance": ("verdict",),
         "dose_tolerance": ("verdict",),
         "final_rinse_conductivity": ("verdict",),
         "rinse_carry_over": ("verdict",),
         "fastest_heating": ("verdict",),
+        "slowest_heating": ("verdict",),
+        "rinse_temperature_tolerance": ("verdict",),
         "last_water_share": ("verdict",),
         "arm_rotation_least": ("verdict",),
         "arm_rotation_highest": ("verdict",),
         "arm_readings_aside": ("verdict",),
+        "arm_speed_tolerance": ("verdict",),
         "unsteady_share": ("verdict",),
         "running_share": ("verdict",),
         "pressure_swing": ("verdict",),
@@ -88,9 +93,11 @@ def equipment_gaps(department: Department) -> Iterator[Gap]:
             yield Gap((*path, "uncertainty"), "the sensor's uncertainty is not stated", ("verdict",))
         if sensor.quantity == "pressure" and sensor.height_m is None:
             yield Gap((*path, "height"), "the height of the pressure sensor's tap is not stated", ("verdict",))
+    for key, kind in department.machine_kinds.items():
+        yield from _unknown_speeds(key, kind)
     for key, machine in department.machines.items():
-        kind = department.machine_kinds.get(machine.kind)
-        for name, sensor in kind.sensors.items() if kind else ():
+        described = department.machine_kinds.get(machine.kind)
+        for name, sensor in described.sensors.items() if described else ():
             if sensor.quantity == "pressure" and name not in machine.sensor_offsets:
                 path = ("machines", key, "sensor_offsets")
                 yield Gap(path, f"what the pressure sensor {name} shows too much is not stated", ("verdict",))
@@ -108,9 +115,21 @@ def equipment_gaps(department: Department) -> Iterator[Gap]:
             if stage.kind.wet and stage.doses is None:
                 what = f"what is dosed in {stage.name} is not stated; [] states that nothing is"
                 yield Gap((*inner, "doses"), what, ("suited", "verdict"))
+            if stage.kind is StageKind.RINSE and stage.doses and None in stage.conductivities:
+                what = f"what the water at the end of {stage.name} conducts is not stated"
+                yield Gap((*inner, "least_conductivity"), what, ("verdict",))
         for inner, dose in parts(programme, Dose, path):
             if dose.ph is None:
                 yield Gap((*inner, "ph"), f"the pH of {dose.agent} is not stated", ("suited",))
+
+
+def _unknown_speeds(key: str, kind: MachineKind) -> Iterator[Gap]:
+    """Find arms whose speed is recorded, but nobody says how fast they should turn at which pressure."""
+    for name in dict.fromkeys(sensor.place for sensor in kind.sensors.values() if sensor.quantity == "rotation"):
+        arm = kind.arms.get(name)
+        if arm is not None and None in (arm.rotation_rpm, arm.rotation_at_pa):
+            what = f"how fast {name} turns at which pressure is not stated"
+            yield Gap(("machine_kinds", key, "arms", name, "rotation_at"), what, ("verdict",))
 
 
 def limit_gaps(department: Department) -> Iterator[Gap]:

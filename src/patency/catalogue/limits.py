@@ -78,6 +78,8 @@ class CycleLimits(Described):
     a0_target: TimeLimit | None = None
     disinfection_band: TemperatureDifferenceLimit | None = None
     """Widest excess over the set temperature during disinfection."""
+    calibration_interval: TimeLimit | None = None
+    """How long the calibration of a sensor counts."""
     first_rinse_highest: TemperatureLimit | None = None
     """Highest temperature of the first rinse, below which blood protein does not fix."""
     cleaning_temperature_tolerance: TemperatureDifferenceLimit | None = None
@@ -89,10 +91,16 @@ class CycleLimits(Described):
     """Most that a rinse without a dose may conduct at its end, as a share of the wet stage before."""
     fastest_heating: TemperatureDifferenceLimit | None = None
     """Most by which a thermometer may rise within a minute of a wet stage."""
+    slowest_heating: TemperatureDifferenceLimit | None = None
+    """Least by which every thermometer rises in a minute on average while a stage heats up to its temperature."""
+    rinse_temperature_tolerance: TemperatureDifferenceLimit | None = None
+    """How far the water at the end of a rinse may lie below or above its set temperature."""
     arm_rotation_least: RotationLimit | None = None
     arm_rotation_highest: RotationLimit | None = None
     arm_readings_aside: ShareLimit | None = None
     """Share of an arm's readings in a stage that may lie below its least speed, so that no single one decides."""
+    arm_speed_tolerance: ShareLimit | None = None
+    """How far an arm's speed may lie off the one expected of it at the pressure predicted for the load."""
     unsteady_share: ShareLimit | None = None
     """First and last share of a stage's circulation, in which pump and arms start and stop; not judged."""
     running_share: ShareLimit | None = None

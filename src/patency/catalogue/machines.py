@@ -18,6 +18,7 @@ from patency.catalogue.fields import (
     Flow,
     Name,
     Opening,
+    Pressure,
     Rotation,
     Size,
     Source,
@@ -93,6 +94,9 @@ class SprayArm(Described):
     """Each nozzle's place and direction; None where nobody has stated them, and then nobody knows what they strike."""
     rotation_rpm: Rotation | None = None
     """Usual speed of its turning."""
+    rotation_at_pa: Pressure | None = None
+    """Pressure at the circulation at which it does, above the surroundings at the level of the sump's water; None when
+    not known."""
 
     @model_validator(mode="after")
     def _as_many_nozzles_as_jets(self) -> SprayArm:

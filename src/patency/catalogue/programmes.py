@@ -5,9 +5,9 @@ from __future__ import annotations
 from enum import StrEnum
 from typing import Annotated
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
-from patency.catalogue.fields import Described, Duration, Name, Temperature, Volume
+from patency.catalogue.fields import Conductivity, Described, Duration, Name, Temperature, Volume
 
 
 class StageKind(StrEnum):
@@ -68,10 +68,28 @@ class Stage(Described):
     """Set temperature of water, or of air when drying."""
     doses: list[Dose] | None = None
     """An empty list states that nothing is dosed, None that nobody has stated it."""
+    least_conductivity_us_cm: Conductivity | None = None
+    """Least that the water of a rinse with a dose conducts at its end, as found at validation; None when not known."""
+    highest_conductivity_us_cm: Conductivity | None = None
+    """Most that it conducts."""
     water: WaterQuality | None = None
     """Of a wet stage; None when not known, which serves no instructions."""
     pump_speed: Annotated[float, Field(gt=0, le=1.5)] | None = None
     """Speed of the circulation pump over its speed in this kind of machine; None when not known."""
+
+    @property
+    def conductivities(self) -> tuple[float | None, float | None]:
+        """The least and the most that the water at its end conducts [µS/cm]; None where not known."""
+        return self.least_conductivity_us_cm, self.highest_conductivity_us_cm
+
+    @model_validator(mode="after")
+    def _conductivities_in_order(self) -> Stage:
+        least, highest = self.conductivities
+        if least is not None and highest is not None and least > highest:
+            raise ValueError(
+                f"least conductivity {least:g}, highest {highest:g} µS/cm|the least no more than the highest"
+            )
+        return self
 
 
 class Programme(Described):

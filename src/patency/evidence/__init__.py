@@ -56,6 +56,7 @@ from patency.evidence.kept_samples import KeptAxis, axis_kept, record_of_samples
 from patency.evidence.kept_stages import stages_as_text, stages_of_text
 from patency.evidence.lethality import Lethality, a0, lethal_rate
 from patency.evidence.prediction import (
+    ArmSpeed,
     EyeCheck,
     LoadMachine,
     OneHoseOff,
@@ -150,6 +151,7 @@ __all__ = [
     "PRESSURE_CRITERION",
     "Alignment",
     "ArmRead",
+    "ArmSpeed",
     "BaselineColumn",
     "BaselineCycle",
     "BaselineFile",

@@ -3,24 +3,31 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from patency.evidence.criteria import limit_fault
+from patency.evidence.machine_sensors import sensors_of_columns
+from patency.evidence.running import circulating
 from patency.evidence.stage_calls import stage_calls
 from patency.evidence.timing import GAP_FACTOR
 
 if TYPE_CHECKING:
     from datetime import date
 
+    import numpy as np
+    from numpy.typing import NDArray
+
     from patency.catalogue import CycleLimits, Programme
-    from patency.evidence.found_stages import StagesFound
+    from patency.evidence.found_stages import StagesFound, StageSpan
     from patency.evidence.moist import Moist
     from patency.evidence.prediction import EyeCheck, LoadMachine, PressurePrediction
     from patency.evidence.record import CycleRecord, Trace
+    from patency.evidence.running import Stretch
     from patency.quantities import Limit
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class BareCase:
     """A record with what it can be judged against when nobody says which programme ran.
 
@@ -41,17 +48,17 @@ class BareCase:
     on: date
     moist: Moist
 
-    @property
+    @cached_property
     def thermometers(self) -> list[Trace]:
         """The temperature sensors in the chamber and in the load, on which the disinfection is judged."""
         return self.record.of("temperature", "chamber", "load")
 
-    @property
+    @cached_property
     def a0_target(self) -> Limit | None:
         """The A0 to reach: the site's limit."""
         return self.limits.a0_target
 
-    @property
+    @cached_property
     def tolerated_gap_s(self) -> float:
         """Longest gap that does not break a stretch of time; without a limit none but the usual interval's jitter."""
         usual = GAP_FACTOR * self.record.axis.usual_s
@@ -61,7 +68,7 @@ class BareCase:
         return max(limit.value, usual)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Case(BareCase):
     """A record with everything it is judged against.
 
@@ -96,7 +103,7 @@ class Case(BareCase):
     programme_key: str | None = None
     machine: LoadMachine | None = None
 
-    @property
+    @cached_property
     def a0_target(self) -> Limit | None:
         """The A0 to reach: the site's limit, or what the programme is designed for where that is more."""
         site, designed = self.limits.a0_target, self.programme.a0_target_s
@@ -104,12 +111,46 @@ class Case(BareCase):
             return site
         return replace(site, value=designed, source=f"{self.programme_source}, more than the site's {site.value:g} s")
 
-    @property
+    @cached_property
     def programme_source(self) -> str:
         """What a criterion names as source where the programme sets the limit."""
         return f"programme {self.programme.name}, version {self.programme.version}"
 
-    @property
+    @cached_property
     def called(self) -> tuple[str, ...]:
         """What each stage of the programme is called."""
         return stage_calls(self.programme)
+
+    @cached_property
+    def sensors(self) -> dict[str, str]:
+        """Column of the record to the key of the machine's sensor it stands for; empty where no machine is named."""
+        return {} if self.machine is None else sensors_of_columns(self.record, self.machine)
+
+    def circulated(self, span: StageSpan) -> Stretch:
+        """Return the part of a stage from the first to the last circulation; all of it where none is known.
+
+        Parameters
+        ----------
+        span
+            The stage.
+
+        Returns
+        -------
+        tuple
+            Its first and last sample.
+        """
+        part = self._circulated.get(span.position)
+        if part is None:
+            on = self.found.running if span.stage.kind.wet else None
+            found = None if on is None else circulating(on, span.first, span.last)
+            part = self._circulated[span.position] = found or (span.first, span.last)
+        return part
+
+    @cached_property
+    def read(self) -> dict[tuple[float | str, ...], tuple[NDArray[np.float64], NDArray[np.float64]]]:
+        """Lowest and highest readings of some thermometers, kept once asked for."""
+        return {}
+
+    @cached_property
+    def _circulated(self) -> dict[int, Stretch]:
+        return {}

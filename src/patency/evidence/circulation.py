@@ -138,11 +138,10 @@ def circulation_time_criteria(case: Case) -> list[Criterion]:
             why = f"share of a signal that counts as running: {fault}" if fault else "nothing shows when the pump ran"
             criteria.append(unanswered(asked, why))
             continue
-        mask = np.zeros(on.size, dtype=bool)
-        mask[span.first : span.last + 1] = on[span.first : span.last + 1]
+        mask = on[span.first : span.last + 1]
         # Whether the pump ran is told for every sample; gaps leave time open, and so does up to one interval at each
         # end of a stretch, where it started and stopped between two samples.
-        ran = total(mask, np.zeros_like(mask), case.record.axis, case.tolerated_gap_s)
+        ran = total(mask, np.zeros_like(mask), case.record.axis, case.tolerated_gap_s, (span.first, span.last))
         possible_s = ran.possible_s + 2 * ran.parts * case.record.axis.usual_s
         note = f"in {ran.parts} stretches" if ran.parts > 1 else ""
         bounds = Bounds(case.programme_source, low=span.stage.hold_s)

@@ -7,9 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from patency.evidence.criteria import Asked, Bounds, Criterion, CriterionState, compared, limit_fault, unanswered
-from patency.evidence.machine_sensors import recordable, sensors_of_columns
-from patency.evidence.running import stretches
-from patency.evidence.timing import Spacing
+from patency.evidence.machine_code import compiled
+from patency.evidence.machine_sensors import recordable
 
 if TYPE_CHECKING:
     from datetime import date
@@ -87,7 +86,7 @@ def sensors_criterion(case: Case) -> Criterion:
     expected = recordable(case.machine)
     if not expected:
         return unanswered(asked, f"no sensor of {case.machine.kind!r} is described")
-    found = set(sensors_of_columns(case.record, case.machine).values())
+    found = set(case.sensors.values())
     missing = [f"{sensor.quantity} at {sensor.place!r}" for key, sensor in expected.items() if key not in found]
     if missing:
         return unanswered(asked, f"the machine has them, the record has not: {', '.join(missing)}")
@@ -170,12 +169,9 @@ def gap_criterion(record: CycleRecord, limit: Limit | None, on: date, judged: li
     if limit is None or fault is not None:
         return unanswered(asked, fault or "", limit)
     axis = record.axis
-    if (axis.spacing == Spacing.CLOCK_STEP).any():
+    if axis.clock_step.any():
         return unanswered(asked, "the clock was set back; how long the time in between was is unknown", limit)
     holes = {"all columns": float(np.diff(axis.elapsed_s).max())}
-    for trace in judged:
-        for first, last in stretches(np.isnan(trace.values)):
-            start, end = axis.elapsed_s[max(first - 1, 0)], axis.elapsed_s[min(last + 1, axis.elapsed_s.size - 1)]
-            holes[trace.name] = max(holes.get(trace.name, 0.0), float(end - start))
+    holes |= {trace.name: compiled("longest_hole")(trace.values, axis.elapsed_s) for trace in judged}
     where = max(holes, key=lambda name: holes[name])
     return compared(asked, holes[where], 0.0, Bounds(limit.source, high=limit.value), f"in {where}")

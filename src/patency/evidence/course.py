@@ -1,22 +1,26 @@
-"""The criteria of a stage's course: how fast it heats, and how much of the water before a rinse carries over."""
+"""The criteria of a stage's course: how fast it heats, how warm a rinse ends, how much old water carries over."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from patency.catalogue import StageKind
-from patency.evidence.criteria import Asked, Bounds, Criterion, compared, limit_fault, shown, unanswered
+from patency.evidence.criteria import Asked, Bounds, Criterion, CriterionState, compared, limit_fault, shown, unanswered
+from patency.evidence.machine_code import compiled
 from patency.evidence.process import part_of
-from patency.evidence.timing import Spacing
 
 if TYPE_CHECKING:
     from patency.evidence.case import Case
     from patency.evidence.found_stages import StageSpan
     from patency.evidence.record import Trace
+    from patency.quantities import Limit
 
 _MINUTE_S = 60.0
+# A smaller climb is that of a controller near its aim and tells nothing of the heater. A choice of method.
+_CLIMB_K = 5.0
 
 
 def heating_criteria(case: Case) -> list[Criterion]:
@@ -58,15 +62,123 @@ def heating_criteria(case: Case) -> list[Criterion]:
 
 def _rise(case: Case, span: StageSpan, trace: Trace) -> list[float]:
     """Return the largest rise within a minute as a list of one; none where no minute of the stage is unbroken."""
-    axis = case.record.axis
-    time, values = axis.elapsed_s[span.first : span.last + 1], trace.values[span.first : span.last + 1]
+    axis, samples = case.record.axis, slice(span.first, span.last + 1)
     # Across a clock set back nobody knows how long a rise took: none reaches over one.
-    leap = np.concatenate(([0], np.cumsum(axis.spacing[span.first : span.last] == Spacing.CLOCK_STEP)))
-    ends = np.searchsorted(time, time + _MINUTE_S, side="right") - 1
-    usable = (ends > np.arange(time.size)) & (leap == leap[ends])
-    rises = (values[ends] - values)[usable]
-    rises = rises[~np.isnan(rises)]
-    return [float(rises.max())] if rises.size else []
+    clock_step = axis.clock_step[span.first : span.last]
+    rise = compiled("largest_rise")(trace.values[samples], axis.elapsed_s[samples], clock_step, _MINUTE_S)
+    return [] if np.isnan(rise) else [rise]
+
+
+def slow_heating_criteria(case: Case) -> list[Criterion]:
+    """Judge that every stage with a heater at work warmed up no slower than the site allows.
+
+    Parameters
+    ----------
+    case
+        The case.
+
+    Returns
+    -------
+    list
+        One criterion for each cleaning and disinfection found, with the slowest thermometer: from its lowest reading to
+        the first at the set temperature, or to the highest where none is.
+    """
+    limit = case.limits.slowest_heating
+    fault = limit_fault(limit, "K", case.on)
+    criteria = []
+    for span in case.found.of(StageKind.CLEAN, StageKind.DISINFECT):
+        asked = Asked("slowest heating", "K", span.called)
+        if limit is None or fault is not None:
+            criteria.append(unanswered(asked, fault or "", limit))
+            continue
+        found = [(climb, one) for one in case.thermometers if (climb := _climb(case, span, one)) is not None]
+        if not found or len(found) < len(case.thermometers):
+            criteria.append(unanswered(asked, "not every thermometer shows how long it took", limit))
+            continue
+        if all(rise_k < _CLIMB_K for (rise_k, _), _ in found):
+            criteria.append(_filled_hot(asked, limit))
+            continue
+        (rise_k, took_s), trace = min(found, key=lambda item: item[0][0] / item[0][1])
+        asked = replace(asked, sensor=trace.name)
+        doubt = None if trace.uncertainty is None else trace.uncertainty * _MINUTE_S / took_s
+        note = f"in a minute; {shown(rise_k, 'K')} in {shown(took_s, 's')}"
+        bounds = Bounds(limit.source, low=limit.value)
+        criteria.append(compared(asked, rise_k * _MINUTE_S / took_s, doubt, bounds, note))
+    return criteria
+
+
+def _climb(case: Case, span: StageSpan, trace: Trace) -> tuple[float, float] | None:
+    """Return by how much a thermometer rose up to the set temperature [K] and in which time [s]; None where unknown."""
+    axis, part = case.record.axis, slice(span.first, span.last + 1)
+    time, values = axis.elapsed_s[part], trace.values[part]
+    known = np.flatnonzero(~np.isnan(values))
+    if known.size < 2 or axis.clock_step[span.first : span.last].any():
+        return None
+    warm = known[values[known] >= span.stage.temperature_c]
+    end = warm[0] if warm.size else known[values[known].argmax()]
+    before = known[known <= end]
+    start = before[values[before].argmin()]
+    return float(values[end] - values[start]), max(float(time[end] - time[start]), axis.usual_s)
+
+
+def _filled_hot(asked: Asked, limit: Limit) -> Criterion:
+    """Say that a stage was filled with water as hot as it has to be, so that no heater was asked to do anything."""
+    why = f"filled hot: every thermometer rose by less than {shown(_CLIMB_K, 'K')} up to the set temperature"
+    return Criterion(
+        name=asked.name,
+        value=None,
+        unit=asked.unit,
+        limit=limit.value,
+        source=limit.source,
+        margin=None,
+        state=CriterionState.MET,
+        why=why,
+        stage=asked.stage,
+    )
+
+
+def rinse_temperature_criteria(case: Case) -> list[Criterion]:
+    """Judge the temperature at the end of every rinse, in the share of it that the site names for the last water.
+
+    Parameters
+    ----------
+    case
+        The case.
+
+    Returns
+    -------
+    list
+        The lowest and the highest reading of any thermometer, for each rinse of the programme.
+    """
+    return [
+        criterion
+        for position, stage in enumerate(case.programme.stages)
+        if stage.kind is StageKind.RINSE
+        for criterion in _rinse_temperature(case, position)
+    ]
+
+
+def _rinse_temperature(case: Case, position: int) -> list[Criterion]:
+    called, set_c = case.called[position], case.programme.stages[position].temperature_c
+    both = [Asked(f"{word} temperature of the rinse", "degC", called) for word in ("lowest", "highest")]
+    limit, last = case.limits.rinse_temperature_tolerance, case.limits.last_water_share
+    fault = limit_fault(limit, "K", case.on) or limit_fault(last, "1", case.on)
+    span = next((span for span in case.found.spans if span.position == position), None)
+    if limit is None or last is None or fault is not None or span is None:
+        why = fault or "the stage was not found in the record"
+        return [unanswered(asked, why, limit) for asked in both]
+    share = (1 - last.value, 1.0)
+    parts = [(part, one) for one in case.thermometers if (part := part_of(case, one, span, share)).size]
+    if not parts:
+        return [unanswered(asked, "no temperature at its end", limit) for asked in both]
+    low, coldest = min(((float(p.min()), one) for p, one in parts), key=lambda f: f[0] - (f[1].uncertainty or 0.0))
+    high, hottest = max(((float(p.max()), one) for p, one in parts), key=lambda f: f[0] + (f[1].uncertainty or 0.0))
+    source = f"{case.programme_source}; tolerance: {limit.source}"
+    lowest, highest = replace(both[0], sensor=coldest.name), replace(both[1], sensor=hottest.name)
+    return [
+        compared(lowest, low, coldest.uncertainty, Bounds(source, low=set_c - limit.value)),
+        compared(highest, high, hottest.uncertainty, Bounds(source, high=set_c + limit.value)),
+    ]
 
 
 def carry_over_criteria(case: Case) -> list[Criterion]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from math import inf
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -148,9 +149,14 @@ class Bounds:
         float
             Negative where a limit is missed.
         """
-        ends = [value - uncertainty - self.low] if self.low is not None else []
-        ends += [self.high - value - uncertainty] if self.high is not None else []
-        return min(ends)
+        below = inf if self.high is None else self.high - value - uncertainty
+        above = inf if self.low is None else value - uncertainty - self.low
+        return min(above, below)
+
+    @property
+    def slack(self) -> float:
+        """By how much sums of floating-point numbers may miss a limit that they exactly reach."""
+        return 1e-9 * max(abs(self.low or 0.0), abs(self.high or 0.0), 1e-3)
 
 
 def limit_fault(limit: Limit | None, unit: str, on: date) -> str | None:
@@ -239,13 +245,11 @@ def compared(asked: Asked, value: float, uncertainty: float | None, bounds: Boun
     17.5
     """
     margin = bounds.margin(value, uncertainty or 0.0)
-    # Sums of floating-point numbers may miss a limit they exactly reach by a few units in the last place.
-    slack = 1e-9 * max(abs(end) for end in (bounds.low, bounds.high, 1e-3) if end is not None)
-    state = CriterionState.MET if margin >= -slack else CriterionState.NOT_MET
+    state = CriterionState.MET if margin >= -bounds.slack else CriterionState.NOT_MET
     if state is CriterionState.MET and uncertainty is None:
         state = CriterionState.NOT_EVALUATED
         note = f"{note}; the uncertainty of the value is not known" if note else "its uncertainty is not known"
-    words = _numbers(value, uncertainty, asked.unit, bounds.sense, bounds.limit)
+    words = _numbers(value, uncertainty, asked.unit, bounds.sense, bounds.limit or 0.0)
     return Criterion(
         name=asked.name,
         value=value,
@@ -289,8 +293,8 @@ def _numbers(
 ) -> str:
     """Write a value, its uncertainty and its limit as the beginning of a reason."""
     doubt = f" ± {shown(uncertainty, 'K' if unit == 'degC' else unit)}" if uncertainty else ""
-    ends = " and ".join(shown(end, unit) for end in (limit if isinstance(limit, tuple) else (limit,)))
-    return f"{shown(value, unit)}{doubt}, {sense.value} {ends}"
+    ends = " and ".join([shown(end, unit) for end in limit]) if isinstance(limit, tuple) else shown(limit, unit)
+    return f"{shown(value, unit)}{doubt}, {sense} {ends}"
 
 
 def compared_time(asked: Asked, certain_s: float, possible_s: float, bounds: Bounds, note: str = "") -> Criterion:

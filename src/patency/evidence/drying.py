@@ -56,9 +56,9 @@ def _not_found(called: str) -> list[Criterion]:
 
 def _drying(case: Case, span: StageSpan) -> list[Criterion]:
     lasted, heated, highest = _asked(span.called)
-    during = np.zeros(case.record.time_s.size, dtype=bool)
-    during[span.first : span.last + 1] = True
-    ran = total(during, np.zeros_like(during), case.record.axis, case.tolerated_gap_s)
+    within = (span.first, span.last)
+    during = np.ones(span.last + 1 - span.first, dtype=bool)
+    ran = total(during, ~during, case.record.axis, case.tolerated_gap_s, within)
     note = "no record shows that lumens are dry inside"
     bounds = Bounds(case.programme_source, low=span.stage.hold_s)
     time = compared_time(lasted, ran.certain_s, ran.possible_s, bounds, note)

@@ -5,10 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from patency.evidence.criteria import limit_fault, shown
-from patency.evidence.machine_sensors import sensors_of_columns
+from patency.evidence.machine_code import compiled
 from patency.evidence.process import part_of
 from patency.evidence.surroundings import Surroundings, surroundings_of
 from patency.evidence.units import to_inside
@@ -112,7 +110,7 @@ def tap_reading(case: Case, span: StageSpan, trace: Trace) -> TapReading | str:
     told += [around.told] if around.told else []
     doubts = (trace.uncertainty, around.uncertainty_pa)
     return TapReading(
-        value_pa=float(np.median(readings)),
+        value_pa=compiled("quantile")(readings, 0.5),
         more_pa=around.pressure_pa + shift_pa,
         uncertainty_pa=None if None in doubts else sum(doubt for doubt in doubts if doubt is not None),
         told="; ".join(told),
@@ -155,7 +153,7 @@ def expected_reading(case: Case, span: StageSpan, trace: Trace) -> ExpectedReadi
 def _at_its_tap(case: Case, span: StageSpan, trace: Trace) -> tuple[float, list[str], list[str]]:
     """Return what the sensor shows more than the pressure at the sump's level, what was counted, what was assumed."""
     machine, prediction = case.machine, case.prediction
-    key = sensors_of_columns(case.record, machine).get(trace.name) if machine else None
+    key = case.sensors.get(trace.beside or trace.name)
     sensor = machine.sensors[key] if machine and key else None
     shift_pa, told, assumed = 0.0, [], []
     level_m = prediction.sump_level_m if prediction else None
@@ -167,7 +165,9 @@ def _at_its_tap(case: Case, span: StageSpan, trace: Trace) -> tuple[float, list[
         told.append(f"its tap lies {above_m * 1e3:.0f} mm above the sump's water")
     name = case.record.description.machine
     offset = machine.offsets.get(name or "", {}).get(key or "") if machine else None
-    if sensor is None or offset is None or offset.found_on > case.on:
+    if trace.beside is not None and trace.calibrated is not None:
+        told.append(f"taken at the tap of {trace.beside}, what it shows too much counted in its uncertainty")
+    elif trace.beside is not None or sensor is None or offset is None or offset.found_on > case.on:
         assumed.append("what this sensor shows too much was never found: taken as nothing")
     else:
         offset_pa = offset.value * to_inside("pressure", sensor.unit)[0]

@@ -8,12 +8,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from patency.evidence.machine_code import compiled
-from patency.evidence.running import Stretch, stretches
-from patency.evidence.timing import Spacing
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from patency.evidence.running import Stretch
     from patency.evidence.timing import TimeAxis
 
 
@@ -55,13 +54,8 @@ def held(mask: NDArray[np.bool_], axis: TimeAxis, tolerated_gap_s: float) -> lis
     list
         First and last position of each stretch.
     """
-    return [(first, last) for first, last in _held(mask, axis, tolerated_gap_s).tolist()]
-
-
-def _held(mask: NDArray[np.bool_], axis: TimeAxis, tolerated_gap_s: float) -> NDArray[np.int64]:
-    clock_step = axis.spacing == Spacing.CLOCK_STEP
-    bounds: NDArray[np.int64] = compiled("held_within")(mask, axis.elapsed_s, clock_step, tolerated_gap_s)
-    return bounds
+    bounds = compiled("held_within")(mask, axis.elapsed_s, axis.clock_step, tolerated_gap_s)
+    return [(first, last) for first, last in bounds.tolist()]
 
 
 def duration_s(parts: list[Stretch], axis: TimeAxis) -> NDArray[np.float64]:
@@ -101,52 +95,80 @@ class Shown:
     parts: int
 
 
-def longest(mask: NDArray[np.bool_], unknown: NDArray[np.bool_], axis: TimeAxis, tolerated_gap_s: float) -> Shown:
+def longest(
+    mask: NDArray[np.bool_],
+    unknown: NDArray[np.bool_],
+    axis: TimeAxis,
+    tolerated_gap_s: float,
+    within: Stretch | None = None,
+) -> Shown:
     """Return how long a condition held at a stretch.
 
     Parameters
     ----------
     mask
-        Whether the condition held at each sample, shape (n,).
+        Whether the condition held at each sample of a part, shape (n,).
     unknown
         Whether that cannot be told, shape (n,).
     axis
-        The time axis of the n samples.
+        The time axis of all samples.
     tolerated_gap_s
         Longest interval between samples that does not break a stretch [s].
+    within
+        First and last sample of the part; all samples when left out.
 
     Returns
     -------
     Shown
         The longest stretch.
     """
-    parts = held(mask, axis, tolerated_gap_s)
-    possible = duration_s(stretches(mask | unknown), axis)
-    return Shown(float(duration_s(parts, axis).max(initial=0.0)), float(possible.max(initial=0.0)), len(parts))
+    certain, possible, _, _, parts = _lasting(mask, unknown, axis, tolerated_gap_s, within)
+    return Shown(certain, possible, parts)
 
 
-def total(mask: NDArray[np.bool_], unknown: NDArray[np.bool_], axis: TimeAxis, tolerated_gap_s: float) -> Shown:
+def total(
+    mask: NDArray[np.bool_],
+    unknown: NDArray[np.bool_],
+    axis: TimeAxis,
+    tolerated_gap_s: float,
+    within: Stretch | None = None,
+) -> Shown:
     """Return how long a condition held in all.
 
     Parameters
     ----------
     mask
-        Whether the condition held at each sample, shape (n,).
+        Whether the condition held at each sample of a part, shape (n,).
     unknown
         Whether that cannot be told, shape (n,).
     axis
-        The time axis of the n samples.
+        The time axis of all samples.
     tolerated_gap_s
         Longest interval between samples that does not break a stretch [s].
+    within
+        First and last sample of the part; all samples when left out.
 
     Returns
     -------
     Shown
         The sum of all stretches.
     """
-    parts = held(mask, axis, tolerated_gap_s)
-    possible = duration_s(stretches(mask | unknown), axis)
-    return Shown(float(duration_s(parts, axis).sum()), float(possible.sum()), len(parts))
+    _, _, certain, possible, parts = _lasting(mask, unknown, axis, tolerated_gap_s, within)
+    return Shown(certain, possible, parts)
+
+
+def _lasting(
+    mask: NDArray[np.bool_],
+    unknown: NDArray[np.bool_],
+    axis: TimeAxis,
+    tolerated_gap_s: float,
+    within: Stretch | None,
+) -> tuple[float, float, float, float, int]:
+    first, last = within or (0, mask.size - 1)
+    lasted: tuple[float, float, float, float, int] = compiled("lasting")(
+        mask, unknown, axis.elapsed_s[first : last + 1], axis.clock_step[first:last], tolerated_gap_s
+    )
+    return lasted
 
 
 def best_window(
@@ -172,8 +194,8 @@ def best_window(
     tuple or None
         First and last position; None where no unbroken stretch is long enough.
     """
-    usable = np.zeros(lowest.size, dtype=bool)
-    usable[within[0] : within[1] + 1] = ~np.isnan(lowest[within[0] : within[1] + 1])
-    parts = _held(usable, axis, tolerated_gap_s)
-    first, last = compiled("window_highest")(lowest, axis.elapsed_s, parts, length_s)
-    return None if first < 0 else (int(first), int(last))
+    begin, end = within
+    part, time_s = lowest[begin : end + 1], axis.elapsed_s[begin : end + 1]
+    usable = compiled("held_within")(~np.isnan(part), time_s, axis.clock_step[begin:end], tolerated_gap_s)
+    first, last = compiled("window_highest")(part, time_s, usable, length_s)
+    return None if first < 0 else (begin + int(first), begin + int(last))

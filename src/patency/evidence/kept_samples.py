@@ -134,7 +134,7 @@ def _trace(name: str, column: SensorColumn, values: NDArray[np.float64]) -> Trac
     factor, _ = to_inside(column.quantity, column.unit)
     uncertainty = None if column.uncertainty is None else column.uncertainty * factor
     gauge = not isinstance(column, PressureColumn) or column.reference == "gauge"
-    return Trace(name, column.quantity, column.place, values, uncertainty, gauge)
+    return Trace(name, column.quantity, column.place, values, uncertainty, gauge, column.calibrated)
 
 
 def sensor_names(description: RecordDescription) -> list[str]:

@@ -21,6 +21,7 @@ def credit(
     counted: NDArray[np.bool_],
     rate: tuple[float, float, float],
     gaps_s: tuple[float, float],
+    doubt: tuple[float, float],
 ) -> tuple[float, float]:
     """Integrate a lethal rate over the samples that count.
 
@@ -38,6 +39,8 @@ def credit(
         Reference temperature, z value and lowest temperature that counts [°C, K, °C].
     gaps_s
         From which length on an interval is a gap, and up to which one is tolerated [s].
+    doubt
+        Above which a reading counts as missing, and what is subtracted from each of the others [°C, K].
 
     Returns
     -------
@@ -47,6 +50,7 @@ def credit(
     """
     reference_c, z_k, lowest_c = rate
     gap_s, tolerated_s = gaps_s
+    highest_c, subtract_k = doubt
     whole, long = 0.0, 0.0
     before, last = 0.0, -1
     unbroken = True
@@ -55,11 +59,12 @@ def credit(
             unbroken = False
         if not counted[now]:
             unbroken = False
-        if np.isnan(temperature_c[now]):
+        if not temperature_c[now] <= highest_c:
             continue
         value = 0.0
-        if counted[now] and temperature_c[now] >= lowest_c:
-            value = 10.0 ** ((temperature_c[now] - reference_c) / z_k)
+        moist_c = temperature_c[now] - subtract_k
+        if counted[now] and moist_c >= lowest_c:
+            value = 10.0 ** ((moist_c - reference_c) / z_k)
         if last >= 0 and unbroken:
             length = elapsed_s[now] - elapsed_s[last]
             if length > gap_s:
@@ -128,6 +133,83 @@ def fill_holes(values: NDArray[np.float64], time_s: NDArray[np.float64], tolerat
             result[last + 1 : now] = min(values[last], values[now])
         last = now
     return result
+
+
+def lasting(
+    mask: NDArray[np.bool_],
+    unknown: NDArray[np.bool_],
+    elapsed_s: NDArray[np.float64],
+    clock_step: NDArray[np.bool_],
+    tolerated_gap_s: float,
+) -> tuple[float, float, float, float, int]:
+    """Tell how long a condition held, as far as a record shows.
+
+    Parameters
+    ----------
+    mask
+        Whether the condition held at each sample, shape (n,).
+    unknown
+        Whether that cannot be told, shape (n,).
+    elapsed_s
+        Elapsed time, shape (n,) [s].
+    clock_step
+        Whether the clock was set back between a sample and the next, shape (n - 1,).
+    tolerated_gap_s
+        Longest interval that does not break a stretch [s].
+
+    Returns
+    -------
+    tuple
+        Longest stretch, longest if it held through everything the record leaves open, sum of all stretches, sum
+        likewise [s], and the number of stretches.
+    """
+    longest, whole, many = 0.0, 0.0, 0
+    longest_possible, whole_possible = 0.0, 0.0
+    began, possibly_began = -1, -1
+    for now in range(mask.size):
+        if mask[now] or unknown[now]:
+            if possibly_began < 0:
+                possibly_began = now
+            if now + 1 == mask.size or not (mask[now + 1] or unknown[now + 1]):
+                length = elapsed_s[now] - elapsed_s[possibly_began]
+                longest_possible, whole_possible = max(longest_possible, length), whole_possible + length
+                possibly_began = -1
+        if not mask[now]:
+            continue
+        if began < 0:
+            began, many = now, many + 1
+        ends = now + 1 == mask.size or not mask[now + 1] or clock_step[now]
+        if ends or elapsed_s[now + 1] - elapsed_s[now] > tolerated_gap_s:
+            length = elapsed_s[now] - elapsed_s[began]
+            longest, whole = max(longest, length), whole + length
+            began = -1
+    return longest, longest_possible, whole, whole_possible, many
+
+
+def longest_hole(values: NDArray[np.float64], elapsed_s: NDArray[np.float64]) -> float:
+    """Return the longest time without a value, from the value before to the value after.
+
+    Parameters
+    ----------
+    values
+        Shape (n,), not-a-number where missing.
+    elapsed_s
+        Elapsed time, shape (n,) [s].
+
+    Returns
+    -------
+    float
+        Negative where no value is missing [s].
+    """
+    longest, last = -1.0, 0
+    for now in range(values.size):
+        if not np.isnan(values[now]):
+            if now > 0 and np.isnan(values[now - 1]):
+                longest = max(longest, elapsed_s[now] - elapsed_s[last])
+            last = now
+    if values.size and np.isnan(values[-1]):
+        longest = max(longest, elapsed_s[-1] - elapsed_s[last])
+    return longest
 
 
 def held_within(

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from patency.evidence.machine_code import compiled
-from patency.evidence.timing import GAP_FACTOR, Spacing, lay_out_time
+from patency.evidence.timing import GAP_FACTOR, lay_out_time
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -95,7 +95,13 @@ def a0(time_s: NDArray[np.float64], temperature_c: NDArray[np.float64]) -> Letha
 
 
 def integrate(
-    axis: TimeAxis, temperature_c: NDArray[np.float64], counted: NDArray[np.bool_], tolerated_gap_s: float = 0.0
+    axis: TimeAxis,
+    temperature_c: NDArray[np.float64],
+    counted: NDArray[np.bool_],
+    tolerated_gap_s: float = 0.0,
+    *,
+    highest_c: float = np.inf,
+    subtract_k: float = 0.0,
 ) -> Lethality:
     """Integrate the lethal rate over the samples that count.
 
@@ -112,6 +118,10 @@ def integrate(
         Which samples count, shape (n,); an interval counts when every sample from end to end does.
     tolerated_gap_s
         Up to which length a gap is not called long [s].
+    highest_c
+        Above which a reading counts as missing [°C].
+    subtract_k
+        What is subtracted from each reading [K].
 
     Returns
     -------
@@ -119,7 +129,9 @@ def integrate(
         A0 with the part credited across long gaps.
     """
     counts = (REFERENCE_TEMPERATURE_C, Z_VALUE_K, LOWEST_COUNTED_C)
-    return Lethality(*credited(axis, temperature_c, counted, counts, tolerated_gap_s))
+    return Lethality(
+        *credited(axis, temperature_c, counted, counts, tolerated_gap_s, highest_c=highest_c, subtract_k=subtract_k)
+    )
 
 
 def credited(
@@ -128,6 +140,9 @@ def credited(
     counted: NDArray[np.bool_],
     counts: tuple[float, float, float],
     tolerated_gap_s: float = 0.0,
+    *,
+    highest_c: float = np.inf,
+    subtract_k: float = 0.0,
 ) -> tuple[float, float]:
     """Integrate a lethal rate of any reference temperature.
 
@@ -143,6 +158,10 @@ def credited(
         Reference temperature, z value and lowest temperature that counts [°C, K, °C].
     tolerated_gap_s
         Up to which length a gap is not called long [s].
+    highest_c
+        Above which a reading counts as missing [°C].
+    subtract_k
+        What is subtracted from each reading [K].
 
     Returns
     -------
@@ -150,6 +169,7 @@ def credited(
         The equivalent time at the reference temperature, and the part of it credited across long gaps [s].
     """
     gaps_s = (GAP_FACTOR * axis.usual_s, tolerated_gap_s)
-    clock_step = axis.spacing == Spacing.CLOCK_STEP
-    whole, long = compiled("credit")(axis.elapsed_s, clock_step, temperature_c, counted, counts, gaps_s)
+    whole, long = compiled("credit")(
+        axis.elapsed_s, axis.clock_step, temperature_c, counted, counts, gaps_s, (highest_c, subtract_k)
+    )
     return float(whole), float(long)

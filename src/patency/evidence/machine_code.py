@@ -8,7 +8,7 @@ from __future__ import annotations
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
-from patency.evidence import kernels
+from patency.evidence import kernels, level_kernels
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -21,7 +21,7 @@ def compiled(name: str) -> Callable[..., Any]:
     Parameters
     ----------
     name
-        Name of the function in `patency.evidence.kernels`.
+        Name of the function in `patency.evidence.kernels` or `patency.evidence.level_kernels`.
 
     Returns
     -------
@@ -30,4 +30,5 @@ def compiled(name: str) -> Callable[..., Any]:
     """
     from numba import njit
 
-    return njit(cache=True, nogil=True, error_model="numpy")(getattr(kernels, name))
+    room = kernels if hasattr(kernels, name) else level_kernels
+    return njit(cache=True, nogil=True, error_model="numpy")(getattr(room, name))

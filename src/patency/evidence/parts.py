@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from patency.evidence.alarm import alarm_criterion
+from patency.evidence.arm_speed import arm_speed_criteria
+from patency.evidence.calibration import calibration_criterion
 from patency.evidence.circulation import circulation_time_criteria, eye_check_criterion, pressure_criteria
 from patency.evidence.completeness import (
     completeness_criterion,
@@ -14,9 +16,14 @@ from patency.evidence.completeness import (
     sensors_criterion,
     stages_criterion,
 )
-from patency.evidence.course import carry_over_criteria, heating_criteria
+from patency.evidence.course import (
+    carry_over_criteria,
+    heating_criteria,
+    rinse_temperature_criteria,
+    slow_heating_criteria,
+)
 from patency.evidence.drying import drying_criteria
-from patency.evidence.process import arm_criteria, conductivity_criterion, dose_criteria
+from patency.evidence.process import arm_criteria, conductivity_criterion, dose_criteria, dosed_rinse_criteria
 from patency.evidence.steadiness import steadiness_criteria
 from patency.evidence.thermal import a0_criteria, cleaning_criteria, first_contact_criterion, hold_criteria
 
@@ -42,15 +49,22 @@ class Part:
         The limits of the site it rests on, beside programme, stages and prediction.
     quantities
         The quantities of which it looks at readings; none where it rests on what was found or entered.
+    by_day
+        Whether the day of the decision changes it while every limit stays.
     """
 
     judge: Callable[[Case], Sequence[Criterion]]
     limits: tuple[str, ...] = ()
     quantities: tuple[str, ...] = ()
+    by_day: bool = False
 
 
 def _alone(judge: Callable[[Case], Criterion]) -> Callable[[Case], Sequence[Criterion]]:
     return lambda case: (judge(case),)
+
+
+def _calibrated(case: Case) -> Criterion:
+    return calibration_criterion(case.record, case.limits.calibration_interval, case.on)
 
 
 PARTS = (
@@ -58,6 +72,7 @@ PARTS = (
     Part(_alone(machine_criterion)),
     Part(_alone(sensors_criterion)),
     Part(_alone(stages_criterion)),
+    Part(_alone(_calibrated), ("calibration_interval",), by_day=True),
     Part(_alone(completeness_criterion), (_GAP,), ("temperature", "pressure")),
     Part(_alone(first_contact_criterion), ("first_rinse_highest",), _HEAT),
     Part(cleaning_criteria, ("cleaning_temperature_tolerance", _GAP), _HEAT),
@@ -67,15 +82,23 @@ PARTS = (
     Part(_alone(conductivity_criterion), ("final_rinse_conductivity", "last_water_share"), ("conductivity",)),
     Part(carry_over_criteria, ("rinse_carry_over", "last_water_share", "final_rinse_conductivity"), ("conductivity",)),
     Part(heating_criteria, ("fastest_heating",), _HEAT),
+    Part(slow_heating_criteria, ("slowest_heating",), _HEAT),
+    Part(rinse_temperature_criteria, ("rinse_temperature_tolerance", "last_water_share"), _HEAT),
+    Part(dosed_rinse_criteria, ("last_water_share",), ("conductivity",)),
     Part(drying_criteria, ("drying_temperature_tolerance", _GAP), _HEAT),
     Part(
         arm_criteria,
         ("arm_rotation_least", "arm_rotation_highest", "arm_readings_aside", "unsteady_share"),
         ("rotation",),
     ),
+    Part(arm_speed_criteria, ("arm_speed_tolerance", "unsteady_share"), ("rotation",)),
     Part(pressure_criteria, ("unsteady_share",), ("pressure",)),
     Part(_alone(alarm_criterion), ("false_alarms", "false_rejects", "unsteady_share"), ("pressure", "flow")),
-    Part(steadiness_criteria, ("pressure_swing",), ("pressure",)),
+    Part(
+        steadiness_criteria,
+        ("pressure_swing", "final_rinse_conductivity"),
+        ("pressure", "temperature", "conductivity"),
+    ),
     Part(circulation_time_criteria, ("running_share", _GAP), ("pressure", "rotation")),
     Part(_alone(eye_check_criterion)),
 )

@@ -12,6 +12,22 @@ from patency.quantities import Interval  # noqa: TC001
 
 
 @dataclass(frozen=True, slots=True)
+class ArmSpeed:
+    """How fast a spray arm turns at one pressure; it is driven by its jets.
+
+    Parameters
+    ----------
+    speed_rpm
+        Its speed [rpm].
+    at_pa
+        The pressure at the circulation, above the surroundings at the level of the sump's water [Pa].
+    """
+
+    speed_rpm: float
+    at_pa: float
+
+
+@dataclass(frozen=True, slots=True)
 class LoadMachine:
     """The machine the load was planned for.
 
@@ -25,12 +41,15 @@ class LoadMachine:
         The sensors of the kind, on whose record the verdict relies.
     offsets
         Machine to what its sensors were found to show too much, by the sensor's key.
+    arms
+        Arm to how fast it turns; those of which nobody says it are left out.
     """
 
     kind: str
     names: tuple[str, ...]
     sensors: Mapping[str, Sensor]
     offsets: Mapping[str, Mapping[str, SensorOffset]] = field(default_factory=dict)
+    arms: Mapping[str, ArmSpeed] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

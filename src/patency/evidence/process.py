@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from patency.catalogue import StageKind
 from patency.evidence.criteria import (
     Asked,
     Bounds,
@@ -16,7 +17,6 @@ from patency.evidence.criteria import (
     unanswered,
 )
 from patency.evidence.meters import meter_of
-from patency.evidence.running import long_enough
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -45,15 +45,13 @@ def part_of(case: Case, trace: Trace, span: StageSpan, share: tuple[float, float
     numpy.ndarray
         The readings there are, in the order of time, shape (m,); m may be 0.
     """
-    first, last = span.first, span.last
-    if span.stage.kind.wet and case.found.running is not None:
-        on = np.flatnonzero(long_enough(case.found.running, first, last)[first : last + 1])
-        first, last = (first + int(on[0]), first + int(on[-1])) if on.size else (first, last)
+    first, last = case.circulated(span)
     time = case.record.time_s[first : last + 1]
-    start, end = time[0] + (time[-1] - time[0]) * np.array(share)
-    values = trace.values[first : last + 1]
-    wanted: NDArray[np.float64] = values[(time >= start) & (time <= end) & ~np.isnan(values)]
-    return wanted
+    began, lasted = float(time[0]), float(time[-1]) - float(time[0])
+    start = time.searchsorted(began + lasted * share[0], "left")  # elapsed time never falls
+    end = time.searchsorted(began + lasted * share[1], "right")
+    values = trace.values[first + start : first + end]
+    return values[~np.isnan(values)]
 
 
 def dose_criteria(case: Case) -> list[Criterion]:
@@ -148,6 +146,53 @@ def conductivity_criterion(case: Case) -> Criterion:
     value, probe = max(found, key=lambda item: item[0])
     asked = Asked(asked.name, asked.unit, span.called, probe.name)
     return compared(asked, value, probe.uncertainty, Bounds(limit.source, high=limit.value))
+
+
+def dosed_rinse_criteria(case: Case) -> list[Criterion]:
+    """Judge what the water at the end of every rinse with a dose conducts, between what was found at validation.
+
+    Parameters
+    ----------
+    case
+        The case.
+
+    Returns
+    -------
+    list
+        For each such rinse the lowest and the highest reading in the last share of its circulation that the site names:
+        too little is an agent that did not arrive, too much one that was overdosed or old water that stayed.
+    """
+    return [
+        criterion
+        for position, stage in enumerate(case.programme.stages)
+        if stage.kind is StageKind.RINSE and stage.doses
+        for criterion in _dosed_rinse(case, position)
+    ]
+
+
+def _dosed_rinse(case: Case, position: int) -> list[Criterion]:
+    called, (least, highest) = case.called[position], case.programme.stages[position].conductivities
+    both = [Asked(f"{word} conductivity of the rinse with its dose", "uS/cm", called) for word in ("lowest", "highest")]
+    last = case.limits.last_water_share
+    fault = limit_fault(last, "1", case.on)
+    span = next((span for span in case.found.spans if span.position == position), None)
+    if last is None or fault is not None or least is None or highest is None or span is None:
+        unknown = "the programme does not state what its water conducts" if None in (least, highest) else None
+        why = unknown or (f"share of the last water: {fault}" if fault else "the stage was not found in the record")
+        return [unanswered(asked, why) for asked in both]
+    share = (1 - last.value, 1.0)
+    parts = [
+        (part, probe) for probe in case.record.of("conductivity") if (part := part_of(case, probe, span, share)).size
+    ]
+    if not parts:
+        return [unanswered(asked, "no reading at its end") for asked in both]
+    low, thin = min(((float(p.min()), one) for p, one in parts), key=lambda f: f[0] - (f[1].uncertainty or 0.0))
+    high, thick = max(((float(p.max()), one) for p, one in parts), key=lambda f: f[0] + (f[1].uncertainty or 0.0))
+    bounds = (Bounds(case.programme_source, low=least), Bounds(case.programme_source, high=highest))
+    return [
+        compared(replace(both[0], sensor=thin.name), low, thin.uncertainty, bounds[0]),
+        compared(replace(both[1], sensor=thick.name), high, thick.uncertainty, bounds[1]),
+    ]
 
 
 def arm_criteria(case: Case) -> list[Criterion]:

@@ -224,7 +224,7 @@ def _traces(
                 findings.append(Finding(kind, message, name, tuple(lines[axis.kept[where]].tolist())))
         uncertainty = None if column.uncertainty is None else column.uncertainty * factor
         gauge = not isinstance(column, PressureColumn) or column.reference == "gauge"
-        traces[name] = Trace(name, column.quantity, column.place, values, uncertainty, gauge)
+        traces[name] = Trace(name, column.quantity, column.place, values, uncertainty, gauge, column.calibrated)
         doubt = unit_doubt(traces[name], column.unit, raw.values[name][axis.kept])
         findings += [doubt] if doubt else []
     return traces, findings

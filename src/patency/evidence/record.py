@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from datetime import datetime
+    from datetime import date, datetime
 
     import numpy as np
     from numpy.typing import NDArray
@@ -34,6 +34,10 @@ class Trace:
         Expanded uncertainty in the same unit (K for temperatures); None when not known.
     gauge
         For pressures whether they are measured against the surroundings; True for all else.
+    calibrated
+        Day of its last calibration; None where not known.
+    beside
+        Of a second recorder's pressure: the column of the machine's sensor that measures the same; None for all else.
     """
 
     name: str
@@ -42,6 +46,8 @@ class Trace:
     values: NDArray[np.float64]
     uncertainty: float | None
     gauge: bool = True
+    calibrated: date | None = None
+    beside: str | None = None
 
     def at(self, *places: str) -> bool:
         """Tell whether the sensor sits at one of the places: its place begins with that word.
@@ -60,7 +66,7 @@ class Trace:
         return any(place == word or place.startswith((f"{word} ", f"{word},")) for word in places)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class CycleRecord:
     """A record, read.
 
@@ -95,6 +101,7 @@ class CycleRecord:
     others: dict[str, tuple[str, ...]]
     findings: tuple[Finding, ...]
     sha256: str
+    _asked: dict[tuple[str, ...], tuple[Trace, ...]] = field(default_factory=dict, init=False, repr=False)
 
     @property
     def time_s(self) -> NDArray[np.float64]:
@@ -116,6 +123,8 @@ class CycleRecord:
         list
             In the order of the description.
         """
-        return [
-            trace for trace in self.traces.values() if trace.quantity == quantity and (not places or trace.at(*places))
-        ]
+        found = self._asked.get((quantity, *places))
+        if found is None:
+            of = (trace for trace in self.traces.values() if trace.quantity == quantity)
+            found = self._asked[quantity, *places] = tuple(one for one in of if not places or one.at(*places))
+        return list(found)

@@ -172,12 +172,11 @@ def judge_again(
         case = _case(record, against, against.programme, found)
         judged = [(place, criterion) for place in sorted(parts) for criterion in PARTS[place].judge(case)]
     after = [_outlined(place, criterion) for place, criterion in judged]
-    stays = [CriterionState(one.state) for one in before if one.part not in parts]
-    verdict = overall((*stays, *(criterion.state for _, criterion in judged)))
+    stays = {one.state for one in before if one.part not in parts}
+    verdict = overall(CriterionState(state) for state in stays.union(one.state for one in after))
     compared = [one for one in before if one.part in parts]
-    return JudgedAgain(
-        overall(CriterionState(one.state) for one in before), verdict, tuple(_changes(compared, after)), tuple(judged)
-    )
+    decided = overall(CriterionState(state) for state in {one.state for one in before})
+    return JudgedAgain(decided, verdict, tuple(_changes(compared, after)), tuple(judged))
 
 
 def _outlined(part: int, criterion: Criterion) -> Outlined:
@@ -218,6 +217,8 @@ def parts_touched(before: CycleAgainst, after: CycleAgainst) -> frozenset[int]:
     """
     changed = _limits_changed(before.limits, before.on, after.limits, after.on)
     touched = {place for place, part in enumerate(PARTS) if changed & set(part.limits)}
+    if before.on != after.on:
+        touched |= {place for place, part in enumerate(PARTS) if part.by_day}
     if _offsets_known(before.machine, before.on) != _offsets_known(before.machine, after.on):
         touched |= {place for place, part in enumerate(PARTS) if "pressure" in part.quantities}
     return frozenset(touched)

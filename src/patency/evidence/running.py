@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 # percentile): low enough for the slowest pump of a programme, far above the noise of a sensor at rest. A choice of
 # method: from 0.1 to 0.5 the same stages are found within seconds (tests/demo/test_cycle_truth.py).
 _SHARE_OF_HIGH_LEVEL = 0.25
+_HIGH_LEVEL = 0.95
 # A burst of the pump shorter than this share of the longest stretch beside it is no stage. A choice of
 # method: from 0.05 to 0.5 the same stages are found (tests/demo/test_cycle_truth.py).
 _BURST_SHARE = 0.1
@@ -89,13 +90,37 @@ def long_enough(on: NDArray[np.bool_], first: int, last: int) -> NDArray[np.bool
     numpy.ndarray
         Shape (n,); outside the part False.
     """
+    ran = np.zeros_like(on)
+    for start, end in _long_bursts(on, first, last):
+        ran[start : end + 1] = True
+    return ran
+
+
+def circulating(on: NDArray[np.bool_], first: int, last: int) -> Stretch | None:
+    """Return the part from the first to the last sample of circulation within a part, short bursts left out.
+
+    Parameters
+    ----------
+    on
+        When the pump ran, shape (n,).
+    first
+        First position of the part.
+    last
+        Last position of the part.
+
+    Returns
+    -------
+    tuple or None
+        First and last position; None where the pump did not run.
+    """
+    bursts = _long_bursts(on, first, last)
+    return (bursts[0][0], bursts[-1][1]) if bursts else None
+
+
+def _long_bursts(on: NDArray[np.bool_], first: int, last: int) -> list[Stretch]:
     bursts = stretches(on[first : last + 1])
     longest = max((end - start for start, end in bursts), default=0)
-    ran = np.zeros_like(on)
-    for start, end in bursts:
-        if end - start >= _BURST_SHARE * longest:
-            ran[first + start : first + end + 1] = True
-    return ran
+    return [(first + start, first + end) for start, end in bursts if end - start >= _BURST_SHARE * longest]
 
 
 def running(record: CycleRecord, share: float | None = None) -> NDArray[np.bool_] | None:
@@ -121,13 +146,10 @@ def running(record: CycleRecord, share: float | None = None) -> NDArray[np.bool_
 
 
 def _above(trace: Trace, share: float) -> NDArray[np.bool_] | None:
-    known = ~np.isnan(trace.values)
-    if not known.any():
+    lowest, _ = compiled("lowest_and_highest")(trace.values)
+    rest = 0.0 if trace.gauge else lowest
+    high = compiled("quantile")(trace.values, _HIGH_LEVEL) - rest
+    if not high > 0:  # nor where there is no value at all
         return None
-    rest = 0.0 if trace.gauge else float(np.nanmin(trace.values))
-    high = float(np.nanpercentile(trace.values, 95)) - rest
-    if high <= 0:
-        return None
-    on = np.nan_to_num(trace.values - rest, nan=0.0) > share * high
-    latest = np.maximum.accumulate(np.where(known, np.arange(on.size), 0))
-    return np.asarray(on[latest], dtype=bool)
+    on: NDArray[np.bool_] = compiled("above_level")(trace.values, rest, share * high)
+    return on

@@ -10,7 +10,6 @@ import numpy as np
 from patency.evidence.case import Case
 from patency.evidence.criteria import limit_fault
 from patency.evidence.expected_pressure import tap_reading
-from patency.evidence.machine_sensors import sensors_of_columns
 from patency.evidence.process import part_of
 from patency.evidence.stages import find_stages
 
@@ -118,7 +117,7 @@ def read_stages(
     found = find_stages(record, programme)
     case = Case(record, limits, on, found.moist, programme, found, prediction, machine=machine)
     water, left_out = water_read(case)
-    keys = sensors_of_columns(record, machine)
+    keys = case.sensors
     arms = [
         ArmRead(span.called, machine.sensors[keys[trace.name]].place, speed)
         for span in found.wet
@@ -143,12 +142,12 @@ def water_read(case: Case) -> tuple[list[WaterRead], list[str]]:
     tuple[list[WaterRead], list[str]]
         The readings, and what was left out and why, one sentence each.
     """
-    keys = {} if case.machine is None else sensors_of_columns(case.record, case.machine)
+    keys = case.sensors
     water, left_out = [], []
     for span in case.found.wet:
         for trace in case.record.of("pressure"):
-            if trace.name not in keys and not trace.at("circulation"):
-                continue  # the surroundings, or what no sensor of the water's course measures
+            if trace.beside is not None or (trace.name not in keys and not trace.at("circulation")):
+                continue  # of a second recorder, the surroundings, or what no sensor of the water's course measures
             read = tap_reading(case, span, trace)
             if isinstance(read, str) or trace.name not in keys:
                 why = read if isinstance(read, str) else "it is no sensor of the machine"

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
-import numpy as np
-
-from patency.evidence.criteria import Asked, Bounds, compared, limit_fault, unanswered
-from patency.evidence.running import stretches
+from patency.evidence.criteria import Asked, Bounds, CriterionState, compared, limit_fault, unanswered
+from patency.evidence.machine_code import compiled
 from patency.evidence.surroundings import Surroundings, surroundings_of
+from patency.evidence.swing_causes import causes_of_swings
 
 if TYPE_CHECKING:
     from patency.evidence.case import Case
@@ -63,27 +64,19 @@ def _steadiness(case: Case, span: StageSpan, trace: Trace) -> Criterion:
     if rest_pa <= 0:
         return unanswered(asked, "the pressure is no higher than the sensor is uncertain", limit)
     known = None if None in (trace.uncertainty, around.uncertainty_pa) else 0.0
-    return compared(asked, deviation_pa / rest_pa, known, Bounds(limit.source, high=limit.value))
+    judged = compared(asked, deviation_pa / rest_pa, known, Bounds(limit.source, high=limit.value))
+    if judged.state is not CriterionState.NOT_MET:
+        return judged
+    return replace(judged, why=f"{judged.why}; {causes_of_swings(case, span, trace)}")
 
 
 def _about_the_line(case: Case, span: StageSpan, trace: Trace) -> tuple[float, float] | None:
     """Return the standard deviation about the lines and the median of what lies on them [Pa]."""
-    time = case.record.time_s
-    running = case.found.running
-    if running is None:
+    if case.found.running is None:
         return None
-    on = np.zeros(time.size, dtype=bool)
-    on[span.first : span.last + 1] = running[span.first : span.last + 1]
-    off, readings = [], []
-    for first, last in stretches(on):
-        settled = (time >= time[first] + _SETTLING_S) & (time <= time[last] - _SETTLING_S) & ~np.isnan(trace.values)
-        settled[:first] = settled[last + 1 :] = False
-        if settled.sum() < _FEWEST:
-            continue
-        values, after = trace.values[settled], time[settled] - time[first]
-        slope, start = np.polyfit(after, values, 1)
-        off.append(values - (start + slope * after))
-        readings.append(values)
-    if not off:
-        return None
-    return float(np.sqrt(np.mean(np.concatenate(off) ** 2))), float(np.median(np.concatenate(readings)))
+    samples = slice(span.first, span.last + 1)
+    on = compiled("bounds_of_stretches")(case.found.running[samples])
+    about, many, readings = compiled("about_lines")(
+        trace.values[samples], case.record.time_s[samples], on, _SETTLING_S, _FEWEST
+    )
+    return (math.sqrt(about / many), compiled("quantile")(readings, 0.5)) if many else None

@@ -9,8 +9,9 @@ import numpy as np
 
 from patency.catalogue import StageKind
 from patency.evidence.criteria import Asked, Bounds, Criterion, compared, compared_time, limit_fault, shown, unanswered
-from patency.evidence.holding import Shown, best_window, filled, longest, total
+from patency.evidence.holding import Shown, best_window, longest, total
 from patency.evidence.lethality import Lethality, integrate
+from patency.evidence.machine_code import compiled
 from patency.evidence.moist import WATER_BOILS_C
 
 if TYPE_CHECKING:
@@ -21,9 +22,10 @@ if TYPE_CHECKING:
     from patency.evidence.case import BareCase, Case
     from patency.evidence.found_stages import StageSpan
     from patency.evidence.record import Trace
+    from patency.evidence.running import Stretch
     from patency.evidence.timing import TimeAxis
 
-    Measure = Callable[[NDArray[np.bool_], NDArray[np.bool_], TimeAxis, float], Shown]
+    Measure = Callable[[NDArray[np.bool_], NDArray[np.bool_], TimeAxis, float, Stretch], Shown]
 
 _NO_THERMOMETER = "the record has no temperature sensor in the chamber or the load"
 
@@ -47,8 +49,14 @@ def a0_of(case: BareCase, trace: Trace, subtract_k: float) -> Lethality:
     Lethality
         A0 with the part credited across long gaps.
     """
-    moist = np.where(trace.values <= WATER_BOILS_C, trace.values, np.nan)
-    return integrate(case.record.axis, moist - subtract_k, case.moist.counted, case.tolerated_gap_s)
+    return integrate(
+        case.record.axis,
+        trace.values,
+        case.moist.counted,
+        case.tolerated_gap_s,
+        highest_c=WATER_BOILS_C,
+        subtract_k=subtract_k,
+    )
 
 
 def a0_criteria(case: BareCase) -> list[Criterion]:
@@ -114,10 +122,14 @@ def hold_criteria(case: Case) -> list[Criterion]:
 
 def _readings(case: Case, sensors: list[Trace], *, worsened: float) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Return the lowest and highest reading of some thermometers, holes filled, uncertainties subtracted and added."""
-    time, tolerated = case.record.time_s, case.tolerated_gap_s
-    low = [filled(t.values, time, tolerated) - worsened * (t.uncertainty or 0.0) for t in sensors]
-    high = [-filled(-t.values, time, tolerated) + worsened * (t.uncertainty or 0.0) for t in sensors]
-    return np.min(low, axis=0), np.max(high, axis=0)
+    asked: tuple[float | str, ...] = (worsened, *(trace.name for trace in sensors))
+    found = case.read.get(asked)
+    if found is None:
+        values = np.stack([trace.values for trace in sensors])
+        doubts = np.array([worsened * (trace.uncertainty or 0.0) for trace in sensors])
+        found = compiled("ends_of_readings")(values, doubts, case.record.time_s, case.tolerated_gap_s)
+        case.read[asked] = found
+    return found
 
 
 def time_in_band(
@@ -146,11 +158,8 @@ def time_in_band(
         The time, with what the record leaves open.
     """
     low, high = _readings(case, sensors, worsened=worsened)
-    within = np.zeros(low.size, dtype=bool)
-    within[span.first : span.last + 1] = True
-    unknown = within & (np.isnan(low) | np.isnan(high))
-    inside = within & (low >= band_c[0]) & (high <= band_c[1])
-    return how(inside, unknown, case.record.axis, case.tolerated_gap_s)
+    inside, unknown = compiled("in_band")(low[span.first : span.last + 1], high[span.first : span.last + 1], band_c)
+    return how(inside, unknown, case.record.axis, case.tolerated_gap_s, (span.first, span.last))
 
 
 def _hold_time(case: Case, span: StageSpan) -> Criterion:
@@ -184,7 +193,7 @@ def _hold_band(case: Case, span: StageSpan) -> list[Criterion]:
                 unanswered(lowest, f"no unbroken {shown(span.stage.hold_s, 's')} of {name!r} in the record")
             )
         else:
-            value = float(np.nanmin(trace.values[window[0] : window[1] + 1]))
+            value, _ = compiled("lowest_and_highest")(trace.values[window[0] : window[1] + 1])
             note = f"in the best {shown(span.stage.hold_s, 's')} of the stage"
             bounds = Bounds(case.programme_source, low=set_c)
             criteria.append(compared(lowest, value, trace.uncertainty, bounds, note))
@@ -201,8 +210,8 @@ def _hold_band(case: Case, span: StageSpan) -> list[Criterion]:
 
 
 def _extreme(trace: Trace, span: StageSpan) -> float | None:
-    part = trace.values[span.first : span.last + 1]
-    return None if np.isnan(part).all() else float(np.nanmax(part))
+    _, highest = compiled("lowest_and_highest")(trace.values[span.first : span.last + 1])
+    return None if np.isnan(highest) else highest
 
 
 def hottest_of(sensors: list[Trace], spans: list[StageSpan]) -> tuple[float, Trace] | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import IntEnum
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -25,7 +26,7 @@ class Spacing(IntEnum):
     CLOCK_STEP = 3
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class TimeAxis:
     """Elapsed time of the samples that have a place in it.
 
@@ -45,6 +46,12 @@ class TimeAxis:
     elapsed_s: NDArray[np.float64]
     spacing: NDArray[np.int8]
     usual_s: float
+
+    @cached_property
+    def clock_step(self) -> NDArray[np.bool_]:
+        """Whether the clock was set back between a sample and the next, shape (n - 1,)."""
+        steps: NDArray[np.bool_] = self.spacing == np.int8(Spacing.CLOCK_STEP)
+        return steps
 
 
 def lay_out_time(stamps_s: NDArray[np.float64]) -> TimeAxis | None:

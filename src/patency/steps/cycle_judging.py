@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from patency.catalogue import CycleLimits
 from patency.evidence import (
     NO_LIMIT,
+    ArmSpeed,
     LoadMachine,
     OneHoseOff,
     PredictedPressure,
@@ -51,7 +52,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from patency.catalogue import Department
+    from patency.catalogue import Department, MachineKind
     from patency.evidence import CycleRecord, Evidence, EyeCheck
     from patency.flow import Baseline, BlindSpots, LoadFlow
     from patency.load import Load
@@ -287,7 +288,16 @@ def machine_of(department: Department, load: Load) -> LoadMachine:
     kind = department.machine_kinds[load.machine_kind]
     machines = {name: each for name, each in department.machines.items() if each.kind == load.machine_kind}
     offsets = {name: machine.sensor_offsets for name, machine in machines.items()}
-    return LoadMachine(kind.name, tuple(machines), kind.sensors, offsets)
+    return LoadMachine(kind.name, tuple(machines), kind.sensors, offsets, _arm_speeds(kind))
+
+
+def _arm_speeds(kind: MachineKind) -> dict[str, ArmSpeed]:
+    """Say how fast the arms of a kind of machine turn, as far as that is stated."""
+    return {
+        name: ArmSpeed(arm.rotation_rpm, arm.rotation_at_pa)
+        for name, arm in kind.arms.items()
+        if arm.rotation_rpm is not None and arm.rotation_at_pa is not None
+    }
 
 
 def prediction_of(

@@ -9,7 +9,7 @@ from patency.evidence import Evidence, SteamEvidence, join, overall, worse_of
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from patency.evidence import CycleRecord, Joined
+    from patency.evidence import Criterion, CycleRecord, Joined
 
 Judged = TypeVar("Judged", Evidence, SteamEvidence)
 
@@ -39,6 +39,9 @@ def judged_with_logger(
         return record, alone
     joined: Joined = join(record, logger)
     together: Judged = judging(joined.record)
-    criteria = (*worse_of(alone.criteria, together.criteria), *joined.criteria)
+    worst: tuple[Criterion, ...] = worse_of(alone.criteria, together.criteria)
+    if joined.by_the_other is not None:
+        worst = worse_of(judging(joined.by_the_other).criteria, worst)
+    criteria = (*worst, *joined.criteria)
     verdict = overall(one.state for one in criteria)
     return joined.record, together.model_copy(update={"criteria": criteria, "verdict": verdict})

@@ -75,7 +75,27 @@ def test_the_loggers_readings_stand_beside_the_machines_at_their_time() -> None:
     shown = ~np.isnan(beside.values)
     assert np.median(np.abs(beside.values[shown] - machine.traces["T2"].values[shown])) < 0.3
     assert np.isnan(beside.values[machine.time_s < 58.0]).all()  # the logger was not on yet
-    assert "logger: P1" not in joined.record.traces
+    assert joined.record.traces["logger: P1"].beside == "P1"  # at the same place: judged at the tap of the machine's
+    assert joined.by_the_other is None  # a washer has no pressure of the chamber
+
+
+def test_a_pressure_of_the_logger_that_the_machine_does_not_measure_is_left_aside() -> None:
+    machine, logger, _ = two_recorders(51, offset_s=60.0, drift=0.0)
+    for other in (replace(logger.traces["P1"], place="dock"), replace(logger.traces["P1"], gauge=False)):
+        joined = join(machine, replace(logger, traces={**logger.traces, "P1": other}))
+        assert "logger: P1" not in joined.record.traces
+
+
+def test_the_pressure_a_logger_shows_in_the_chamber_stands_in_for_the_machines() -> None:
+    machine, logger, _ = two_recorders(51, offset_s=60.0, drift=0.0)
+    both = [
+        replace(one, traces={**one.traces, "P1": replace(one.traces["P1"], place="chamber")})
+        for one in (machine, logger)
+    ]
+    joined = join(*both)
+    assert joined.by_the_other is not None
+    assert [one.name for one in joined.by_the_other.of("pressure", "chamber")] == ["logger: P1"]
+    assert [one.name for one in joined.record.of("pressure", "chamber")] == ["P1", "logger: P1"]
 
 
 def test_a_gap_of_the_logger_stays_a_gap() -> None:
@@ -116,6 +136,20 @@ def test_records_of_which_nothing_tells_the_time_are_not_aligned() -> None:
         joined = join(machine, second)
         assert joined.record.traces == machine.traces
         assert [one.state for one in joined.criteria] == [CriterionState.NOT_EVALUATED]
+
+
+def silent(record: CycleRecord, *names: str) -> CycleRecord:
+    gone = {name: replace(record.traces[name], values=np.full(record.time_s.size, np.nan)) for name in names}
+    return replace(record, traces={**record.traces, **gone})
+
+
+def test_a_sensor_fallen_silent_aligns_nothing_and_stops_nothing() -> None:
+    machine, logger, _ = two_recorders(56, offset_s=20.0, drift=0.0)
+    for one, other in ((silent(machine, "T1"), logger), (machine, silent(logger, "T1"))):
+        found = align(one, other)
+        assert not isinstance(found, str)
+        assert found.offset_s == pytest.approx(20.0, abs=2.0)
+    assert isinstance(align(silent(machine, "T1", "T2", "P1"), logger), str)
 
 
 def test_signals_that_repeat_themselves_are_not_aligned() -> None:

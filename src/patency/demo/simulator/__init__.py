@@ -1,7 +1,9 @@
 """A simulator of washer-disinfector cycles, for the demo and for tests; everything in it is invented."""
 
 from patency.demo.simulator.faults import (
+    ArmDrags,
     ArmStuck,
+    Cavitation,
     ClockStep,
     Fault,
     Foam,
@@ -13,6 +15,7 @@ from patency.demo.simulator.faults import (
     SensorError,
     ShortHold,
     SwappedChannels,
+    WeakHeater,
 )
 from patency.demo.simulator.fleet import FAULTS, SimulatedCycle, simulate_one
 from patency.demo.simulator.machine import Course, MachineModel, run_cycle
@@ -23,7 +26,9 @@ from patency.demo.simulator.tuning import dip_leaving
 __all__ = [
     "FAULTS",
     "STEAM_FAULTS",
+    "ArmDrags",
     "ArmStuck",
+    "Cavitation",
     "ClockStep",
     "Course",
     "Fault",
@@ -41,6 +46,7 @@ __all__ = [
     "SimulatedSensor",
     "SimulatedSteam",
     "SwappedChannels",
+    "WeakHeater",
     "dip_leaving",
     "run_cycle",
     "sensors_of",

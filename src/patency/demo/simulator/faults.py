@@ -131,6 +131,48 @@ class Foam:
 
 
 @dataclass(frozen=True, slots=True)
+class Cavitation:
+    """Hot water boils at the suction of the pump: pressure is lost and trembles faster than a recorder can follow.
+
+    Parameters
+    ----------
+    stage
+        Name of the stage.
+    lost
+        Share of the pressure that is lost on average.
+    """
+
+    stage: str
+    lost: float
+
+
+@dataclass(frozen=True, slots=True)
+class WeakHeater:
+    """Some of the heater's elements are burnt out: the water warms up slowly, and holds its temperature once there.
+
+    Parameters
+    ----------
+    rise_k_s
+        How fast the water warms up at best [K/s].
+    """
+
+    rise_k_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class ArmDrags:
+    """The bearing of a spray arm is worn, or jets are clogged: it turns more slowly than its pressure says.
+
+    Parameters
+    ----------
+    share
+        Share of its speed that is left.
+    """
+
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
 class ArmStuck:
     """A piece stands in the way of a spray arm from a stage on.
 
@@ -196,6 +238,9 @@ Fault = (
     | ShortHold
     | PumpPause
     | Foam
+    | Cavitation
+    | WeakHeater
+    | ArmDrags
     | ArmStuck
     | ClockStep
     | LoggerStopped

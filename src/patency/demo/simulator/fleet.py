@@ -12,7 +12,9 @@ import numpy as np
 
 from patency.catalogue import StageKind
 from patency.demo.simulator.faults import (
+    ArmDrags,
     ArmStuck,
+    Cavitation,
     ClockStep,
     Foam,
     LoggerStopped,
@@ -22,6 +24,7 @@ from patency.demo.simulator.faults import (
     SensorError,
     ShortHold,
     SwappedChannels,
+    WeakHeater,
 )
 from patency.demo.simulator.machine import MachineModel, run_cycle
 from patency.demo.simulator.sensing import Recorder, SimulatedSensor, sensors_of, write_down
@@ -39,7 +42,10 @@ FAULTS = (
     "pressure sensor reads low",
     "dose missed",
     "foam",
+    "cavitation",
+    "heater weak",
     "arm stuck",
+    "arm drags",
     "power dip",
     "clock set back",
     "clock set forward",
@@ -139,7 +145,7 @@ def _drawn_machine(rng: np.random.Generator) -> MachineModel:
         utility_us_cm=float(rng.uniform(150.0, 600.0)),
         critical_us_cm=float(rng.uniform(2.0, 10.0)),
         carried_over=float(rng.uniform(0.02, 0.06)),
-        arm_rpm=float(rng.uniform(30.0, 36.0)),
+        arm_rpm=float(rng.uniform(28.5, 31.5)),
         runs_on_s=int(rng.integers(4, 11)),
         spread_s=int(rng.integers(0, 3)),
         priming_s=int(rng.choice([0, 0, 3, 5])),
@@ -185,6 +191,19 @@ def _foam(prescription: Programme, _: object, rng: np.random.Generator) -> list[
     return [Foam(name, float(rng.uniform(0.05, 0.3)), float(rng.uniform(0.1, 0.3)))]
 
 
+def _cavitation(prescription: Programme, _: object, rng: np.random.Generator) -> list[Fault]:
+    name, _hold_s = _held(prescription, rng, StageKind.DISINFECT)
+    return [Cavitation(name, float(rng.uniform(0.15, 0.35)))]
+
+
+def _heater_weak(_: object, __: object, rng: np.random.Generator) -> list[Fault]:
+    return [WeakHeater(float(rng.uniform(0.4, 0.8)) / 60.0)]
+
+
+def _arm_drags(_: object, __: object, rng: np.random.Generator) -> list[Fault]:
+    return [ArmDrags(float(rng.uniform(0.45, 0.65)))]
+
+
 def _arm_stuck(prescription: Programme, _: object, rng: np.random.Generator) -> list[Fault]:
     return [ArmStuck(_wet(prescription, rng)[0])]
 
@@ -216,6 +235,9 @@ _DRAWN: dict[str, Callable[..., list[Fault]]] = {
     "pressure sensor reads low": _low("P1", 12.0, 60.0),
     "dose missed": _missed_dose,
     "foam": _foam,
+    "cavitation": _cavitation,
+    "heater weak": _heater_weak,
+    "arm drags": _arm_drags,
     "arm stuck": _arm_stuck,
     "power dip": _power_dip,
     "clock set back": _clock(-400.0, -20.0),

@@ -9,7 +9,18 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from patency.catalogue import StageKind, WaterQuality
-from patency.demo.simulator.faults import ArmStuck, Fault, Foam, MissedDose, PowerDip, PumpPause, ShortHold
+from patency.demo.simulator.faults import (
+    ArmDrags,
+    ArmStuck,
+    Cavitation,
+    Fault,
+    Foam,
+    MissedDose,
+    PowerDip,
+    PumpPause,
+    ShortHold,
+    WeakHeater,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -18,6 +29,7 @@ if TYPE_CHECKING:
 
     from patency.catalogue import Programme, Stage
 
+_ARM_AT_PA = 20_000.0
 _WATER_HEAT_CAPACITY = 4180.0  # J/(kg K), close enough from 15 to 95 °C
 
 
@@ -64,7 +76,7 @@ class MachineModel:
     carried_over
         Share of the old water that stays when the machine drains.
     arm_rpm
-        Speed of a spray arm at the highest pressure of the programme [rpm].
+        Speed of a spray arm at a pressure of 200 mbar at the circulation [rpm].
     runs_on_s
         How much longer than prescribed the pump runs in each stage [s].
     spread_s
@@ -90,7 +102,7 @@ class MachineModel:
     critical_us_cm: float = 5.0
     detergent_us_cm_m3: float = 18e6
     carried_over: float = 0.06
-    arm_rpm: float = 32.0
+    arm_rpm: float = 30.0
     runs_on_s: int = 0
     spread_s: int = 0
     priming_s: int = 0
@@ -169,7 +181,9 @@ def run_cycle(
     >>> course.time_s.size, round(float(course.pressure_pa.max()))
     (111, 20000)
     """
-    plant = _Plant(machine or MachineModel(), max(true_pressures_pa.values()), rng)
+    plant = _Plant(machine or MachineModel(), rng)
+    plant.arm_share = min((fault.share for fault in faults if isinstance(fault, ArmDrags)), default=1.0)
+    plant.rise_k_s = min((fault.rise_k_s for fault in faults if isinstance(fault, WeakHeater)), default=math.inf)
     for position, stage in enumerate(programme.stages):
         plant.position = position
         plant.arm_stuck |= any(isinstance(f, ArmStuck) and f.stage == stage.name for f in faults)
@@ -185,10 +199,11 @@ class _Plant:
     """The state of the machine from second to second, and what it went through so far."""
 
     machine: MachineModel
-    highest_pressure_pa: float
     rng: np.random.Generator | None = None
     position: int = 0
     arm_stuck: bool = False
+    arm_share: float = 1.0
+    rise_k_s: float = math.inf
     chamber_c: float = 0.0
     load_c: float = 0.0
     pressure_pa: float = 0.0
@@ -216,7 +231,7 @@ class _Plant:
             stage.hold_s * min((fault.share for fault in ours if isinstance(fault, ShortHold)), default=1.0)
             + self.machine.runs_on_s
         )
-        foam = next((fault for fault in ours if isinstance(fault, Foam)), None)
+        swings = next((fault for fault in ours if isinstance(fault, Foam | Cavitation)), None)
         self._fill(stage, pressure_pa)
         due = {dose.agent: 0.0 if dose.agent in missed else dose.volume_m3 for dose in stage.doses or ()}
         held_s, cut_out = -1, False
@@ -230,18 +245,19 @@ class _Plant:
             power = 0.0 if rest or cut_out or not heated else min(1.0, max(0.0, aim_c - self.chamber_c))
             if not rest:
                 self._dose(due)
-            reached_pa = 0.0 if rest else pressure_pa * self._share_left(foam)
+            reached_pa = 0.0 if rest else pressure_pa * self._share_left(swings)
             self._second(stage, power * self.machine.heater_w, reached_pa)
         for _ in range(self._about(self.machine.drain_s)):
             self._second(stage, 0.0, 0.0)
 
-    def _share_left(self, foam: Foam | None) -> float:
-        """Return the share of the pressure that foam leaves, swinging with three periods that do not fit each other."""
-        if foam is None:
+    def _share_left(self, fault: Foam | Cavitation | None) -> float:
+        """Return the share of the pressure that is left, swinging with periods that do not fit each other."""
+        if fault is None:
             return 1.0
+        periods = (7.3, 11.9, 17.7) if isinstance(fault, Foam) else (2.3, 2.9, 3.7)
         now = float(len(self.past))
-        swing = sum(math.sin(2 * math.pi * now / period) for period in (7.3, 11.9, 17.7)) / 3
-        return max(0.0, 1.0 - foam.lost + foam.swing * swing)
+        swing = sum(math.sin(2 * math.pi * now / period) for period in periods) / 3
+        return max(0.0, 1.0 - fault.lost + (fault.swing if isinstance(fault, Foam) else fault.lost) * swing)
 
     def _about(self, usual_s: int) -> int:
         """Return a time give or take the machine's spread."""
@@ -291,7 +307,8 @@ class _Plant:
 
     def _second(self, stage: Stage, heat_w: float, pressure_pa: float) -> None:
         loss_w = self.machine.loss_w_k * (self.chamber_c - self.machine.room_c)
-        self.chamber_c += (heat_w - loss_w) / self._heat_capacity
+        rise_k = min((heat_w - loss_w) / self._heat_capacity, self.rise_k_s)
+        self.chamber_c += rise_k
         self.load_c += (self.chamber_c - self.load_c) / 6.0
         self._record(stage, pressure_pa)
 
@@ -300,7 +317,7 @@ class _Plant:
         speed = (
             0.0
             if self.arm_stuck
-            else self.machine.arm_rpm * math.sqrt(max(self.pressure_pa, 0.0) / self.highest_pressure_pa)
+            else self.arm_share * self.machine.arm_rpm * math.sqrt(max(self.pressure_pa, 0.0) / _ARM_AT_PA)
         )
         self.rotation_rpm += (speed - self.rotation_rpm) / 3.0
         now = (self.chamber_c, self.load_c, self.pressure_pa, self.rotation_rpm, self.conductivity_us_cm)

@@ -80,6 +80,8 @@ class Recorder:
         Standard deviation of the recorder's clock [s].
     interval_s
         Every how many seconds it writes [s].
+    calibrated
+        When its sensors were calibrated last, such as ``2026-01-12``; None writes nothing.
     """
 
     stage_column: str | None = "step"
@@ -87,6 +89,7 @@ class Recorder:
     programme: str | None = None
     jitter_s: float = 0.02
     interval_s: int = 1
+    calibrated: str | None = "2026-01-12"
 
 
 def sensors_of(
@@ -290,6 +293,7 @@ def _description(sensors: Sequence[SimulatedSensor], recorder: Recorder) -> str:
         told += ["reference: gauge"] if sensor.quantity == "pressure" else []
         told += [f'place: "{sensor.place}"']
         told += [f"uncertainty: {sensor.uncertainty:g}"] if sensor.uncertainty is not None else []
+        told += [f"calibrated: {recorder.calibrated}"] if recorder.calibrated is not None else []
         lines.append(f"  {sensor.column}: {{{', '.join(told)}}}")
     if recorder.stage_column is not None:
         lines.append(f"  {recorder.stage_column}: {{quantity: stage}}")

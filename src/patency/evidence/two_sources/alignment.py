@@ -201,11 +201,13 @@ def _refined(
     pairs: Sequence[tuple[Trace, Trace]],
     coarse: tuple[float, float],
     step: float,
-) -> Alignment:
+) -> Alignment | str:
     offset, drift = coarse[0], 0.0
     known = [(_known(first_s, one), _known(second_s, other)) for one, other in pairs]
     for _ in range(_ROUNDS):
         parts = [part for (first, second) in known if (part := _compared(first, second, offset, drift, step))]
+        if not parts:
+            return "no sensor of both has enough readings at the same time"
         rows, off, weight, minute = (np.concatenate(column) for column in zip(*parts, strict=True))
         normal = rows.T @ (rows * weight[:, None])
         change = np.linalg.lstsq(normal, rows.T @ (off * weight), rcond=None)[0]
@@ -235,6 +237,8 @@ def _compared(
 ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64], NDArray[np.intp]] | None:
     """Compare one pair: how its difference goes with offset and drift, the difference, its weight, its minute."""
     (time_a, a), (time_b, b) = first, second
+    if min(time_a.size, time_b.size) < _FEWEST:
+        return None
     at = time_b + offset + drift * time_b
     inside = (at > time_a[0] + step) & (at < time_a[-1] - step)
     if inside.sum() < _FEWEST:

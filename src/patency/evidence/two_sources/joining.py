@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from patency.evidence.record import CycleRecord, Trace
 
 AGREEMENT = "agreement of two recorders"
-# Quantities whose criteria take every sensor at a place and let the worst decide. A pressure is held against a
-# prediction for the machine's own tap; a second one is compared with the first instead.
+# Quantities whose criteria take every sensor at a place and let the worst decide. A pressure is judged where the
+# machine measures the same: at the same place and against the same, so that the height of its tap is known.
 _JOINED = ("temperature", "conductivity", "rotation")
 # Readings are compared over a minute, where neither changes by more than both are uncertain by: a sensor that follows
 # more slowly is then no disagreement. A choice of method.
@@ -47,11 +47,15 @@ class Joined:
         The logger's clock against the machine's; None where it was not found.
     criteria
         Whether the two agree, for each pair of sensors.
+    by_the_other
+        The same with the logger's pressure of the chamber in place of the machine's, as what a sterilizer did is judged
+        by one pressure; None where the logger has none.
     """
 
     record: CycleRecord
     alignment: Alignment | None
     criteria: tuple[Criterion, ...]
+    by_the_other: CycleRecord | None = None
 
 
 def join(machine: CycleRecord, logger: CycleRecord) -> Joined:
@@ -75,11 +79,18 @@ def join(machine: CycleRecord, logger: CycleRecord) -> Joined:
         noticed = Finding(FindingKind.SECOND_SOURCE, f"the logger's record could not be aligned: {found}")
         open_ = unanswered(Asked(AGREEMENT), found)
         return Joined(replace(machine, findings=(*machine.findings, noticed)), None, (open_,))
+    pairs = common_pairs(machine, logger)
     at_s = (machine.time_s - found.offset_s) / (1.0 + found.drift)
+    beside = {other.name: one.name for one, other in pairs if one.quantity == "pressure" and one.gauge == other.gauge}
     added = {
-        f"logger: {trace.name}": replace(trace, name=f"logger: {trace.name}", values=_at(logger, trace, at_s))
+        f"logger: {trace.name}": replace(
+            trace,
+            name=f"logger: {trace.name}",
+            values=_at(logger, trace, at_s),
+            beside=beside.get(trace.name),
+        )
         for trace in logger.traces.values()
-        if trace.quantity in _JOINED
+        if trace.quantity in _JOINED or trace.name in beside
     }
     noticed = Finding(
         FindingKind.SECOND_SOURCE,
@@ -92,9 +103,16 @@ def join(machine: CycleRecord, logger: CycleRecord) -> Joined:
         traces={**machine.traces, **added},
         findings=(*machine.findings, noticed, *(_of_logger(one) for one in logger.findings)),
     )
-    pairs = common_pairs(machine, logger)
     criteria = tuple(_agreement(machine, one, other, _at(logger, other, at_s), found) for one, other in pairs)
-    return Joined(record, found, criteria)
+    return Joined(record, found, criteria, _by_the_other(record))
+
+
+def _by_the_other(record: CycleRecord) -> CycleRecord | None:
+    other = {trace.beside: trace for trace in record.of("pressure", "chamber") if trace.beside is not None}
+    if not other:
+        return None
+    kept = {name: trace for name, trace in record.traces.items() if name not in other}
+    return replace(record, traces=kept)
 
 
 def _of_logger(finding: Finding) -> Finding:
