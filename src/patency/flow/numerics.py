@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -102,7 +103,8 @@ def estimated_chance_above(value: float, count: int, freedom: float, noncentrali
 
     if noncentrality == 0.0:
         return float(fdtrc(count, freedom, value))
-    return 1.0 - float(ncfdtr(count, freedom, noncentrality, value))
+    below = float(ncfdtr(count, freedom, noncentrality, value))
+    return 1.0 if math.isnan(below) else 1.0 - below  # no number comes where what lies below is too small for one
 
 
 def estimated_threshold(false_alarms: float, count: int, freedom: float) -> float:

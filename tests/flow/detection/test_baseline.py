@@ -10,6 +10,7 @@ import pytest
 from patency.flow import Baseline
 from patency.flow.detection.alarm import detection_probabilities, squared_distances
 from patency.flow.detection.doubts import stage_means
+from patency.flow.numerics import estimated_chance_above, estimated_threshold
 
 COLUMNS = (("cleaning", "P1"), ("rinse", "P1"), ("cleaning", "Q1"), ("rinse", "Q1"))
 MEAN = np.array([20_000.0, 24_000.0, 2e-3, 2.1e-3])
@@ -109,3 +110,13 @@ def test_what_the_record_or_the_load_does_not_have_shows_nothing() -> None:
     assert known.chance_of(few) == missing
     assert known.probabilities(COLUMNS[:2], MEAN[:2], MEAN[None, :2] * 0.5, 0.01).tolist() == [0.0]
     assert known.probabilities(COLUMNS, MEAN, np.full((1, 4), np.nan), 0.01).tolist() == [0.0]
+
+
+@pytest.mark.parametrize("freedom", [1.0, 3.0, 14.0, 40.0])
+def test_what_lies_far_off_is_noticed_for_certain_however_far(freedom: float) -> None:
+    limit = estimated_threshold(0.005, 2, freedom)
+    chances = [estimated_chance_above(limit, 2, freedom, far) for far in np.linspace(0.0, 6000.0, 1500)]
+    assert chances[0] == pytest.approx(0.005)
+    assert np.isfinite(chances).all()
+    assert (np.diff(chances) > -1e-9).all()
+    assert chances[-1] == pytest.approx(1.0) or freedom < 3.0
