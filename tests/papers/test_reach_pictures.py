@@ -12,7 +12,15 @@ from xml.etree import ElementTree as ET
 import numpy as np
 import pytest
 
-from patency.papers import draw_piece_reach, draw_reach, draw_reach_legend
+from patency.papers import (
+    draw_piece_reach,
+    draw_reach,
+    draw_reach_legend,
+    load_sheet,
+    load_sheet_html,
+    load_sheet_pdf,
+    reach_pictures,
+)
 from patency.papers.reach.pictures import LOOK_WORDS, SIDES
 from patency.papers.reach.raster import View, palette, png_address, sample_of, seen
 from patency.reach import (
@@ -24,6 +32,7 @@ from patency.reach import (
     reach_of_load,
     strikes_of_load,
 )
+from tests.papers.cast import FULL_LOAD, LARKMERE, PRINTED, squeezed, text_of
 from tests.reach.drawn import arm, arranged, drawn_load, jet, square
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -174,3 +183,22 @@ def test_the_legend_names_every_class_once_and_speaks_another_language() -> None
     words = [one.text for one in ET.fromstring(draw_reach_legend(184.0)).iter(f"{SVG}text")]
     assert words == list(LOOK_WORDS.values())
     assert "NOT KNOWN" in draw_reach_legend(184.0, str.upper)
+
+
+def test_a_sheet_shows_the_load_its_weakest_pieces_and_says_what_struck_does_not_say() -> None:
+    found = few_pieces()
+    weakest = [*found.arranged.number_of, ("Gallbladder One", "what could not be drawn")]
+    pictures = reach_pictures(found, weakest)
+    assert [name.split(",")[0] for name, _ in pictures.pieces] == [
+        found.arranged.solids[number].words.split(",")[0] for number in found.arranged.number_of.values()
+    ]
+    sheet = load_sheet(LARKMERE, FULL_LOAD, "Tuesday", reach=pictures)
+    page, paper = load_sheet_html(sheet), text_of(load_sheet_pdf(sheet, PRINTED))
+    for text in (page, paper):
+        flat = squeezed(text)
+        assert squeezed("Where jets strike directly") in flat
+        assert squeezed("nothing of what is left on a surface") in flat
+        assert squeezed("wetted only by reflection, not struck") in flat
+        assert all(squeezed(name) in flat for name, _ in pictures.pieces)
+    assert page.count("data:image/png") == 4 + 4 * len(pictures.pieces) + len(LOOK_WORDS)
+    assert "Where jets strike" not in load_sheet_html(load_sheet(LARKMERE, FULL_LOAD, "Tuesday"))

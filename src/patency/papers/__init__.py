@@ -17,7 +17,16 @@ from patency.papers.files import (
 )
 from patency.papers.flows.lumens_plot import LumenBar, plot_lumens
 from patency.papers.flows.manifold_plot import plot_manifold
-from patency.papers.reach.pictures import LOOK_WORDS, SIDES, draw_piece_reach, draw_reach, draw_reach_legend
+from patency.papers.reach.pictures import (
+    LOOK_WORDS,
+    REACH_WORDS,
+    SIDES,
+    ReachPictures,
+    draw_piece_reach,
+    draw_reach,
+    draw_reach_legend,
+    reach_pictures,
+)
 from patency.papers.report import Report, report_pdf, report_text
 from patency.papers.sheets import (
     LoadSheet,
@@ -36,6 +45,7 @@ from patency.papers.statistics.control_chart import plot_control_chart
 
 __all__ = [
     "LOOK_WORDS",
+    "REACH_WORDS",
     "SIDES",
     "BenchForm",
     "LoadFile",
@@ -45,6 +55,7 @@ __all__ = [
     "LumenLine",
     "PlaceStep",
     "PortStep",
+    "ReachPictures",
     "Report",
     "SheetWatch",
     "bench_form",
@@ -70,6 +81,7 @@ __all__ = [
     "plot_lumens",
     "plot_manifold",
     "plot_record",
+    "reach_pictures",
     "report_pdf",
     "report_text",
     "set_letters",

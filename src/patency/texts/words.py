@@ -25,6 +25,11 @@ UNLOADING_LOOK = (
     "At each port: are hose and sleeve still on at both ends, does the piece still stand over its nozzle? "
     "If not, it goes back to the soiled side: tell the releaser."
 )
+REACH_WHY = (
+    "Calculated, not measured. Struck says that water of the jets arrives directly, nothing of what is left on a "
+    "surface: look at what is not struck."
+)
+"""What stands under pictures of what jets strike."""
 LOOK_FIRST_WHY = (
     "The weakest rinsing predicted in this load, weakest first; what may fall short stands before the rest."
 )

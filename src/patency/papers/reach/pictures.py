@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,6 +11,7 @@ import numpy as np
 from patency.papers.drawing.svg import INK, Picture
 from patency.papers.reach.raster import View, png_address, sample_of, seen
 from patency.reach import OFTEN_PER_MIN, SELDOM_PER_MIN, Look, looks_of_bodies
+from patency.texts import REACH_WHY
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -24,6 +26,7 @@ _POINTS_PER_MM = 8.0  # of paper: 200 to the inch
 _DOWN = math.radians(30.0)  # a load is seen from above by this angle, so that levels and rows come apart
 _GAP_MM, _WORDS_MM = 2.0, 3.0
 _SCALE_MM = 4.5
+_LOAD_ROOM_MM, _PIECE_ROOM_MM = (184.0, 128.0), (90.0, 34.0)  # on A4
 _BARS_M = (0.2, 0.1, 0.05, 0.02, 0.01, 0.005, 0.002, 0.001, 0.0)
 SIDES = ("front", "right", "back", "left")
 """From where a load is seen."""
@@ -38,6 +41,60 @@ LOOK_WORDS = {
     Look.BARE: "carrier, sleeves, nozzles",
 }
 """What each class is called in a legend."""
+REACH_WORDS = (
+    *(f"from the {side}" for side in SIDES), "from above", "from below",
+    "the load", "where jets strike directly", "what the fields mean",
+)  # fmt: skip
+"""What else these pictures say."""
+
+
+@dataclass(frozen=True, slots=True)
+class ReachPictures:
+    """Pictures of what jets strike, for a sheet.
+
+    Parameters
+    ----------
+    load_svg
+        The load from four sides.
+    pieces
+        Name and picture of each piece that is looked at first.
+    legend_svg
+        What the fields mean.
+    why
+        What struck does not say.
+    """
+
+    load_svg: str
+    pieces: tuple[tuple[str, str], ...]
+    legend_svg: str
+    why: str = REACH_WHY
+
+
+def reach_pictures(found: LoadReach, weakest: Sequence[tuple[str, str]]) -> ReachPictures:
+    """Draw what a sheet shows of a load.
+
+    Parameters
+    ----------
+    found
+        What was computed of the load.
+    weakest
+        Set and piece of those that are looked at first; what could not be drawn is left out.
+
+    Returns
+    -------
+    ReachPictures
+        In sizes for A4.
+    """
+    drawn = [key for key in weakest if key in found.arranged.number_of]
+    solids = [found.arranged.solids[found.arranged.number_of[key]] for key in drawn]
+    return ReachPictures(
+        load_svg=draw_reach(found, _LOAD_ROOM_MM),
+        pieces=tuple(
+            (f"{solid.words}, {key[0]}, {solid.stands_on}", draw_piece_reach(found, key, _PIECE_ROOM_MM))
+            for key, solid in zip(drawn, solids, strict=True)
+        ),
+        legend_svg=draw_reach_legend(_LOAD_ROOM_MM[0]),
+    )
 
 
 def draw_reach(

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from patency.catalogue import Carrier, Department
     from patency.load import Load, PlacedPiece
+    from patency.papers.reach.pictures import ReachPictures
     from patency.papers.sheets.watch import SheetWatch
 
 # What a level may take up on paper, across and down: the ports fill page 1 below the sets, three basket levels a row.
@@ -123,6 +124,8 @@ class LoadSheet:
         What the clean side looks at first, and why.
     cautions
         The standing cautions.
+    reach
+        Pictures of what jets strike; None where that is not computed.
     """
 
     load_id: str
@@ -151,6 +154,7 @@ class LoadSheet:
     unloading_look: str = UNLOADING_LOOK
     look_first_why: str = LOOK_FIRST_WHY
     cautions: tuple[str, ...] = CAUTIONS
+    reach: ReachPictures | None = None
 
 
 def load_sheet(
@@ -159,6 +163,7 @@ def load_sheet(
     day: str,
     look_first: Sequence[str] = (),
     watch: SheetWatch = NOTHING_TO_WATCH,
+    reach: ReachPictures | None = None,
 ) -> LoadSheet:
     """Work out the sheet of one load.
 
@@ -174,6 +179,8 @@ def load_sheet(
         Sentences that name the connections most worth a look on the clean side.
     watch
         What people watch in this load.
+    reach
+        Pictures of what jets strike, see ``reach_pictures``.
 
     Returns
     -------
@@ -207,6 +214,7 @@ def load_sheet(
         watch=watch,
         checks_before_start=loading_checks(watch.looks),
         look_first=tuple(look_first),
+        reach=reach,
     )
 
 
