@@ -89,6 +89,7 @@ def page(browser: Browser, served: str) -> Iterator[Page]:
     """A page at bench size that fails the test where its script fails or its policy is broken."""
     context = browser.new_context(viewport=BENCH, base_url=served, locale="en-GB")  # type: ignore[arg-type]
     page = context.new_page()
+    page.set_default_timeout(120_000)  # others use the processor too
     faults: list[str] = []
     page.on("pageerror", lambda error: faults.append(str(error)))
     page.on("console", lambda told: faults.append(told.text) if "Content Security Policy" in told.text else None)

@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING
 from fastapi import FastAPI, HTTPException
 from fastapi.responses import FileResponse, RedirectResponse
 
-from patency.bench.asking import Elsewhere, Forbidden
+from patency.bench.asking import LANGUAGE, Elsewhere, Forbidden
 from patency.bench.interface import make_interface
+from patency.bench.languages import language_of
 from patency.bench.pages import ROUTERS
 from patency.bench.templates import render
 from patency.errors import PatencyError
@@ -97,7 +98,8 @@ def _asset(folder: str, name: str) -> FileResponse:
 def _told(request: Request, what: str, status: int) -> Response:
     from fastapi.responses import HTMLResponse
 
-    return HTMLResponse(render("layout/fault.html", "en", what=what), status_code=status)
+    language = language_of(request.cookies.get(LANGUAGE), request.headers.get("accept-language", ""))
+    return HTMLResponse(render("layout/fault.html", language, what=what), status_code=status)
 
 
 def _elsewhere(request: Request, fault: Exception) -> Response:

@@ -13,12 +13,15 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from itsdangerous import BadSignature, URLSafeSerializer
 
 from patency.bench.authority import OPEN, may
-from patency.bench.languages import language_of, translations
+from patency.bench.forms import Posted, posted
+from patency.bench.languages import language_of
 from patency.bench.navigation import PLACES, Destination
 from patency.bench.people.admission import Admission, admit, confirm
 from patency.bench.people.sessions import find_session, new_token
+from patency.bench.saying import say
 from patency.bench.templates import render
-from patency.ledger import Circumstances, Confirmation, Person, Who
+from patency.ledger import Circumstances, Confirmation, Kind, Person, Who
+from patency.steps import findings_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -26,6 +29,7 @@ if TYPE_CHECKING:
 
     from patency.bench.opened import Opened
     from patency.ledger import Role
+    from patency.steps import Finding
 
 SESSION = "session"
 STATION = "station"
@@ -79,6 +83,12 @@ class Asked:
         What the person may do.
     now
         The moment.
+    language
+        In which language the person reads.
+    lists
+        What was posted, with every value of a field.
+    files
+        Files that were sent with the form, by field; without their names.
     """
 
     request: Request
@@ -90,6 +100,7 @@ class Asked:
     now: datetime
     language: str = "en"
     lists: dict[str, list[str]] = field(default_factory=dict)
+    files: dict[str, bytes] = field(default_factory=dict)
 
     @property
     def station(self) -> str:
@@ -114,7 +125,7 @@ class Asked:
         str
             The translation, or the text itself where there is none.
         """
-        return translations(self.language).gettext(text)
+        return say(self.language, text)
 
     def may(self, route: str) -> bool:
         """Say whether the person may take a route, so that a page shows no way that is closed.
@@ -130,6 +141,23 @@ class Asked:
             Whether the person may.
         """
         return route in OPEN or may(route, self.roles, self.now.date())
+
+    def findings(self, about: str, key: str) -> tuple[Finding, ...]:
+        """List what was reported at a thing, so that every page of it warns.
+
+        Parameters
+        ----------
+        about
+            What kind of thing.
+        key
+            Which one.
+
+        Returns
+        -------
+        tuple[Finding, ...]
+            The latest first.
+        """
+        return findings_of(self.opened.workplace, Kind(about), key)
 
     def around(self, second: str | None = None) -> Circumstances:
         """Say who asks the ledger, when and where, under the key the form carried.
@@ -275,37 +303,14 @@ def keep_token(request: Request, answer: Response, token: str) -> None:
     answer.set_cookie(SESSION, token, httponly=True, samesite="strict", secure=secure, path="/")
 
 
-async def posted(request: Request) -> dict[str, list[str]]:
-    """Read what was posted.
-
-    Parameters
-    ----------
-    request
-        The request.
-
-    Returns
-    -------
-    dict[str, list[str]]
-        Field to its values; files are left to the routes that ask for them.
-    """
-    if request.method != "POST" or "json" in request.headers.get("content-type", ""):
-        return {}
-    form = await request.form(max_fields=2000)
-    fields: dict[str, list[str]] = {}
-    for name, value in form.multi_items():
-        if isinstance(value, str):
-            fields.setdefault(name, []).append(value)
-    return fields
-
-
-def asking(request: Request, fields: Annotated[dict[str, list[str]], Depends(posted)]) -> Asked:
+def asking(request: Request, sent: Annotated[Posted, Depends(posted)]) -> Asked:
     """Find out who asks, and whether they may.
 
     Parameters
     ----------
     request
         The request.
-    fields
+    sent
         What was posted.
 
     Returns
@@ -329,13 +334,14 @@ def asking(request: Request, fields: Annotated[dict[str, list[str]], Depends(pos
     asked = Asked(
         request=request,
         opened=opened,
-        form={name: values[-1] for name, values in fields.items()},
+        form={name: values[-1] for name, values in sent.fields.items()},
         token=token or new_token(),
         person=person.person if person else "",
         roles=person.roles if person else {},
         now=now,
         language=language_of(request.cookies.get(LANGUAGE), request.headers.get("accept-language", "")),
-        lists=fields,
+        lists=sent.fields,
+        files=sent.files,
     )
     if request.method == "POST":
         _came_from_us(asked)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from patency.bench.navigation import PLACES
+from patency.bench.sentences import SENTENCES, WORDS
 from patency.bench.sign_in.route import STATIONS
 from patency.evidence import CriterionState
 from patency.ledger import Direction, Kind, LoadState, Role, SetState, Shared, Strength
@@ -31,4 +32,4 @@ def words_of_other_rooms() -> list[str]:
     enums = (SetState, Role, LoadState, Kind, Urgency, PortIs, Direction, Shared, CriterionState)
     words = {one.value for kind in enums for one in kind}
     words |= {one.words for one in Strength} | {place.name for place in PLACES} | {*STATIONS, *_FROM_PAGES}
-    return sorted(words | {*CAUTIONS, UNLOADING_LOOK, *WAY_UP_WORDS.values()})
+    return sorted(words | {*SENTENCES, *WORDS, *CAUTIONS, UNLOADING_LOOK, *WAY_UP_WORDS.values()})

@@ -5,6 +5,7 @@ from __future__ import annotations
 from patency.bench.board.route import router as board
 from patency.bench.clean.route import router as clean
 from patency.bench.find.route import router as find
+from patency.bench.finding.route import router as finding
 from patency.bench.holds.route import router as holds
 from patency.bench.labels.route import router as labels
 from patency.bench.laboratory.route import router as laboratory
@@ -38,5 +39,6 @@ ROUTERS = (
     loading,
     unloading,
     clean,
+    finding,
 )
 """Their routes."""

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import uuid
 from datetime import UTC, datetime
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from patency.bench.languages import NAMES, languages, translations
+from patency.bench.saying import say
 
 _ROOM = Path(__file__).parent
 
@@ -26,7 +27,7 @@ def _environment(language: str) -> Environment:
     )
     made.policies["ext.i18n.trimmed"] = True
     made.install_gettext_translations(translations(language), newstyle=True)  # type: ignore[attr-defined]
-    made.filters |= {"clock": _clock, "day": _day, "moment": _moment, "words": translations(language).gettext}
+    made.filters |= {"clock": _clock, "day": _day, "moment": _moment, "words": partial(say, language)}
     made.globals |= {
         "languages": languages(),
         "language_names": NAMES,

@@ -24,6 +24,8 @@ from patency.steps import (
     show_loading,
     start_load,
     step_of_piece,
+    swap_piece,
+    swaps_on,
     take_over,
     undo_step,
     ways_on,
@@ -147,6 +149,34 @@ def choose(asked: Asking, load: str) -> Response:
     if isinstance(outcome, Refused):
         return asked.page("loading/otherwise.html", ways=ways, load=load, reasons=outcome.reasons, status=422)
     return asked.go(_path(load), asked.gettext("Written down. Confirm what stands on the screen now."))
+
+
+@router.get("/loading/{load}/swap", name="loading.swap")
+def swap(asked: Asking, load: str) -> Response:
+    """Offer equal spares for the pieces of a step."""
+    step = asked.request.query_params.get("step", "")
+    swaps = swaps_on(asked.opened.workplace, load, step)
+    if isinstance(swaps, Refused):
+        return asked.go(_path(load), swaps.text, "bad")
+    return asked.page("loading/swap.html", swaps=swaps, load=load, step=step, reasons=())
+
+
+@router.post("/loading/{load}/swap", name="loading.swapped")
+def swapped(asked: Asking, load: str) -> Response:
+    """Take a spare for a piece that cannot go in."""
+    form, work = asked.form, asked.opened.workplace
+    step, pair = form.get("step", ""), form.get("pair", "").splitlines()
+    two = (pair[0], pair[-1]) if len(pair) > 1 else ("", "")
+    outcome = swap_piece(work, load, step, two, form.get("why", ""), asked.around(asked.second_person()))
+    if isinstance(outcome, Refused):
+        swaps = swaps_on(work, load, step)
+        if isinstance(swaps, Refused):
+            return asked.go(_path(load), swaps.text, "bad")
+        reasons = outcome.reasons
+        return asked.page("loading/swap.html", swaps=swaps, load=load, step=step, reasons=reasons, status=422)
+    return asked.go(
+        _path(load, f"?step={quote(step, safe='')}"), asked.gettext("Swapped. Confirm the spare in its place.")
+    )
 
 
 @router.get("/loading/{load}/start", name="loading.check")

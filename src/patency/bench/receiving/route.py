@@ -17,6 +17,7 @@ from patency.steps import (
     end_bath,
     found_in_box,
     look_at_set,
+    missed_elsewhere,
     note_by_hand,
     picture_of_type,
     read_scan,
@@ -31,25 +32,31 @@ from patency.steps import (
 
 router = APIRouter(include_in_schema=False)
 _PICTURE_MM = (60.0, 26.0)
+_PARTS = ("count", "hand", "apart")
 
 
-def _path(key: str) -> str:
-    return f"/receiving/{quote(key, safe='')}"
+def _path(key: str, part: str = "") -> str:
+    return f"/receiving/{quote(key, safe='')}{'?part=' if part else ''}{part}"
 
 
-def _show(asked: Asked, key: str, reasons: object = ()) -> Response:
+def _show(asked: Asked, key: str, reasons: object = (), part: str = "") -> Response:
     work = asked.opened.workplace
     arrived = look_at_set(work, key, asked.now)
     if isinstance(arrived, Refused):
         return asked.go("/receiving", arrived.text, "bad")
     count, apart, treated = show_count(work, key), show_dismantling(work, key), show_treatment(work, key, asked.now)
     missing = () if isinstance(count, Refused) else count.missing
+    part = part or asked.request.query_params.get("part", "")
+    if part not in _PARTS:
+        part = "count" if isinstance(count, Refused) or not count.counted else "hand"
     return asked.page(
         "receiving",
         status=422 if reasons else 200,
         arrived=arrived,
         count=count,
         apart=apart,
+        part=part,
+        elsewhere=missed_elsewhere(work, key),
         treated=treated,
         search={piece.key: search_for(work, piece.key) for piece in missing},
         picture=lambda type_key: picture_of_type(work.department, type_key, _PICTURE_MM),
@@ -59,10 +66,10 @@ def _show(asked: Asked, key: str, reasons: object = ()) -> Response:
     )
 
 
-def _done(asked: Asked, key: str, outcome: object, told: str) -> Response:
+def _done(asked: Asked, key: str, outcome: object, told: str, part: str = "") -> Response:
     if isinstance(outcome, Refused):
-        return _show(asked, key, outcome.reasons)
-    return asked.go(_path(key), told)
+        return _show(asked, key, outcome.reasons, part)
+    return asked.go(_path(key, part), told)
 
 
 @router.get("/receiving", name="receiving")
@@ -122,6 +129,13 @@ def found_it(asked: Asking, key: str) -> Response:
     return _done(asked, key, outcome, asked.gettext("Found in the box of {}; back in its own set.").format(box))
 
 
+@router.post("/receiving/{key}/extra", name="receiving.extra")
+def extra(asked: Asking, key: str) -> Response:
+    """Write down that a part another set misses lay in this box; it goes back to its own set."""
+    outcome = found_in_box(asked.opened.workplace, asked.form.get("piece", ""), key, Seen.BY_EYE, asked.around())
+    return _done(asked, key, outcome, asked.gettext("Written down: put it into the box of the set that misses it."))
+
+
 @router.post("/receiving/{key}/bath", name="receiving.bath")
 def bath(asked: Asking, key: str) -> Response:
     """Start or end a bath, or write down what was done by hand."""
@@ -132,7 +146,7 @@ def bath(asked: Asking, key: str) -> Response:
     else:
         act = end_bath if form.get("act") == "end" else start_bath
         outcome = act(work, key, instrument, form.get("bath", ""), around)
-    return _done(asked, key, outcome, asked.gettext("Written down."))
+    return _done(asked, key, outcome, asked.gettext("Written down."), "hand")
 
 
 @router.post("/receiving/{key}/pod", name="receiving.pod")
@@ -141,9 +155,9 @@ def pod(asked: Asking, key: str) -> Response:
     code = asked.form.get("code", "").strip()
     name = code.removeprefix("pod:").strip()
     if not name:
-        return asked.go(_path(key), asked.gettext("Scan the pod's label."), "bad")
+        return asked.go(_path(key, "apart"), asked.gettext("Scan the pod's label."), "bad")
     outcome = bind_pod(asked.opened.workplace, key, name, asked.around())
-    return _done(asked, key, outcome, asked.gettext("{} belongs to {} now.").format(name, key))
+    return _done(asked, key, outcome, asked.gettext("{} belongs to {} now.").format(name, key), "apart")
 
 
 @router.post("/receiving/{key}/apart", name="receiving.apart")
@@ -154,4 +168,4 @@ def apart(asked: Asking, key: str) -> Response:
     if isinstance(found, Refused):
         return asked.go("/receiving", found.text, "bad")
     outcome = dismantle_set(work, key, all_seen(found), asked.around(asked.second_person()))
-    return _done(asked, key, outcome, asked.gettext("Taken apart: ready to be loaded."))
+    return _done(asked, key, outcome, asked.gettext("Taken apart: ready to be loaded."), "apart")

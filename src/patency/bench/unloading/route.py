@@ -8,8 +8,18 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from patency.bench.asking import Asked, Asking
-from patency.ledger import Refused
-from patency.steps import Unloading, count_back, end_load, loads_of_day, note_looked, note_off, show_unloading
+from patency.ledger import LoadKind, Refused
+from patency.steps import (
+    Unloading,
+    count_back,
+    end_load,
+    loads_of_day,
+    loads_to_decide,
+    note_bad_pack,
+    note_looked,
+    note_off,
+    show_unloading,
+)
 
 router = APIRouter(include_in_schema=False)
 
@@ -32,7 +42,8 @@ def _done(asked: Asked, load: str, outcome: Unloading | Refused, told: str, soun
 def loads(asked: Asking) -> Response:
     """List the loads that run or came out."""
     begun = [one for one in loads_of_day(asked.opened.workplace) if one.state not in {None, "planned"}]
-    return asked.page("unloading/list.html", loads=begun)
+    steam = [record for record, _ in loads_to_decide(asked.opened.workplace) if record.kind is LoadKind.STEAM]
+    return asked.page("unloading/list.html", loads=begun, steam=steam)
 
 
 @router.get("/unloading/{load}", name="unloading.load")
@@ -55,6 +66,14 @@ def off(asked: Asking, load: str) -> Response:
     port = asked.form.get("port", "")
     outcome = note_off(asked.opened.workplace, load, port, asked.around())
     return _done(asked, load, outcome, asked.gettext("Off at {}: its set is held.").format(port), "bad")
+
+
+@router.post("/unloading/{load}/pack", name="unloading.pack")
+def pack(asked: Asking, load: str) -> Response:
+    """Write down that a pack came out wet or damaged."""
+    name = asked.form.get("set", "")
+    outcome = note_bad_pack(asked.opened.workplace, load, name, asked.around())
+    return _done(asked, load, outcome, asked.gettext("Held: {}").format(name), "bad")
 
 
 @router.post("/unloading/{load}/looked", name="unloading.looked")

@@ -64,12 +64,15 @@ class ToCount:
         Its pieces, equal ones together, in the order of its list.
     missing
         Pieces that an earlier count did not find.
+    counted
+        Whether it was counted since it came in, and is whole.
     """
 
     set_key: str
     state: SetState
     types: tuple[CountedType, ...]
     missing: tuple[ShownPiece, ...]
+    counted: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,6 +145,14 @@ def show_count(workplace: Workplace, set_key: str) -> ToCount | Refused:
         state=found.state,
         types=tuple(_counted_type(workplace, found, key, shown.get(key, [])) for key in types),
         missing=missing_of(workplace, set_key),
+        counted=_counted(found),
+    )
+
+
+def _counted(found: InstrumentSet) -> bool:
+    """Tell whether a set was counted, or made whole again, since it came to where it is."""
+    return found.moved is not None and (
+        found.counted_at > found.moved.seq or found.moved.from_state is SetState.MISSING_PART
     )
 
 
@@ -297,6 +308,28 @@ def owners_of_extra(workplace: Workplace, type_key: str) -> tuple[tuple[ShownPie
         (show_piece(workplace, piece), piece.place.key)
         for piece in workplace.ledger.all_of(Piece)
         if piece.type_key == type_key and piece.place.where is Where.MISSING
+    )
+
+
+def missed_elsewhere(workplace: Workplace, set_key: str) -> tuple[tuple[ShownPiece, str], ...]:
+    """Say what other sets miss, for a part that lies in a set's box and does not belong there.
+
+    Parameters
+    ----------
+    workplace
+        Ledger, department, plan.
+    set_key
+        The set whose box it is.
+
+    Returns
+    -------
+    tuple
+        Each missing piece with the set that misses it.
+    """
+    return tuple(
+        (show_piece(workplace, piece), piece.place.key)
+        for piece in workplace.ledger.all_of(Piece)
+        if piece.place.where is Where.MISSING and piece.place.key != set_key
     )
 
 

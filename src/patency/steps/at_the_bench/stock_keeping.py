@@ -18,10 +18,25 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Shortage:
-    """A load that cannot be put together with what is there."""
+    """A load that cannot be put together with what is there.
+
+    Parameters
+    ----------
+    load_id
+        The load.
+    accessory
+        Key of the accessory.
+    name
+        What people call it.
+    needs
+        How many the load needs.
+    there
+        How many the loads that run at the same time leave to it; never less than none.
+    """
 
     load_id: str
     accessory: str
+    name: str
     needs: int
     there: int
 
@@ -111,7 +126,7 @@ def _shortages(workplace: Workplace, stocks: dict[str, Stock]) -> list[Shortage]
             others = sum(accessories_of(other).get(key, 0) for other in together[1:])
             there = stock.usable - sum(stock.out.get(name, 0) for name in away) - others
             if needs > there:
-                short.append(Shortage(load.id, key, needs, there))
+                short.append(Shortage(load.id, key, workplace.department.accessories[key].name, needs, max(there, 0)))
     return short
 
 

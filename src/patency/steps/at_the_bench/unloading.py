@@ -13,6 +13,7 @@ from patency.ledger import (
     EndLoad,
     InstrumentSet,
     Kind,
+    LoadKind,
     LoadRecord,
     LoadState,
     MoveSet,
@@ -39,6 +40,7 @@ if TYPE_CHECKING:
 
 _FORM = "unloading"
 _LOOK_FIRST = 8
+_PACKS_LOOK = "Hot: let it cool. Is every pack dry and whole, its indicator changed? What is not goes nowhere."
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +83,8 @@ class Unloading:
         Accessories that are to be counted back.
     held
         Sets of it that are held.
+    packs
+        Sets whose packs came out of a sterilizer; none for a washer.
     """
 
     load_id: str
@@ -90,6 +94,7 @@ class Unloading:
     looked: bool
     taken: Mapping[str, int]
     held: tuple[str, ...]
+    packs: tuple[str, ...] = ()
 
 
 def end_load(workplace: Workplace, load_id: str, *, completed: bool, around: Circumstances) -> Unloading | Refused:
@@ -131,6 +136,8 @@ def show_unloading(workplace: Workplace, load_id: str) -> Unloading | Refused:
         Every connected port, weak and changed ones first.
     """
     planned, record = workplace.load(load_id), workplace.ledger.find(LoadRecord, load_id)
+    if record is not None and record.kind is LoadKind.STEAM:
+        return _out_of_the_sterilizer(workplace, record)
     if isinstance(planned, Refused):
         return planned
     if record is None:
@@ -148,6 +155,40 @@ def show_unloading(workplace: Workplace, load_id: str) -> Unloading | Refused:
         taken=taken.taken if taken else {},
         held=tuple(name for name in record.sets if workplace.ledger.holds(Kind.SET, name)),
     )
+
+
+def _out_of_the_sterilizer(workplace: Workplace, record: LoadRecord) -> Unloading:
+    held = tuple(name for name in record.sets if workplace.ledger.holds(Kind.SET, name))
+    return Unloading(record.load, record.state, _PACKS_LOOK, (), looked=False, taken={}, held=held, packs=record.sets)
+
+
+def note_bad_pack(workplace: Workplace, load_id: str, set_key: str, around: Circumstances) -> Unloading | Refused:
+    """Write down that a pack came out of the sterilizer wet or damaged: its set is held, whatever the record says.
+
+    Parameters
+    ----------
+    workplace
+        Ledger, department, plan.
+    load_id
+        The sterilizer load.
+    set_key
+        The set in the pack.
+    around
+        Who, when, where, under which key.
+
+    Returns
+    -------
+    Unloading or Refused
+        The load.
+    """
+    shown = show_unloading(workplace, load_id)
+    if isinstance(shown, Refused) or workplace.did(around):
+        return shown
+    if set_key not in shown.packs or shown.state is LoadState.STARTED:
+        return Refused.because(f"load {load_id}", f"no pack of {set_key} came out of it", "a pack of a load that ended")
+    command = hold(around, Kind.SET, set_key, f"pack wet or damaged after load {load_id}")
+    refused = not_permitted(workplace, around, SOILED | CLEAN) or workplace.write(around, [command])
+    return refused or show_unloading(workplace, load_id)
 
 
 def _ports(workplace: Workplace, planned: Load, load: Load, off: set[str]) -> tuple[PortLook, ...]:

@@ -1,0 +1,70 @@
+"""Sentences with numbers and names that other rooms made in English, said in the language of the page.
+
+A catalogue holds such a sentence with a named place for each thing in it, ``{port}: {less} % less``; what stands in the
+places is looked up in turn. What no catalogue holds stays as it is, so names of a department are never touched.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import cache, lru_cache
+
+from patency.bench.languages import translations
+from patency.bench.sentences import SENTENCES
+
+_JOINTS = ("; ", " – ", " > ", ": ", ", ")
+_IN_BRACKETS = re.compile(r"(?P<what>[^()]+) \((?P<inside>[^()]+)\)")
+_PLACE = re.compile(r"\{(\w+)\}")
+
+
+@lru_cache(maxsize=20_000)
+def say(language: str, text: str) -> str:
+    """Say something in another language.
+
+    Parameters
+    ----------
+    language
+        Its code.
+    text
+        Words or a sentence, in English.
+
+    Returns
+    -------
+    str
+        The same in that language; what is not known there stays in English.
+
+    Examples
+    --------
+    >>> say("de", "Gallbladder One"), say("de", "circulation time (drying)")
+    ('Gallbladder One', 'Umwälzzeit (Trocknung)')
+    >>> say("de", "2 lumens get less, most H4: 3 % less")
+    '2 Lumen bekommen weniger, am meisten H4: 3 % weniger'
+    """
+    catalogue = translations(language)
+    known = catalogue.gettext(text)
+    if known != text or language == "en" or not text:
+        return known
+    for sentence, form in _forms():
+        found = form.fullmatch(text)
+        if found:
+            places = {name: say(language, value) for name, value in found.groupdict().items()}
+            return catalogue.gettext(sentence).format(**places)
+    return _in_parts(language, text)
+
+
+def _in_parts(language: str, text: str) -> str:
+    bracketed = _IN_BRACKETS.fullmatch(text)
+    if bracketed:
+        return f"{say(language, bracketed['what'])} ({say(language, bracketed['inside'])})"
+    joint = next((one for one in _JOINTS if one in text), None)
+    return text if joint is None else joint.join(say(language, part) for part in text.split(joint))
+
+
+@cache
+def _forms() -> tuple[tuple[str, re.Pattern[str]], ...]:
+    return tuple((sentence, re.compile(_as_pattern(sentence))) for sentence in SENTENCES)
+
+
+def _as_pattern(sentence: str) -> str:
+    parts = _PLACE.split(sentence)
+    return "".join(f"(?P<{part}>.+?)" if place % 2 else re.escape(part) for place, part in enumerate(parts))
