@@ -28,7 +28,9 @@ def check(folder: Path, was: str = MASS, now: str = MASS, *more: str) -> Result:
 def test_a_department_that_states_everything_ends_with_zero(tmp_path: Path) -> None:
     result = check(tmp_path)
     assert (result.exit_code, result.stderr) == (0, "")
-    first, *_, last = result.stdout.splitlines()
+    first, *_, shapes, last = result.stdout.splitlines()
+    told = "data of shapes and jets are not stated and no jets are described: reached stays unknown of every piece"
+    assert shapes.endswith(told)
     assert first.startswith("Small Infirmary (invented): 2 sets, 5 instrument types, 8 piece types, 3 lumens")
     assert last == "nothing is unknown"
 
@@ -50,10 +52,19 @@ def test_defaults_that_stand_in_once_are_told_as_once(tmp_path: Path) -> None:
 def test_a_missing_mass_ends_with_one_and_says_what_it_leaves_open(tmp_path: Path) -> None:
     result = check(tmp_path, MASS, "")
     assert result.exit_code == 1
-    line, _, last = result.stdout.splitlines()[-3:]
+    line, _, _, last = result.stdout.splitlines()[-4:]
     assert line.startswith("instruments.yaml:")
     assert line.endswith(": instruments.mod5.pieces.tube.mass: the mass is not stated (open: fits, held)")
     assert last == "1 unknown; unknown counts as no"
+
+
+def test_once_jets_are_described_every_shape_that_is_not_stated_is_unknown(tmp_path: Path) -> None:
+    share = "    drain_angle: {value: 15 °, source: common practice}\n"
+    result = check(tmp_path, share, f"{share}    struck_share: {{value: 70 %, source: no source}}\n")
+    assert result.exit_code == 1
+    lines = [line for line in result.stdout.splitlines() if line.endswith("(open: reached)")]
+    assert any("carriers.Wren.frame: its pipes and rods are not stated" in line for line in lines)
+    assert result.stdout.splitlines()[-1] == f"{len(lines)} unknown; unknown counts as no"
 
 
 def test_programs_get_the_same_as_one_object(tmp_path: Path) -> None:
@@ -61,7 +72,7 @@ def test_programs_get_the_same_as_one_object(tmp_path: Path) -> None:
     data = json.loads(result.stdout)
     assert result.exit_code == 1
     assert data["format"] == "patency-site-check/1"
-    assert set(data) == {"format", "site", "counts", "unknowns", "defaults", "commissioned"}
+    assert set(data) == {"format", "site", "counts", "unknowns", "defaults", "commissioned", "shapes_unstated"}
     (one,) = data["unknowns"]
     assert one["place"].startswith("instruments.yaml:")
     assert (one["path"], one["questions"]) == ("instruments.mod5.pieces.tube.mass", ["fits", "held"])

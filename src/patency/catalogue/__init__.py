@@ -45,8 +45,9 @@ from patency.catalogue.described_reading import read_described
 from patency.catalogue.faults import faults_of, unnamed
 from patency.catalogue.fields import CalendarDay, LocalTime
 from patency.catalogue.fits import content_id, fit_in_force
-from patency.catalogue.gap_list import DefaultUsed, Unknown, defaults_used, unknowns
+from patency.catalogue.gap_list import DefaultUsed, Unknown, defaults_used, unknowns, unstated_shapes
 from patency.catalogue.gaps import OpenQuestion
+from patency.catalogue.gaps_of_shape import jets_described
 from patency.catalogue.instructions import (
     Activity,
     Approval,
@@ -199,6 +200,7 @@ __all__ = [
     "department_schema",
     "faults_of",
     "fit_in_force",
+    "jets_described",
     "path_text",
     "read_department",
     "read_described",
@@ -210,6 +212,7 @@ __all__ = [
     "told_apart_by",
     "unknowns",
     "unnamed",
+    "unstated_shapes",
     "write_department",
     "write_described",
     "write_fit",

@@ -14,15 +14,16 @@ from typing import TYPE_CHECKING
 from patency.catalogue.gaps_of_equipment import equipment_gaps, limit_gaps
 from patency.catalogue.gaps_of_flow import default_losses, flow_gaps, path_gaps
 from patency.catalogue.gaps_of_instruments import instruction_gaps, instrument_gaps
+from patency.catalogue.gaps_of_shape import shape_gaps
 from patency.catalogue.instruments import AnnulusSegment, BoreSegment
 from patency.catalogue.nodes import path_text
 from patency.catalogue.parts import parts
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from patency.catalogue.department import Department
-    from patency.catalogue.gaps import OpenQuestion
+    from patency.catalogue.gaps import Gap, OpenQuestion
     from patency.catalogue.nodes import Node
 
 
@@ -90,6 +91,29 @@ def unknowns(department: Department, root: Node | None = None) -> list[Unknown]:
         path_gaps(department),
         flow_gaps(department),
     )
+    return _listed(gaps, root)
+
+
+def unstated_shapes(department: Department, root: Node | None = None) -> list[Unknown]:
+    """List what is not stated of shapes, wire and jets.
+
+    Parameters
+    ----------
+    department
+        The department.
+    root
+        The values it was read from, for their places.
+
+    Returns
+    -------
+    list[Unknown]
+        One for each missing datum; each leaves *reached* unanswered. A department can state all of ``unknowns`` and
+        nothing of shapes: see ``jets_described``.
+    """
+    return _listed(shape_gaps(department), root)
+
+
+def _listed(gaps: Iterable[Gap], root: Node | None) -> list[Unknown]:
     return [
         Unknown(path_text(gap.path), gap.what, gap.questions, root.nearest(gap.path).place if root else None)
         for gap in gaps

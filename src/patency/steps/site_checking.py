@@ -5,7 +5,15 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING
 
-from patency.catalogue import DefaultUsed, Unknown, defaults_used, fit_in_force, unknowns
+from patency.catalogue import (
+    DefaultUsed,
+    Unknown,
+    defaults_used,
+    fit_in_force,
+    jets_described,
+    unknowns,
+    unstated_shapes,
+)
 from patency.steps.site_reading import read_site
 
 if TYPE_CHECKING:
@@ -56,11 +64,15 @@ class SiteCheck:
     counts
         How many there are of each kind of thing.
     unknowns
-        What is not stated, and which questions it leaves unanswered.
+        What is not stated, and which questions it leaves unanswered. Data of shapes are among them once the department
+        describes its jets.
     defaults
         Where the site's defaults stand in for tolerances and roughness that are not stated.
     commissioned
         Each carrier in each kind of machine it docks in, and the fit to measurements in force there.
+    shapes_unstated
+        How many data of shapes and jets are not stated where nothing of the jets is described: *reached* is unknown of
+        every piece then.
     """
 
     site: str
@@ -68,6 +80,7 @@ class SiteCheck:
     unknowns: tuple[Unknown, ...]
     defaults: tuple[DefaultUsed, ...]
     commissioned: tuple[Commissioned, ...]
+    shapes_unstated: int
 
     @property
     def data(self) -> dict[str, object]:
@@ -109,8 +122,16 @@ def check_site(folder: Path) -> SiteCheck:
         "programmes": len(department.programmes),
     }
     found = unknowns(department, reading.root)
+    shapes = unstated_shapes(department, reading.root)
+    if jets_described(department):
+        found, shapes = [*found, *shapes], []
     return SiteCheck(
-        department.site, counts, tuple(found), tuple(defaults_used(department)), tuple(_commissioned(department))
+        site=department.site,
+        counts=counts,
+        unknowns=tuple(found),
+        defaults=tuple(defaults_used(department)),
+        commissioned=tuple(_commissioned(department)),
+        shapes_unstated=len(shapes),
     )
 
 
