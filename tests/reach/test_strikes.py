@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
 import numpy as np
@@ -169,6 +170,20 @@ def test_the_kernels_give_the_same_interpreted_and_compiled(monkeypatch: pytest.
         for key in one.pieces:
             assert one.pieces[key].pressure_pa == pytest.approx(other.pieces[key].pressure_pa, rel=1e-6)
             assert one.pieces[key].hits_per_min == pytest.approx(other.pieces[key].hits_per_min, rel=1e-6)
+
+
+@pytest.mark.parametrize("threads", [1, 3])
+def test_the_number_of_threads_changes_nothing(monkeypatch: pytest.MonkeyPatch, threads: int) -> None:
+    plates = [square(0.06, (x, 0.0, z), cell=0.01) for x, z in ((0.0, 0.1), (0.02, 0.15), (0.05, 0.2), (-0.04, 0.25))]
+    some = arm(jet(60.0, out=0.02, half_spread=20.0), jet(80.0, out=-0.04, half_spread=15.0))
+    usual = strikes_of_load(arranged(*plates), some)
+    monkeypatch.setattr("patency.reach.jets.strikes.ThreadPoolExecutor", lambda: ThreadPoolExecutor(threads))
+    other = strikes_of_load(arranged(*plates), some)
+    for key, one in usual.pieces.items():
+        assert (one.wetting == other.pieces[key].wetting).all()
+        assert (one.pressure_pa == other.pieces[key].pressure_pa).all()
+        assert (one.hits_per_min == other.pieces[key].hits_per_min).all()
+        assert one.push_n == other.pieces[key].push_n
 
 
 def replaced(screen: Screen, height: float) -> Screen:

@@ -27,7 +27,7 @@ class JetSampling:
     ----------
     angle_steps
         Angles of an arm in one turn at which every patch is looked at, at least; more where a jet passes in less than
-        three of them.
+        two of them.
     finer
         How many times as many angles are looked at for a patch that nothing strikes at those; a power of two, and at
         least four.
@@ -38,7 +38,7 @@ class JetSampling:
     """
 
     angle_steps: int = 24
-    finer: int = 16
+    finer: int = 32
     reflection_rays: int = 24
     longest_sag_m: float = 0.001
 

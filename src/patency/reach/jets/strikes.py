@@ -135,12 +135,13 @@ def strikes_after_move(strikes: Strikes, piece: PieceKey, pose: Pose) -> Strikes
     samples = dict(strikes.samples)
     jets = jets_of(strikes.arms, strikes.sampling)
     samples[piece] = samples_of(surfaces[piece], arranged, after.scene, strikes.arms, jets, strikes.sampling)
-    for key, before in strikes.samples.items():
-        if key != piece:
-            changed = _samples_after(after, strikes.pieces[key].surface, before, (number, mover), jets)
-            if changed is not None:
-                samples[key] = changed
-                surfaces[key] = strikes.pieces[key].surface
+    others = {key: one.surface for key, one in strikes.pieces.items() if key != piece}
+    changed = _each(
+        others, lambda key, surface: _samples_after(after, surface, strikes.samples[key], (number, mover), jets)
+    )
+    for key, more in changed.items():
+        if more is not None:
+            samples[key], surfaces[key] = more, others[key]
     return _summed(replace(after, samples=samples), surfaces)
 
 

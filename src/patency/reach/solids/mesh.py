@@ -17,6 +17,9 @@ if TYPE_CHECKING:
     Integers = NDArray[np.int64]
 
 _FLAT_M2 = 1e-14  # a triangle smaller than this is a line or a point
+# Irrational steps: the plastic number's powers (M. Roberts, 2018), the golden section, the root of two.
+_SPREAD = (0.7548776662466927, 0.5698402909980532, 0.6180339887498949, 0.4142135623730951)
+_RIM = 0.02  # of a cell: points keep this far from its edges
 
 
 class Zone(NamedTuple):
@@ -55,6 +58,12 @@ class Mesh:
         [patch] number of its zone.
     zones
         The zones.
+    seen_at
+        [patch, 3] the point [m] that stands for each patch, somewhere within it; None for the middle of its largest
+        face.
+    facing
+        [patch, 3] outward unit normal at that point, that of the true surface where the faces are flat and it is round;
+        None for that of the faces.
     """
 
     vertices: Floats
@@ -62,6 +71,8 @@ class Mesh:
     patch_of: Integers
     zone_of: Integers
     zones: tuple[Zone, ...]
+    seen_at: Floats | None = None
+    facing: Floats | None = None
 
     @cached_property
     def crosses(self) -> Floats:
@@ -77,14 +88,18 @@ class Mesh:
 
     @cached_property
     def patch_normals(self) -> Floats:
-        """[patch, 3] outward unit normals: the mean over the patch's faces."""
+        """[patch, 3] outward unit normals: those stated, else the mean over the patch's faces."""
+        if self.facing is not None:
+            return self.facing
         summed = _summed(self.patch_of, self.crosses, len(self.zone_of))
         normals: Floats = summed / np.maximum(np.linalg.norm(summed, axis=1, keepdims=True), 1e-300)
         return normals
 
     @cached_property
     def patch_centres(self) -> Floats:
-        """[patch, 3] centres [m]: each lies on one of the patch's own faces, the largest."""
+        """[patch, 3] the points that stand for the patches [m]: those stated, else each on the patch's largest face."""
+        if self.seen_at is not None:
+            return self.seen_at
         middles = self.vertices[self.faces].mean(axis=1)
         centres = np.zeros((len(self.zone_of), 3))
         order = np.argsort(np.linalg.norm(self.crosses, axis=1), kind="stable")
@@ -117,7 +132,9 @@ class Mesh:
         Mesh
             The same patches and zones elsewhere.
         """
-        return Mesh(self.vertices @ turn.T + shift_m, self.faces, self.patch_of, self.zone_of, self.zones)
+        vertices, seen_at = self.vertices @ turn.T + shift_m, self.patch_centres @ turn.T + shift_m
+        normals = self.patch_normals @ turn.T
+        return Mesh(vertices, self.faces, self.patch_of, self.zone_of, self.zones, seen_at, normals)
 
 
 def joined(meshes: Sequence[Mesh]) -> Mesh:
@@ -143,10 +160,36 @@ def joined(meshes: Sequence[Mesh]) -> Mesh:
         np.concatenate([mesh.patch_of + start for mesh, start in zip(meshes, patches, strict=False)]),
         np.concatenate([number[mesh.zone_of] for mesh, number in zip(meshes, numbers, strict=True)]),
         zones,
+        np.concatenate([mesh.patch_centres for mesh in meshes]),
+        np.concatenate([mesh.patch_normals for mesh in meshes]),
     )
 
 
-def of_grid(points: Floats, zones: Sequence[Zone], *, close: bool) -> Mesh:
+def places_within(rows: int, columns: int) -> tuple[Floats, Floats]:
+    """Return where in each cell of a grid the point lies that stands for it.
+
+    Parameters
+    ----------
+    rows
+        Rows of cells.
+    columns
+        Columns of cells.
+
+    Returns
+    -------
+    tuple[numpy.ndarray, numpy.ndarray]
+        [row, column] share of the way to the right and of the way up, evenly spread over neighbouring cells, so that
+        the edge of a shadow that runs along a row of cells is not met by all of them at once.
+    """
+    row, column = np.arange(rows)[:, None], np.arange(columns)[None, :]
+    right = (0.5 + _SPREAD[0] * row + _SPREAD[1] * column) % 1.0
+    up = (0.5 + _SPREAD[2] * row + _SPREAD[3] * column) % 1.0
+    return _RIM + (1 - 2 * _RIM) * right, _RIM + (1 - 2 * _RIM) * up
+
+
+def of_grid(
+    points: Floats, zones: Sequence[Zone], *, close: bool, round_at: tuple[Floats, Floats] | None = None
+) -> Mesh:
     """Make a mesh of a grid of points: each cell is a patch of two triangles.
 
     Parameters
@@ -157,6 +200,8 @@ def of_grid(points: Floats, zones: Sequence[Zone], *, close: bool) -> Mesh:
         The zone of each strip between two rows.
     close
         Whether the last column joins the first.
+    round_at
+        Points and outward normals that stand for the cells, [row, column, 3] each; None where the cells are flat.
 
     Returns
     -------
@@ -171,9 +216,22 @@ def of_grid(points: Floats, zones: Sequence[Zone], *, close: bool) -> Mesh:
     faces = np.stack([np.stack([a, b, c], axis=1), np.stack([a, c, d], axis=1)], axis=1).reshape(-1, 3)
     distinct = tuple(dict.fromkeys(zones))
     zone_of = np.repeat([distinct.index(zone) for zone in zones], left.shape[1])
-    return _without_flat(
-        Mesh(points.reshape(-1, 3), faces, np.repeat(np.arange(len(a)), 2), zone_of.astype(np.int64), distinct)
-    )
+    flat = points.reshape(-1, 3)
+    patch_of = np.repeat(np.arange(len(a)), 2)
+    if round_at is not None:
+        seen_at, facing = (each.reshape(-1, 3) for each in round_at)
+        return _without_flat(Mesh(flat, faces, patch_of, zone_of.astype(np.int64), distinct, seen_at, facing))
+    seen_at = _on_cells(flat[a], flat[b], flat[c], flat[d], rows - 1)
+    whole = Mesh(flat, faces, patch_of, zone_of.astype(np.int64), distinct, seen_at)
+    return _without_flat(whole)
+
+
+def _on_cells(a: Floats, b: Floats, c: Floats, d: Floats, rows: int) -> Floats:
+    """Return a point on each cell of a grid with these corners, on one of its two triangles a b c and a c d."""
+    right, up = (share.reshape(-1, 1) for share in places_within(rows, len(a) // rows))
+    below = a + right * (b - a) + up * (c - b)
+    above = a + up * (d - a) + right * (c - d)
+    return np.where(right >= up, below, above)
 
 
 def of_triangles(vertices: Floats, faces: Integers, zone: Zone, cell_m: float) -> Mesh:
@@ -221,7 +279,9 @@ def _halved(vertices: Floats, faces: Integers) -> tuple[Floats, Integers]:
 def _without_flat(mesh: Mesh) -> Mesh:
     kept = np.linalg.norm(mesh.crosses, axis=1) > _FLAT_M2
     used, patch_of = np.unique(mesh.patch_of[kept], return_inverse=True)
-    return Mesh(mesh.vertices, mesh.faces[kept], patch_of.astype(np.int64), mesh.zone_of[used], mesh.zones)
+    seen_at, facing = (None if each is None else each[used] for each in (mesh.seen_at, mesh.facing))
+    zone_of = mesh.zone_of[used]
+    return Mesh(mesh.vertices, mesh.faces[kept], patch_of.astype(np.int64), zone_of, mesh.zones, seen_at, facing)
 
 
 def _summed(groups: Integers, values: Floats, count: int) -> Floats:

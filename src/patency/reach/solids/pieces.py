@@ -19,10 +19,10 @@ if TYPE_CHECKING:
     from patency.catalogue import Body, CoilPlace, PieceType
     from patency.reach.solids.mesh import Floats, Integers
 
-PATCH_M = 0.0035
+PATCH_M = 0.004
 """Largest size of a surface patch unless told otherwise [m]."""
-_LEAST_PATCHES = 1000
-_FINE = 0.5  # patches of jaws are smaller by this factor
+_LEAST_PATCHES = 900
+_FINE = 0.5  # patches of jaws and of the yoke at a hinge are smaller by this factor
 _ROUND = (Form.TUBE, Form.ROD, Form.CONE)
 _STEPS_PER_TURN = 24
 
@@ -318,7 +318,7 @@ def _rings(one: _Stretch, cell_m: float) -> Iterator[Mesh]:
     yoke = Zone(f"yoke of the {one.word}", sided=True)
     reach = body.width_m / 4
     low, high = np.array([-reach, -bar, one.ends_m - 2 * bar]), np.array([reach, bar, one.ends_m])
-    yield box(low, high, [yoke] * 6, cell_m)
+    yield box(low, high, [yoke] * 6, cell_m * _FINE)
 
 
 def _spring(one: _Stretch, cell_m: float) -> Mesh:

@@ -1,0 +1,79 @@
+"""Angles that are left out because a jet cannot meet a patch there, against looking at every angle."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from patency.reach import Arms, Jet, JetSampling, Surface, TurningArm
+from patency.reach.jets import kernels
+from patency.reach.jets.inputs import jets_of
+from patency.reach.jets.machine_code import compiled
+
+SAMPLING = JetSampling(angle_steps=12, finer=8)
+GRAZING = math.cos(math.radians(88.0))
+
+
+def some_arms(random: np.random.Generator) -> Arms:
+    """Return two arms with jets in every direction, some of them slow."""
+    arms = []
+    for number in range(2):
+        jets = []
+        for _ in range(6):
+            way = random.normal(size=3)
+            x, y, z = way / np.linalg.norm(way)
+            spread, speed = random.uniform(0.05, 0.6), random.uniform(1.5, 9.0)
+            jets.append(Jet(random.uniform(-0.3, 0.3), (x, y, z), spread, 1e-4, speed, 0.003))
+        centre = (0.1 * number, 0.05, 0.4 * number)
+        arms.append(TurningArm(f"arm {number}", centre, 0.3, 0.03, 30.0, tuple(jets)))
+    return Arms(tuple(arms), 1000.0, ())
+
+
+def some_surface(random: np.random.Generator, count: int) -> Surface:
+    """Return patches anywhere, facing anywhere; one on an arm's axis and one at its nozzles' height."""
+    centres = random.uniform([-0.4, -0.4, -0.3], [0.4, 0.4, 0.9], (count, 3))
+    centres[0], centres[1] = (0.0, 0.05, 0.3), (0.2, 0.1, 0.0)
+    normals = random.normal(size=(count, 3))
+    normals /= np.linalg.norm(normals, axis=1, keepdims=True)
+    numbers = np.arange(count)
+    return Surface(centres, normals, np.ones(count), np.zeros(count, dtype=np.int64), numbers)
+
+
+def found_at(surface: Surface, jets: kernels.Jets, level: int) -> list[tuple[int, int, int]]:
+    """Return the samples that a level finds."""
+    room = 200_000
+    columns = (np.empty(room, dtype=np.int32), *(np.empty(room, dtype=np.int16) for _ in range(3)))
+    shape = (surface.centres, surface.normals, jets, surface.patch_of, level, SAMPLING.finer)
+    count = compiled("find_samples")(*shape, *columns)
+    assert count <= room
+    return list(zip(*(column[:count].tolist() for column in columns[:3]), strict=True))
+
+
+def every_angle(surface: Surface, jets: kernels.Jets) -> set[tuple[int, int, int]]:
+    """Return all samples by the definition of a jet's cone, without any short cut."""
+    ways = surface.centres[:, None, None, :] - jets.nozzle[None]
+    speed = jets.speed[None, :, None]
+    b, c = speed**2 - ways[..., 2] * kernels.GRAVITY, (ways**2).sum(axis=3)
+    inside = b**2 - kernels.GRAVITY**2 * c
+    with np.errstate(invalid="ignore", divide="ignore"):
+        time = np.sqrt(2 * c / (b + np.sqrt(inside)))
+    lift = kernels.GRAVITY * time**2 / 2
+    up = np.array([0.0, 0.0, 1.0])
+    launch, arrival = ways + lift[..., None] * up, ways - lift[..., None] * up
+    within = (launch * jets.toward[None]).sum(axis=3) >= jets.cosine[None, :, None] * speed * time
+    facing = -(arrival * surface.normals[:, None, None, :]).sum(axis=3)
+    toward = facing > GRAZING * np.linalg.norm(arrival, axis=3)
+    return set(map(tuple, np.argwhere((b > 0) & (inside >= 0) & within & toward).tolist()))
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_all_levels_together_find_every_angle_once(seed: int) -> None:
+    random = np.random.default_rng(seed)
+    surface, jets = some_surface(random, 300), jets_of(some_arms(random), SAMPLING)
+    levels = [found_at(surface, jets, level) for level in range(kernels.LEVELS)]
+    together = [sample for level in levels for sample in level]
+    assert len(together) == len(set(together))
+    assert set(together) == every_angle(surface, jets)
+    assert 0 < len(levels[0]) < len(levels[0] + levels[1]) < len(together)
