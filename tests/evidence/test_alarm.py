@@ -57,8 +57,10 @@ def test_what_cannot_be_held_against_the_baseline_is_not_evaluated_and_it_is_sai
     record = good_cycle().record()
     known = alarm_of()
     itself = replace(known, records=(record.sha256, *known.records[1:]))
+    narrower = replace(known, columns=known.columns[:-1], readings=tuple(row[:-1] for row in known.readings))
     cases = (
         (alarm(good_cycle(), alarm_of(machine="Birch")), "the baseline is of Birch, the record of Alder"),
+        (alarm(good_cycle(), narrower), "the baseline has no reading of F1 in disinfection"),
         (alarm(good_cycle(), itself), "this record is itself part of the baseline"),
         (alarm(good_cycle(), alarm_of(2)), "a baseline of 2 cycles, of 3 at least for 2 readings"),
         (alarm(good_cycle().without_column("F1")), "the record has no reading of F1 in cold rinse"),

@@ -50,6 +50,9 @@ def alarm_criterion(case: Case) -> Criterion:
 
     baseline = Baseline(alarm.machine, alarm.columns, np.array(alarm.readings), alarm.records)
     water, left_out = water_read(case)
+    unknown = [f"{one.sensor} in {one.stage}" for one in water if (one.stage, one.sensor) not in alarm.columns]
+    if unknown:
+        return unanswered(asked, f"the baseline has no reading of {', '.join(unknown)}", limit)
     chance = baseline.chance_of({(one.stage, one.sensor): one.value for one in water})
     if isinstance(chance, str):
         return unanswered(asked, "; ".join(dict.fromkeys([chance, *left_out])), limit)

@@ -15,9 +15,9 @@ from patency.evidence.statistics.grouped import GroupChart
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-_PRESSURE = "circulation pressure"
+_PRESSURE, _SPEED = "circulation pressure", ("speed of ", " for this load")
 _UNITS = {"s", "m3", "Pa", "rpm", "degC", "uS/cm", "K"}
-_NOT_OF_THE_MACHINE = {"longest gap in the record"}
+_NOT_OF_THE_MACHINE = {"longest gap in the record", "calibration of the sensors"}
 _FEWEST = 4  # values from which two can be charted
 
 
@@ -131,10 +131,12 @@ def _shown(cycle: JudgedCycle) -> dict[tuple[str, str], float]:
     for one in cycle.criteria:
         if one.value is None or one.unit not in _UNITS or one.name in _NOT_OF_THE_MACHINE:
             continue
+        predicted = one.name == _PRESSURE or (one.name.startswith(_SPEED[0]) and one.name.endswith(_SPEED[1]))
         # The stage in which an arm was slowest differs from cycle to cycle; all else is asked of each stage.
-        of = ", ".join(part for part in (one.stage if one.unit != "rpm" else None, one.sensor) if part)
+        stage = one.stage if predicted or one.unit != "rpm" else None
+        of = ", ".join(part for part in (stage, one.sensor) if part)
         name = f"{one.name} ({of})" if of else one.name
-        if one.name != _PRESSURE:
+        if not predicted:
             shown[name, one.unit] = one.value
         elif isinstance(one.limit, tuple) and sum(one.limit) > 0:
             middle = sum(one.limit) / 2
