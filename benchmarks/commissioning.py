@@ -12,6 +12,7 @@ from __future__ import annotations
 import argparse
 import time
 from importlib.resources import as_file, files
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -23,6 +24,9 @@ from patency.flow.commissioning.parameters import Factors, described_parameters
 from patency.flow.commissioning.proposal import everything_to_read, propose_readings
 from patency.steps import read_site
 
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
 CARRIER, KIND, READINGS = "Dunlin", "four-arm lumen washer", 12
 GAUGES = ("circulation", "header")
 TOOLS = Instruments.model_validate(
@@ -33,7 +37,9 @@ TOOLS = Instruments.model_validate(
 class Measured(BenchModel):
     """A bench whose readings are given as numbers."""
 
-    def shown(self) -> np.ndarray:
+    numbers: NDArray[np.float64]
+
+    def shown(self) -> NDArray[np.float64]:
         """What was read."""
         return self.numbers
 

@@ -46,7 +46,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from patency.flow import CompiledNetwork, Network
+    from patency.flow import CompiledNetwork, Link, Network, Outlet
 
     Floats = NDArray[np.float64]
 
@@ -131,7 +131,8 @@ def pipe_rows(network: Network, compiled: CompiledNetwork) -> list[tuple[str, in
     """Name of the engine's pipe and row of ours, for every segment that the engine has."""
     rows = []
     closed = not_running(network.outlets, ())
-    for path in (*network.links, *network.outlets):
+    paths: tuple[Link | Outlet, ...] = (*network.links, *network.outlets)
+    for path in paths:
         if path.id in closed:
             continue
         chain = compiled.chain_names.index(path.id)

@@ -101,8 +101,8 @@ class Years:
         for person, role in (("lead-1", Role.LEAD), ("releaser-1", Role.RELEASER)):
             yield PermitPerson(person=person, roles={role: None}), "admin-1"
         for machine in (*WASHERS, *STERILIZERS):
-            kind = LoadKind.WASH if machine in WASHERS else LoadKind.STEAM
-            yield EnrolMachine(machine=machine, kind=kind, water=("final rinse",)), "lead-1"
+            runs = LoadKind.WASH if machine in WASHERS else LoadKind.STEAM
+            yield EnrolMachine(machine=machine, kind=runs, water=("final rinse",)), "lead-1"
             yield TestMachine(machine=machine, test="daily", passed=True, due=DUE), "lead-1"
         for name, pieces in self._pieces.items():
             yield EnrolSet(set_key=name, set_type="general", listed=dict.fromkeys(TYPES, 1)), "lead-1"

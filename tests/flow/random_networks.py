@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from patency.flow import (
@@ -127,6 +129,32 @@ def random_network(
         links=tuple(links),
         outlets=tuple(feet),
     )
+
+
+def network_of_thin_gaps(chance: np.random.Generator, narrowest_m: float, widest_m: float) -> Network:
+    """A network no instrument has: a quarter of its links and some outlets begin with a gap so thin, many are jets."""
+
+    def gap() -> Annulus:
+        wide = between(chance, 1.5e-3, 20e-3)
+        rod = wide - between(chance, narrowest_m, widest_m)
+        length = between(chance, 0.01, 0.6)
+        return Annulus(outer_diameter_m=wide, inner_diameter_m=rod, length_m=length, roughness_m=0.0, minor_loss=0.5)
+
+    nodes, outlets, loops = int(chance.integers(1, 26)), int(chance.integers(1, 71)), int(chance.integers(0, 5))
+    dry_share = float(chance.choice([0.0, 0.1, 0.3, 0.5]))
+    network = random_network(chance, nodes=nodes, outlets=outlets, loops=loops, dry_share=dry_share)
+    links = [
+        replace(link, segments=(gap(), *link.segments)) if place and chance.random() < 0.25 else link
+        for place, link in enumerate(network.links)
+    ]
+    feet = []
+    for outlet in network.outlets:
+        if chance.random() < 0.4:
+            feet.append(replace(outlet, segments=(random_orifice(chance),)))
+        else:
+            thin = chance.random() < 0.2
+            feet.append(replace(outlet, segments=(gap(), *outlet.segments)) if thin else outlet)
+    return replace(network, links=tuple(links), outlets=tuple(feet))
 
 
 def random_networks(seed: int, count: int, *, dry_share: float = 0.1) -> list[Network]:

@@ -25,7 +25,7 @@ from patency.flow import (
 from patency.flow.compiled_network import water_state
 from patency.flow.machine_code import Kernel
 from patency.flow.solver import solve_compiled
-from tests.flow.random_networks import random_networks
+from tests.flow.random_networks import network_of_thin_gaps, random_networks
 from tests.flow.small_networks import LUMEN, RESERVOIR, under_head, under_pressure
 
 PIPE = Bore(diameter_m=10e-3, length_m=0.5, roughness_m=1.5e-6, minor_loss=0.5)
@@ -266,3 +266,19 @@ def test_numbers_that_leave_the_range_of_floats_are_an_error_in_one_line(kernel:
     ring = [link("L0", "SUMP", "A", wide), link("L1", "A", "B", wide), link("L2", "A", "B", wide)]
     with pytest.raises(PhysicsError, match=r"^network: no balance found: sizes too far apart"):
         solve(network(ring, [outlet("P0", "B", segment=wide)], cliff), kernel)
+
+
+def test_gaps_of_a_twentieth_of_a_millimetre_are_solved_and_thinner_ones_are_solved_or_refused_in_one_line() -> None:
+    for number in range(100):
+        wide = network_of_thin_gaps(np.random.default_rng([7, number]), 50e-6, 100e-6)
+        flows = solve(wide).flows_m3_s
+        leaving = [flows[one.id] for one in wide.outlets]
+        assert min(leaving) >= 0.0
+        assert sum(leaving) == pytest.approx(flows["L0"], rel=1e-9)
+    said = set()
+    for number in range(100):
+        try:
+            solve(network_of_thin_gaps(np.random.default_rng([7, number]), 2e-6, 4e-6))
+        except PhysicsError as fault:
+            said.add(str(fault).split(" (")[0])
+    assert said <= {"network: no balance found: sizes too far apart to compute with"}
