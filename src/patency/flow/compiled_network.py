@@ -10,13 +10,23 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
 from patency.errors import InputError
 from patency.flow.friction import annulus_constant
-from patency.flow.kernels import Chains, Ends, Tree, pump_head
+from patency.flow.kernels import (
+    LAMINAR_TO,
+    TURBULENT_FROM,
+    Chains,
+    Ends,
+    Tree,
+    between_regimes,
+    pump_head,
+    run_out,
+    swamee_jain,
+)
 from patency.flow.network import Annulus, Orifice, PumpPoints
 from patency.flow.network_check import check_network
 from patency.flow.tree_order import tree_order
@@ -126,6 +136,11 @@ class CompiledNetwork:
         shutoff, _ = pump_head(self.ends, 0.0)
         depths = -self.outlets.elevation_m[self.outlets.is_open == 1]
         return float(shutoff + abs(self.pump.sump_level_m) + max(depths.max(initial=0.0), 0.0))
+
+    @cached_property
+    def run_out_m3_s(self) -> float:
+        """Largest flow the pump's curve knows, with a little for rounding [m³/s]; infinite for a constant head."""
+        return run_out(self.ends) * (1.0 + 1e-12)
 
     def rows(self, name: str) -> slice:
         """Where the segments of a link or an outlet stand in the arrays of `geometry`.
@@ -310,7 +325,7 @@ def _chains(compiled: CompiledNetwork) -> Chains:
     exits = last[-compiled.outlets.exit_loss.size :]
     fixed[-exits.size :] += np.where(rubs[exits], compiled.outlets.exit_loss, 0.0) * per_head[exits]
     reynolds_per_flow = diameter * equivalent / (area * compiled.water.kinematic_viscosity_m2_s)
-    return Chains(
+    chains = Chains(
         start=start,
         reynolds_per_flow=reynolds_per_flow,
         reynolds_power=reynolds_per_flow**-0.9,
@@ -318,7 +333,23 @@ def _chains(compiled: CompiledNetwork) -> Chains:
         roughness=geometry.roughness_m / diameter,
         fixed=fixed,
         usual_flow=np.minimum.reduceat(area, start[:-1]),
+        usual_slope=np.zeros(start.size - 1),
     )
+    return chains._replace(usual_slope=_usual_slope(chains))
+
+
+def _usual_slope(chains: Chains) -> Floats:
+    """Loss over flow of every chain at its usual flow."""
+    reynolds = chains.reynolds_per_flow * np.repeat(chains.usual_flow, np.diff(chains.start))
+    term = 5.74 * np.maximum(reynolds, TURBULENT_FROM) ** -0.9
+    inside = chains.roughness / 3.7 + term
+    law: Any = swamee_jain, between_regimes  # of numbers in the kernels, here of arrays
+    turbulent, steep = law[0](np.log(inside), inside, term)
+    between, _ = law[1](reynolds, turbulent, steep)
+    factor = np.where(reynolds >= TURBULENT_FROM, turbulent, between)
+    factor = np.where(reynolds <= LAMINAR_TO, 64.0 / reynolds, factor)
+    losses = np.add.reduceat(factor * chains.friction, chains.start[:-1])
+    return np.asarray((losses + chains.fixed) * chains.usual_flow)
 
 
 def _usable(compiled: CompiledNetwork) -> CompiledNetwork:

@@ -43,6 +43,7 @@ class Chains(NamedTuple):
     roughness: Floats  # [segment] relative roughness
     fixed: Floats  # [chain] M, the sum of all losses that do not depend on the Reynolds number, s2/m5
     usual_flow: Floats  # [chain] flow at 1 m/s in the narrowest segment, m3/s
+    usual_slope: Floats  # [chain] loss over flow at the usual flow, s/m2
 
 
 class Tree(NamedTuple):
@@ -73,7 +74,6 @@ class State(NamedTuple):
     slope: Floats  # [chain] its derivative, with a floor
     head: Floats  # [node]
     residual: Floats  # [free] head left over along each free chain
-    usual_slope: Floats  # [chain] loss over flow at the usual flow
 
 
 def friction_factor_and_slope(reynolds: float, relative_roughness: float) -> tuple[float, float]:
@@ -130,9 +130,7 @@ def laminar_constant(diameter_ratio: float) -> float:
 def chain_loss(chains: Chains, chain: int, flow: float) -> tuple[float, float]:
     """Head lost along a chain, and its derivative with the flow."""
     rows, found = slice(chain, chain + 1), np.empty((2, 1))
-    own = chains._replace(
-        start=chains.start[chain : chain + 2], fixed=chains.fixed[rows], usual_flow=chains.usual_flow[rows]
-    )
+    own = chains._replace(start=chains.start[chain : chain + 2], fixed=chains.fixed[rows])
     chain_losses(own, np.array([flow]), found[0], found[1])
     return found[0, 0], found[1, 0]
 
@@ -192,6 +190,15 @@ def pump_curve(law: Floats, flows: Floats, heads: Floats, flow: float) -> tuple[
     return heads[place] + slope * (flow - flows[place]), slope
 
 
+def run_out(ends: Ends) -> float:
+    """Find the flow at which the pump's curve ends."""
+    if ends.pump_flow.size:
+        return float(ends.pump_flow[-1])
+    if ends.pump_law[1] == 0.0:
+        return np.inf
+    return float((ends.pump_law[0] / ends.pump_law[1]) ** (1.0 / ends.pump_law[2]))
+
+
 def spread(tree: Tree, flow: Floats) -> None:
     """Sum the free flows up to the sump, which gives the flow of every tree link."""
     nodes, chords = tree.parent.size, tree.chord_from.size
@@ -210,7 +217,8 @@ def evaluate(chains: Chains, tree: Tree, ends: Ends, state: State) -> float:
     nodes, chords = tree.parent.size, tree.chord_from.size
     spread(tree, state.flow)
     chain_losses(chains, state.flow, state.loss, state.slope)
-    state.slope[:] = np.maximum(state.slope, _SMALLEST_SLOPE * state.usual_slope)
+    for chain in range(state.slope.size):
+        state.slope[chain] = max(state.slope[chain], _SMALLEST_SLOPE * chains.usual_slope[chain])
     head, slope = pump_head(ends, state.flow[0])
     state.loss[0] -= head
     state.slope[0] -= slope
@@ -229,7 +237,7 @@ def evaluate(chains: Chains, tree: Tree, ends: Ends, state: State) -> float:
             left = state.head[tree.outlet_node[outlet]] - ends.elevation[outlet] - state.loss[chain]
             worst = max(worst, abs(left) if state.flow[chain] > 0.0 else left)
             if state.flow[chain] == 0.0:
-                state.slope[chain] = state.usual_slope[chain]  # the slope at rest would throw a jet far out
+                state.slope[chain] = chains.usual_slope[chain]  # the slope at rest would throw a jet far out
         state.residual[chords + outlet] = left
     return worst
 
@@ -303,8 +311,6 @@ def chord_changes(chains: Chains, tree: Tree, ends: Ends, state: State, rise: Fl
 def begin(chains: Chains, tree: Tree, ends: Ends, state: State) -> None:
     """Prepare the first step: every chain as a straight line through rest and its flow at 1 m/s."""
     nodes, chords = tree.parent.size, tree.chord_from.size
-    chain_losses(chains, chains.usual_flow, state.loss, state.slope)
-    state.usual_slope[:] = state.loss / chains.usual_flow
     shutoff = pump_head(ends, 0.0)[0]
     total = 0.0
     for outlet in range(tree.outlet_node.size):
@@ -314,7 +320,7 @@ def begin(chains: Chains, tree: Tree, ends: Ends, state: State) -> None:
             total += chains.usual_flow[nodes + chords + outlet]
     state.residual[:chords] = 0.0
     state.flow[:] = 0.0
-    state.slope[:] = state.usual_slope
+    state.slope[:] = chains.usual_slope
     if total > 0.0:
         state.slope[0] += (shutoff - pump_head(ends, total)[0]) / total
 
@@ -358,11 +364,11 @@ def newton(
     """
     nodes, chords = tree.parent.size, tree.chord_from.size
     free = chords + tree.outlet_node.size
-    rows = np.empty((4, nodes + free))
-    state = State(rows[0], rows[1], rows[2], np.empty(nodes), np.empty(free), rows[3])
-    begin(chains, tree, ends, state)
+    rows = np.empty((3, nodes + free))
+    state = State(rows[0], rows[1], rows[2], np.empty(nodes), np.empty(free))
     target = np.empty(free)
     if start.size == 0:
+        begin(chains, tree, ends, state)
         aim(chains, tree, ends, state, target)
     else:
         target[:] = start

@@ -37,6 +37,7 @@ _INNER = (
     kernels.begin,
     kernels.step,
     kernels.laminar_constant,
+    kernels.run_out,
 )
 # Sums may be fused and divisions turned round; their order stays, and not-a-number stays one.
 _OPTIONS: dict[str, Any] = {"fastmath": {"contract", "arcp", "nsz"}, "error_model": "numpy"}

@@ -41,6 +41,7 @@ def many_friction_factors(reynolds: Floats, roughness: Floats) -> Floats:
         roughness=np.ascontiguousarray(roughness).ravel(),
         fixed=nothing,
         usual_flow=nothing,
+        usual_slope=nothing,
     )
     found = machine_code.friction_factors(Kernel.MACHINE_CODE)(chains, np.ones(reynolds.size))
     return np.asarray(found.reshape(reynolds.shape))

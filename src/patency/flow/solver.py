@@ -13,7 +13,6 @@ from patency.flow import machine_code
 from patency.flow.compiled_network import compile_network
 from patency.flow.kernels import pump_head
 from patency.flow.machine_code import Kernel
-from patency.flow.network import PumpPoints
 from patency.flow.result import FlowResult, SegmentFlow
 
 if TYPE_CHECKING:
@@ -26,6 +25,7 @@ if TYPE_CHECKING:
 
 _LEFT_OVER = 1e-13  # of the largest head around: where rounding ends and a head left over begins
 _LEFT_OVER_M = 1e-11
+_NO_FLOWS = np.empty(0)
 
 
 class RunOut(PhysicsError):
@@ -129,18 +129,22 @@ def solve_compiled(
     PhysicsError
         If the pump is driven beyond its run-out, or the numbers lie too far apart to balance.
     """
-    nodes = compiled.tree.parent.size
-    free = np.empty(0) if start is None else start.flow_m3_s[nodes:]
+    free = _NO_FLOWS if start is None else start.flow_m3_s[compiled.tree.parent.size :]
     tolerance = max(_LEFT_OVER_M, _LEFT_OVER * compiled.greatest_head_m)
     find = machine_code.newton(kernel)
     try:
-        with np.errstate(all="ignore"):
+        if kernel is Kernel.INTERPRETED:
+            with np.errstate(all="ignore"):
+                flow, head, steps, worst = find(compiled.chains, compiled.tree, compiled.ends, free, tolerance)
+        else:
             flow, head, steps, worst = find(compiled.chains, compiled.tree, compiled.ends, free, tolerance)
     except (ArithmeticError, ValueError) as error:
         raise _no_balance() from error
-    if not (worst <= tolerance and math.isfinite(float(flow.sum()))):
+    through_pump = float(flow[0])  # the sum of all that leaves: finite only if all is
+    if not (worst <= tolerance and math.isfinite(through_pump)):
         raise _no_balance()
-    _refuse_run_out(compiled, float(flow[0]))
+    if through_pump > compiled.run_out_m3_s:
+        raise _run_out(compiled, through_pump)
     return CompiledFlow(flow, head, steps)
 
 
@@ -148,21 +152,13 @@ def _no_balance() -> PhysicsError:
     return PhysicsError("network", "no balance found: sizes too far apart to compute with", "sizes of real things")
 
 
-def _refuse_run_out(compiled: CompiledNetwork, flow_m3_s: float) -> None:
-    """Stop where the network would pull more out of the pump than its curve knows."""
-    ends, pump = compiled.ends, compiled.pump
-    if isinstance(pump, PumpPoints):
-        most = float(ends.pump_flow[-1])
-    elif pump.coefficient == 0.0:
-        return
-    else:
-        most = float((ends.pump_law[0] / ends.pump_law[1]) ** (1.0 / ends.pump_law[2]))
-    if flow_m3_s > most * (1.0 + 1e-12):
-        raise RunOut(
-            "pump",
-            f"beyond its run-out: the network draws {flow_m3_s * 6e4:.4g} L/min",
-            f"at most {most * 6e4:.4g} L/min, where its curve ends",
-        )
+def _run_out(compiled: CompiledNetwork, flow_m3_s: float) -> RunOut:
+    most = compiled.run_out_m3_s
+    return RunOut(
+        "pump",
+        f"beyond its run-out: the network draws {flow_m3_s * 6e4:.4g} L/min",
+        f"at most {most * 6e4:.4g} L/min, where its curve ends",
+    )
 
 
 def segment_table(compiled: CompiledNetwork, flow: CompiledFlow, kernel: Kernel = Kernel.MACHINE_CODE) -> SegmentTable:

@@ -56,7 +56,6 @@ _INNER: tuple[Callable[..., Any], ...] = (
     lanes.fold_lanes,
     lanes.move_lanes,
     lanes.solve_block,
-    lanes.run_out,
     lanes.solve_lanes,
 )
 

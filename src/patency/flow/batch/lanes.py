@@ -42,7 +42,7 @@ from patency.flow.batch.lane_layout import (
 )
 from patency.flow.batch.lane_losses import losses
 from patency.flow.batch.lane_sizes import HUGE, find_active, read_block, reduce_block
-from patency.flow.kernels import pump_curve
+from patency.flow.kernels import pump_curve, run_out
 
 if TYPE_CHECKING:
     from patency.flow.batch.lane_layout import Block, Bytes, Differs, Floats, Nominal, Sizes
@@ -222,15 +222,6 @@ def solve_block(nominal: Nominal, ends: Ends, sizes: Sizes, block: Block, first:
         if move_lanes(nominal, block, lanes) and step >= _BY_CURVE:
             break
     spread_lanes(nominal, block, lanes)
-
-
-def run_out(ends: Ends) -> float:
-    """Find the flow at which the pump's curve ends."""
-    if ends.pump_flow.size:
-        return float(ends.pump_flow[-1])
-    if ends.pump_law[1] == 0.0:
-        return np.inf
-    return float((ends.pump_law[0] / ends.pump_law[1]) ** (1.0 / ends.pump_law[2]))
 
 
 def solve_lanes(

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from patency.flow.kernels import Chains, Ends, Tree, laminar_constant, newton, pump_head
+from patency.flow.kernels import Chains, Ends, Tree, chain_losses, laminar_constant, newton, pump_head
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -117,7 +117,9 @@ def solve_looped(
         np.empty(segments),
         np.empty(rows),
         np.empty(rows),
+        np.empty(rows),
     )
+    slopes = np.empty(rows)
     for scenario in range(flows.shape[0]):
         own = Scenario(
             row_of(sizes.diameter, scenario),
@@ -130,6 +132,8 @@ def solve_looped(
         states[scenario] = UNUSABLE
         if not reduce_one(own, row_of(sizes.exit_loss, scenario), sizes.viscosity[scenario], gravity, chains):
             continue
+        chain_losses(chains, chains.usual_flow, chains.usual_slope, slopes)
+        chains.usual_slope[:] /= chains.usual_flow
         is_open, elevation = sizes.is_open, row_of(sizes.elevation, scenario)
         opened = is_open[scenario] if is_open.shape[0] > 1 else is_open[0]
         at = ends_of(ends, sizes.speed[scenario], sizes.head_factor[scenario], elevation, opened)

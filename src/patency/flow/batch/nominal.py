@@ -50,11 +50,6 @@ def nominal_of(compiled: CompiledNetwork, start: CompiledFlow, kernel: Kernel) -
     for outlet in np.flatnonzero(warm == 0.0):
         warm[outlet] = _flow_if_open(compiled, start, int(outlet))
         flow[flow.size - outlets + outlet] = warm[outlet] or flow[flow.size - outlets + outlet]
-    usual_slope = np.add.reduceat(
-        np.nan_to_num(machine_code.friction_factors(kernel)(chains, chains.usual_flow)) * chains.friction,
-        chains.start[:-1],
-    )
-    usual_slope = (usual_slope + chains.fixed) * chains.usual_flow
     geometry, tree = compiled.geometry, compiled.tree
     reynolds = chains.reynolds_per_flow * np.repeat(flow, np.diff(chains.start))
     return Nominal(
@@ -68,7 +63,7 @@ def nominal_of(compiled: CompiledNetwork, start: CompiledFlow, kernel: Kernel) -
         parent=np.maximum(tree.parent, 0).astype(np.uint64),
         outlet_node=tree.outlet_node.astype(np.uint64),
         of_segment=_of_segment(compiled, reynolds, _by_reynolds(compiled, flow, kernel)),
-        of_chain=np.column_stack((chains.usual_flow, usual_slope, flow, flow**-0.9)),
+        of_chain=np.column_stack((chains.usual_flow, chains.usual_slope, flow, flow**-0.9)),
         warm=warm,
         gravity=compiled.gravity_m_s2,
     )

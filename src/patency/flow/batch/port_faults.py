@@ -12,7 +12,7 @@ from patency.flow import machine_code
 from patency.flow.batch import table_filling, table_kernels
 from patency.flow.batch.many_flows import ManyFlows
 from patency.flow.batch.scenarios import Scenarios, check_shapes
-from patency.flow.batch.solving import run_out_of, solve_many
+from patency.flow.batch.solving import solve_many
 from patency.flow.batch.table_kernels import OUTSIDE, WORD, Hanging, Known, Tables
 from patency.flow.machine_code import Kernel
 from patency.flow.solver import solve_compiled
@@ -162,7 +162,7 @@ class PortFaults:
             np.empty(scenarios.count, dtype=np.uint8),
         )
         _, find = _kernels(self._kernel)
-        most = run_out_of(compiled)
+        most = compiled.run_out_m3_s
         hanging, tables, known = self._tables
 
         def solve_piece(first: int) -> None:

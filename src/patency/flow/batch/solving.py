@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
 from patency.errors import PhysicsError
 from patency.flow.batch import compiled_lanes, compiled_looped
 from patency.flow.batch.lane_layout import Differs, Nominal, Sizes, new_block
-from patency.flow.batch.lanes import UNUSABLE, run_out
+from patency.flow.batch.lanes import UNUSABLE
 from patency.flow.batch.many_flows import ManyFlows, SolveState
 from patency.flow.batch.nominal import nominal_of
 from patency.flow.batch.scenarios import (
@@ -70,17 +70,85 @@ def solve_many(
     InputError
         If an array has the wrong shape or holds a size that cannot be computed with; field and scenario are named.
     """
+    start = _nominal_flow(compiled, kernel) if start is None else start
+    return solve_from(begin_from(compiled, start, kernel), compiled, scenarios, threads=threads, kernel=kernel)
+
+
+class Beginning(NamedTuple):
+    """What many solves of one network begin from: worked out once where they are asked for again and again.
+
+    Parameters
+    ----------
+    start
+        Flows of the network or one like it.
+    nominal
+        What lanes expand around; None for a network with loops.
+    """
+
+    start: CompiledFlow
+    nominal: Nominal | None
+
+
+def begin_from(compiled: CompiledNetwork, start: CompiledFlow, kernel: Kernel = Kernel.MACHINE_CODE) -> Beginning:
+    """Make ready what many solves of a network begin from.
+
+    Parameters
+    ----------
+    compiled
+        The network.
+    start
+        Flows of the network or one like it.
+    kernel
+        How the numbers are worked out.
+
+    Returns
+    -------
+    Beginning
+        For `solve_from`.
+    """
+    return Beginning(start, None if compiled.tree.chord_from.size else nominal_of(compiled, start, kernel))
+
+
+def solve_from(
+    beginning: Beginning,
+    compiled: CompiledNetwork,
+    scenarios: Scenarios,
+    *,
+    threads: int | None = None,
+    kernel: Kernel = Kernel.MACHINE_CODE,
+) -> ManyFlows:
+    """Find the same as `solve_many` from what was made ready for this network.
+
+    Parameters
+    ----------
+    beginning
+        What to begin from.
+    compiled
+        The network it was made for.
+    scenarios
+        What differs.
+    threads
+        How many threads work; None leaves it to the machine's number of cores.
+    kernel
+        How the numbers are worked out.
+
+    Returns
+    -------
+    ManyFlows
+        As of `solve_many`.
+
+    Raises
+    ------
+    InputError
+        As of `solve_many`.
+    """
     check_shapes(compiled, scenarios)
-    if start is None:
-        start = _nominal_flow(compiled, kernel)
     answer = _empty(compiled, scenarios.count)
     sizes = _sizes(compiled, scenarios)
-    if compiled.tree.chord_from.size:
-        solve_piece = _in_turn(answer, compiled, sizes, start, kernel)
+    if beginning.nominal is None:
+        solve_piece = _in_turn(answer, compiled, sizes, beginning.start, kernel)
     else:
-        solve_piece = _in_lanes(
-            answer, compiled, sizes, _differs(scenarios), nominal_of(compiled, start, kernel), kernel
-        )
+        solve_piece = _in_lanes(answer, compiled, sizes, _differs(scenarios), beginning.nominal, kernel)
     _share_out(solve_piece, scenarios.count, threads)
     _settle(compiled, scenarios, answer, kernel)
     return _blank(answer)
@@ -117,7 +185,7 @@ def _in_turn(
 ) -> Callable[[slice], None]:
     """Make what solves some scenarios of a network with loops, one after the other."""
     find = compiled_looped.solve_looped(kernel)
-    begin, most = start.flow_m3_s[compiled.tree.parent.size :], run_out_of(compiled)
+    begin, most = start.flow_m3_s[compiled.tree.parent.size :], compiled.run_out_m3_s
 
     def solve_piece(rows: slice) -> None:
         found = answer.flow_m3_s[rows], answer.head_m[rows], answer.state[rows]
@@ -259,19 +327,3 @@ def _solve_one(
     else:
         answer.state[scenario] = SolveState.SOLVED
         answer.flow_m3_s[scenario], answer.head_m[scenario] = flow.flow_m3_s, flow.head_m
-
-
-def run_out_of(compiled: CompiledNetwork) -> float:
-    """Find the largest flow the pump's curve of a network knows.
-
-    Parameters
-    ----------
-    compiled
-        The network.
-
-    Returns
-    -------
-    float
-        The flow, with a little for rounding [m³/s]; infinite for a source of constant head.
-    """
-    return run_out(compiled.ends) * (1.0 + 1e-12)

@@ -33,6 +33,7 @@ def one_chain(chains: Chains, chain: int) -> Chains:
         chains.roughness,
         chains.fixed[chain : chain + 1],
         chains.usual_flow[chain : chain + 1],
+        chains.usual_slope[chain : chain + 1],
     )
 
 

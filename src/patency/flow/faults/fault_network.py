@@ -12,8 +12,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from patency.flow.batch import ManyFlows, Scenarios, solve_many
+from patency.flow.batch import ManyFlows, Scenarios
 from patency.flow.batch.nominal import nominal_of
+from patency.flow.batch.solving import Beginning, begin_from, solve_from
 from patency.flow.compiled_network import compile_network
 from patency.flow.machine_code import Kernel
 from patency.flow.network import Annulus, Orifice
@@ -45,8 +46,8 @@ class Part(NamedTuple):
     ----------
     compiled
         The network.
-    flow
-        Its flows as planned, of what is closed about the flow it would have open: from these every fault is solved.
+    beginning
+        What every fault is solved from: its flows as planned, of what is closed about the flow it would have open.
     chains, nodes, outlets
         Rows of the whole network, in the order of this one's.
     segments
@@ -54,7 +55,7 @@ class Part(NamedTuple):
     """
 
     compiled: CompiledNetwork
-    flow: CompiledFlow
+    beginning: Beginning
     chains: Integers
     nodes: Integers
     outlets: Integers
@@ -264,7 +265,7 @@ class FaultNetwork:
         ]
 
         def solve_group(part: Part, group: Integers) -> None:
-            found = solve_many(part.compiled, scenarios_of(stage, table, group, part), start=part.flow)
+            found = solve_from(part.beginning, part.compiled, scenarios_of(stage, table, group, part))
             answer.flow_m3_s[np.ix_(group, part.chains)] = found.flow_m3_s
             answer.head_m[np.ix_(group, part.nodes)] = found.head_m
             answer.state[group] = found.state
@@ -275,10 +276,11 @@ class FaultNetwork:
         return answer
 
 
-def _begin(compiled: CompiledNetwork, planned: CompiledFlow) -> CompiledFlow:
+def _begin(compiled: CompiledNetwork, planned: CompiledFlow) -> Beginning:
     """Put to the flows of a network as planned those that closed outlets would have about, once for all faults."""
     warm = nominal_of(compiled, planned, Kernel.MACHINE_CODE).warm
-    return replace(planned, flow_m3_s=np.concatenate((planned.flow_m3_s[: -warm.size], warm)))
+    start = replace(planned, flow_m3_s=np.concatenate((planned.flow_m3_s[: -warm.size], warm)))
+    return begin_from(compiled, start)
 
 
 def scenarios_of(stage: FaultStage, table: ChangeTable, group: Integers, part: Part) -> Scenarios:
