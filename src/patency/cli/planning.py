@@ -35,6 +35,12 @@ if TYPE_CHECKING:
     multiple=True,
     help="Plan so that lumens stay fed in every single fault of this kind; can be given several times.",
 )
+@click.option(
+    "--by-reach/--as-fed",
+    default=True,
+    show_default=True,
+    help="Move pieces that run into something or that jets strike too little of; or leave them as the water asks.",
+)
 @calendar_option
 @at_option
 def plan_command(
@@ -43,6 +49,7 @@ def plan_command(
     out: Path | None,
     seconds: float,
     stay_fed: tuple[str, ...],
+    by_reach: bool,
     calendar: Path | None,
     at: datetime | None,
 ) -> Answer:
@@ -50,9 +57,11 @@ def plan_command(
 
     With --out the plan is written, and beside it answers.json: the six questions asked of every piece, each answer
     with its numbers, limits and sources. With --stay-fed the plan that does not ask for it is made too; the difference
-    is what it costs, and what would buy it is said. With --calendar machines and programmes blocked by a test are not
-    planned with, and loads that would start after a test ran out are named. Ends with 1 when a set is left out, a piece
-    is not known to be fed, or a test blocks something; the reasons are listed.
+    is what it costs, and what would buy it is said. Pieces that break a rule of room where they are, or of which jets
+    strike less than the site asks for, are tried elsewhere (--by-reach); every move is listed with what it costs the
+    lumens. With --calendar machines and programmes blocked by a test are not planned with, and loads that would start
+    after a test ran out are named. Ends with 1 when a set is left out, a piece is not known to be fed, or a test blocks
+    something; the reasons are listed.
     """
     from patency.load import write_plan
     from patency.steps import (
@@ -61,16 +70,14 @@ def plan_command(
         answers_of_load,
         blocked_at,
         plan_site,
-        read_meshes,
         write_all,
     )
 
     interlock = None if calendar is None else Interlock(calendar, at or now())
-    department, plan = plan_site(folder, seconds, tell, stay_fed, interlock)
+    department, plan, looks = plan_site(folder, seconds, tell, stay_fed, interlock, by_reach=by_reach)
     barred = [] if interlock is None else blocked_at(interlock, folder, plan)
     tell("answering the six questions")
-    meshes = read_meshes(department, folder)
-    answers = {load.id: answers_of_load(department, plan, load, meshes) for load in plan.loads}
+    answers = {load.id: answers_of_load(department, plan, load, looks) for load in plan.loads}
     tell("")
     written: list[Path] = []
     if out is not None:
@@ -132,6 +139,7 @@ def _words(plan: Plan, answers: dict[str, list[PieceReplies]]) -> str:
         lines.append(f"load {load.id}: {'; '.join(told)}")
         lines += [f"load {load.id}: port {port} stays open, no cap is left" for port in load.open_ports]
     lines += [f"left out: {one.set}: {one.why}" for one in plan.left_out]
+    lines += [f"moved by what the jets strike: {one}" for one in plan.moved_for_reach]
     return "\n".join([*lines, *_stays_fed(plan), *plan.conflicts])
 
 

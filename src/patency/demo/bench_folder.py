@@ -60,7 +60,7 @@ def prepare_bench(
         raise InputError(str(folder), "is not empty", "a new or empty folder")
     write_all(folder / "site", {name: text.encode() for name, text in texts.items()})
     tell("planning the loads of the demo's day")
-    department, plan = plan_site(folder / "site", on_progress=tell)
+    department, plan, _ = plan_site(folder / "site", on_progress=tell)
     tell("running the demo's machines")
     for load, (record, description) in run_machines(department, plan, rng).items():
         files = {f"load-{load}.csv": record.encode(), f"load-{load}.yaml": description.encode()}

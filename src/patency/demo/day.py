@@ -100,9 +100,9 @@ def run_demo_day(
     _clear(folder)
     write_all(folder / "site", {name: text.encode() for name, text in texts.items()})
     tell("planning the loads")
-    department, plan = plan_site(folder / "site", on_progress=tell)
+    department, plan, looks = plan_site(folder / "site", on_progress=tell)
     tell("answering the six questions")
-    answers = {load.id: answers_of_load(department, plan, load) for load in plan.loads}
+    answers = {load.id: answers_of_load(department, plan, load, looks) for load in plan.loads}
     document = json.dumps(answers_document(plan, answers), indent=1, ensure_ascii=False, allow_nan=False)
     write_all(folder, {"plan.json": write_plan(plan).encode(), "answers.json": document.encode()})
     tell("checking the plan a second time")

@@ -116,5 +116,7 @@ class Plan(PlanPart):
     """Proven lower bound of each."""
     commissioned: dict[str, str] = {}
     """Load to the id of the fit its flow was computed with; one left out was planned as described alone."""
+    moved_for_reach: tuple[str, ...] = ()
+    """What was moved so that no rule of room is broken and jets strike more, and what that costs the water."""
     stays_fed: StaysFed | None = None
     """Faults in which its lumens were asked to stay fed; None where nothing of the kind was asked."""

@@ -1,6 +1,7 @@
 """Which arrangement: plans of loads with what is proven about them, and the second, independent check of a plan."""
 
 from patency.plan.answers.six import six_answers
+from patency.plan.by_reach.improving import place_by_reach
 from patency.plan.checker import check_plan, open_points
 from patency.plan.checking.finding import Finding
 from patency.plan.checking.rule import Rule
@@ -36,6 +37,7 @@ __all__ = [
     "missing_link",
     "open_points",
     "other_ways",
+    "place_by_reach",
     "plan_day",
     "plan_staying_fed",
     "programmes_for",

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from patency.catalogue import fit_in_force
 from patency.errors import InputError, InputErrors
 from patency.flow import FaultKind
 from patency.load import read_plan, unknown_names
-from patency.plan import plan_day, plan_staying_fed
+from patency.plan import FlowJudge, StaysFedJudge, place_by_reach, plan_day, plan_staying_fed
 from patency.steps.files import read_text
 from patency.steps.interlocking import department_in_date
+from patency.steps.mesh_reading import read_meshes
+from patency.steps.reach_showing import Looks
 from patency.steps.site_reading import read_site
 
 if TYPE_CHECKING:
@@ -19,8 +21,26 @@ if TYPE_CHECKING:
 
     from patency.catalogue import Department
     from patency.load import Plan
-    from patency.plan import Progress
+    from patency.plan import Judge, Progress
     from patency.steps.interlocking import Interlock
+
+
+class Planned(NamedTuple):
+    """A plan with the department it is for.
+
+    Parameters
+    ----------
+    department
+        The department.
+    plan
+        The plan.
+    looks
+        Computes what the jets strike; it knows the loads of the plan already where they were placed by it.
+    """
+
+    department: Department
+    plan: Plan
+    looks: Looks
 
 
 def plan_site(
@@ -29,7 +49,9 @@ def plan_site(
     on_progress: Callable[[str], None] | None = None,
     stay_fed: Sequence[str] = (),
     interlock: Interlock | None = None,
-) -> tuple[Department, Plan]:
+    *,
+    by_reach: bool = True,
+) -> Planned:
     """Plan the working day a department describes.
 
     Parameters
@@ -44,11 +66,13 @@ def plan_site(
         Kinds of single fault in which every lumen has to stay fed that does not hang on what has failed itself.
     interlock
         The calendar of tests; what is blocked is not planned with. None asks for no test.
+    by_reach
+        Whether pieces that break a rule of room, or of which jets strike too little, are tried elsewhere.
 
     Returns
     -------
-    tuple
-        The department and its plan.
+    Planned
+        The department, its plan and what was looked at on the way.
 
     Raises
     ------
@@ -62,6 +86,7 @@ def plan_site(
     if department.day is None:
         raise InputError(str(folder), "no working day is described", "day: with date, shift and the sets waiting")
 
+    day = department.day.date
     if interlock is not None:
         department = department_in_date(department, interlock).department
 
@@ -69,11 +94,16 @@ def plan_site(
         if on_progress is not None:
             on_progress(_words(progress))
 
+    looks = Looks(department, read_meshes(department, folder))
     if kinds:
         plan = plan_staying_fed(department, kinds, time_limit_s=time_limit_s, on_progress=tell)
+        judge: Judge = StaysFedJudge(department, day, frozenset(kinds))
     else:
         plan = plan_day(department, time_limit_s=time_limit_s, on_progress=tell)
-    return department, plan.model_copy(update={"commissioned": fits_of_loads(department, plan)})
+        judge = FlowJudge(department, day)
+    if by_reach:
+        plan = place_by_reach(department, plan, looks.at, judge, looks.meshes, on_progress)
+    return Planned(department, plan.model_copy(update={"commissioned": fits_of_loads(department, plan)}), looks)
 
 
 def _fault_kind(name: str) -> FaultKind:

@@ -11,19 +11,14 @@ from patency.load import Question
 from patency.plan import six_answers
 from patency.quantities import Answer
 from patency.reach import held, reached
-from patency.steps.reach_showing import load_reach
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from patency.catalogue import Department
     from patency.load import Load, PieceReplies, Plan
-    from patency.reach import Triangles
+    from patency.steps.reach_showing import Looks
 
 
-def answers_of_load(
-    department: Department, plan: Plan, load: Load, meshes: Mapping[str, Triangles] | None = None
-) -> list[PieceReplies]:
+def answers_of_load(department: Department, plan: Plan, load: Load, looks: Looks) -> list[PieceReplies]:
     """Answer all six questions about every piece of a load, with the numbers behind each answer.
 
     Parameters
@@ -34,8 +29,8 @@ def answers_of_load(
         The plan.
     load
         One of its loads.
-    meshes
-        Name of a mesh file to its triangles in metres, where pieces take their shape from files.
+    looks
+        Computes what the jets strike.
 
     Returns
     -------
@@ -43,7 +38,7 @@ def answers_of_load(
         One for each piece, in the order of the load.
     """
     water = flow_of_load(department, load)
-    found = load_reach(department, load, water, meshes)
+    found = looks.at(load)
     return six_answers(
         department,
         load,

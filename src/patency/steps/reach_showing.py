@@ -79,6 +79,42 @@ def load_reach(
     return reach_of_load(department, load, flows, stage.temperature_c, meshes)
 
 
+class Looks:
+    """Computes what the jets strike, each load as arranged once.
+
+    Parameters
+    ----------
+    department
+        The department.
+    meshes
+        Name of a mesh file to its triangles in metres.
+    """
+
+    def __init__(self, department: Department, meshes: Mapping[str, Triangles] | None = None) -> None:
+        self.meshes = meshes
+        self._department = department
+        self._known: dict[str, LoadReach] = {}
+
+    def at(self, load: Load) -> LoadReach:
+        """Compute what the jets strike in a load, or recall it.
+
+        Parameters
+        ----------
+        load
+            The load.
+
+        Returns
+        -------
+        LoadReach
+            As of ``load_reach``.
+        """
+        key = load.model_dump_json()
+        if key not in self._known:
+            water = flow_of_load(self._department, load)
+            self._known[key] = load_reach(self._department, load, water, self.meshes)
+        return self._known[key]
+
+
 def reach_of_plan(
     department: Department,
     plan: Plan,

@@ -1,0 +1,1 @@
+"""Places of pieces chosen by what geometry and jets say of them."""
