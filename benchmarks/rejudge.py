@@ -152,6 +152,7 @@ def in_pandas(part: Path) -> dict[str, list[float]]:
 
 
 SENSORS = ("1 T1", "2 T2")
+A0 = (80.0, 10.0, 65.0)
 
 
 def a0_here(part: Path) -> list[float]:
@@ -167,7 +168,7 @@ def a0_here(part: Path) -> list[float]:
         usual = float(np.median(np.diff(time_s)))
         steps, every = np.zeros(size - 1, dtype=bool), np.ones(size, dtype=bool)
         found += [
-            run(time_s, steps, kept[name][now], every, (80.0, 10.0, 65.0), (1.5 * usual, 0.0))[0] for name in SENSORS
+            run(time_s, steps, kept[name][now], every, A0, (1.5 * usual, 0.0), (np.inf, 0.0))[0] for name in SENSORS
         ]
     return found
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from datetime import date
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,13 +14,16 @@ from patency.cli import main
 from patency.demo import Mishap, Recorder, larkmere_record, larkmere_texts, sensors_of
 from patency.flow import nominal_flow_of_load
 from patency.load import Plan, write_plan
+from patency.steps.archive_parts import cycles_of, parts_of
+from patency.steps.rejudging import Revision, cycles_again
 from tests.demo.larkmere import hand_made_load, larkmere
 from tests.papers.cast import in_holders
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-DAY = ("--on", "2026-05-12")
+ON = date(2026, 5, 12)
+DAY = ("--on", ON.isoformat())
 
 
 @pytest.fixture(scope="module")
@@ -103,6 +107,44 @@ def test_the_verdict_raises_the_alarm_against_it_and_not_without(folder: Path) -
     assert alarm(judge(folder, 8, "--baseline", str(folder / "kept.json"))).startswith("not met")
     own = alarm(judge(folder, 0, "--baseline", str(folder / "kept.json")))
     assert "this record is itself part of the baseline" in own
+
+
+def test_the_archive_and_the_watch_judge_against_it_as_a_record_by_itself_is_judged(
+    folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    plan, kept = ["--plan", str(folder / "plan.json")], ["--baseline", str(folder / "kept.json")]
+    site, described = ["--site", str(folder / "site")], ["--description", str(folder / "8.yaml")]
+    singly = json.loads(judge(folder, 8, *kept, "--json").stdout)["criteria"]
+    archive = tmp_path / "kept"
+    record = [str(archive), str(folder / "8.csv"), *described, *site]
+    added = CliRunner().invoke(main, ["evidence", "archive", "add", *record, *plan, "--load", "L3", *DAY, *kept])
+    assert added.exit_code == 0, added.output
+    (row,) = (row for part in parts_of(archive) for row in cycles_of(part, "evidence"))
+    assert json.loads(row["evidence"])["criteria"] == singly
+    (again,) = (again for part in parts_of(archive) for again in cycles_again(part, Revision(ON, everything=True)))
+    assert again.judged is not None
+    assert [criterion.why for _, criterion in again.judged.criteria] == [one["why"] for one in singly]
+    (tmp_path / "inbox").mkdir()
+    (tmp_path / "inbox" / "L3.csv").write_bytes((folder / "8.csv").read_bytes())
+    monkeypatch.setattr("patency.cli.watch._today", lambda: ON)
+    inbox = [str(tmp_path / "inbox"), *described, *site, *plan, *kept, "--out", str(tmp_path / "out")]
+    CliRunner().invoke(main, ["evidence", "watch", *inbox, "--settle", "0", "--once"])
+    (result,) = (tmp_path / "out").glob("L3.csv.*.evidence.json")
+    assert json.loads(result.read_text(encoding="utf-8"))["criteria"] == singly
+    alone = CliRunner().invoke(main, ["evidence", "archive", "add", *record, *kept])
+    assert alone.exit_code == 2
+    assert "no load is named that it is of" in alone.output
+
+
+def test_a_record_that_is_part_of_it_stays_so_when_judged_again(folder: Path, tmp_path: Path) -> None:
+    record = [str(tmp_path / "kept"), str(folder / "0.csv"), "--description", str(folder / "0.yaml")]
+    load = ["--site", str(folder / "site"), "--plan", str(folder / "plan.json"), "--load", "L3", *DAY]
+    CliRunner().invoke(main, ["evidence", "archive", "add", *record, *load, "--baseline", str(folder / "kept.json")])
+    (part,) = parts_of(tmp_path / "kept")
+    (again,) = cycles_again(part, Revision(ON, everything=True))
+    assert again.judged is not None
+    assert again.judged.changes == ()
+    assert any("itself part of the baseline" in one.why for _, one in again.judged.criteria)
 
 
 def test_the_diagnosis_holds_readings_against_it_and_a_hose_off_still_cannot_be_seen(folder: Path) -> None:

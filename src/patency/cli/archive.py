@@ -33,6 +33,7 @@ def archive_group() -> None:
 @click.option("--site", "folder", type=_PATH, help="The department's folder: limits, programmes.")
 @click.option("--plan", type=_PATH, help="The plan the load belongs to; needs --site and --load.")
 @click.option("--load", "load_id", help="The load whose cycle these are; needs --site and --plan.")
+@click.option("--baseline", type=_PATH, help="Earlier cycles of the same load, for the alarm.")
 @click.option("--on", type=_DAY, help="Day on which limits have to hold; today if left out.")
 def archive_add(
     *,
@@ -42,6 +43,7 @@ def archive_add(
     folder: Path | None,
     plan: Path | None,
     load_id: str | None,
+    baseline: Path | None,
     on: datetime | None,
 ) -> Answer:
     """Judge each RECORD and keep it in the folder ARCHIVE with its verdict; one that is there already stays as it is.
@@ -51,7 +53,7 @@ def archive_add(
     from patency.steps import add_to_archive, judged_against, read_site, read_text
 
     department = read_site(folder).department if folder else None
-    against = judged_against(department, folder, plan, load_id, _day(on))
+    against = judged_against(department, folder, plan, load_id, _day(on), baseline)
     site = department.site if department else None
     added = add_to_archive(archive, records, site, (read_text(description), str(description)), against)
     lines = [f"{one.name}: {one.verdict or 'there already'}" for one in added.kept]

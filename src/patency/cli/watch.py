@@ -26,6 +26,9 @@ _PATH = click.Path(path_type=Path)
 @click.option("--out", required=True, type=_PATH, help="Write a result for each record there.")
 @click.option("--site", type=_PATH, help="The department's folder: limits, programmes.")
 @click.option("--plan", type=_PATH, help="Judge a record named as a load of this plan against that load; needs --site.")
+@click.option(
+    "--baseline", "baselines", type=_PATH, multiple=True, help="Earlier cycles of a load, for the alarm; for each load."
+)
 @click.option("--archive", type=_PATH, help="Keep the records there too.")
 @click.option("--settle", default=2.0, type=click.FloatRange(0, 3600), help="Seconds a file must rest; 2 if left out.")
 @click.option("--every", default=5.0, type=click.FloatRange(0.1, 3600), help="Seconds between looks; 5 if left out.")
@@ -37,6 +40,7 @@ def watch_command(
     out: Path,
     site: Path | None,
     plan: Path | None,
+    baselines: tuple[Path, ...],
     archive: Path | None,
     settle: float,
     every: float,
@@ -49,7 +53,7 @@ def watch_command(
     """
     from patency.steps import watch_folder
 
-    watch = watch_folder(folder, out, description, site, plan, archive, settle, _today)
+    watch = watch_folder(folder, out, description, site, plan, archive, settle, _today, baselines)
     arrived: list[RecordTaken] = []
     try:
         for rest in [settle, 0.0] if once else _always(every):

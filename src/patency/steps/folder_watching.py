@@ -14,13 +14,14 @@ from patency.errors import InputError, InputErrors
 from patency.evidence import evidence_document, read_description
 from patency.steps.archiving import Adding, Belonging, raw_record
 from patency.steps.files import read_text, write_all
-from patency.steps.judging_against import judged_against
+from patency.steps.judging_against import against_load, against_site
+from patency.steps.kept_baselines import baseline_for, read_baselines
 from patency.steps.load_planning import read_planned
 from patency.steps.parquet_files import PARQUET_SUFFIX
 from patency.steps.site_reading import read_site
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterable, Iterator
     from datetime import date
     from pathlib import Path
 
@@ -179,6 +180,7 @@ def watch_folder(
     archive: Path | None,
     settle_s: float,
     today: Callable[[], date],
+    baselines: Iterable[Path] = (),
 ) -> FolderWatch:
     """Make ready to watch a folder; what is wrong with the rest is told before the first look.
 
@@ -200,6 +202,8 @@ def watch_folder(
         How long a file must have stayed as it is to be complete [s].
     today
         Tells the day of the decision.
+    baselines
+        Files of earlier cycles: a load is held against that of its kind and machine with most cycles, read once.
 
     Returns
     -------
@@ -218,12 +222,14 @@ def watch_folder(
     text = read_text(description)
     read_description(text, str(description))
     department = read_site(site).department if site else None
-    loads = {load.id for load in read_planned(plan, site)[1].loads} if plan and site else set()
+    planned_for, planned = read_planned(plan, site) if plan and site else (None, None)
+    loads = {load.id: load for load in planned.loads} if planned else {}
+    kept = read_baselines(baselines)
 
     def against(stem: str) -> CycleAgainst:
-        if stem in loads:
-            return judged_against(department, site, plan, stem, today())
-        return judged_against(department, None, None, None, today())
+        if planned_for is None or stem not in loads:
+            return against_site(department, today())
+        return against_load(planned_for, loads[stem], today(), baseline_for(loads[stem], kept))
 
     name = department.site if department else None
     return FolderWatch(folder, out, Belonging(name, text, str(description)), against, archive, settle_s)

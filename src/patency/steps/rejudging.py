@@ -275,6 +275,7 @@ class _Task:
             time_s,
             {name: kept[column] for name, column in part_sensors(self.row["description"]).items() if column in kept},
             kept.get(_STAGE),
+            self.row["sha256"],
         )
         programme = self.after.programme
         found = None
