@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gettext
 import io
+import re
 import runpy
 from pathlib import Path
 
@@ -12,6 +13,8 @@ from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po
 
 from patency.bench.languages import language_of, languages, translations
+from patency.bench.saying import say
+from patency.bench.sentences import SENTENCES
 
 DOCS = Path(__file__).parents[2] / "docs"
 GERMAN = Path(__file__).parents[2] / "src/patency/bench/locale/de/LC_MESSAGES/bench.po"
@@ -43,9 +46,8 @@ def test_every_text_is_in_the_german_catalogue_and_none_is_left_in_english(texts
 
 
 def test_what_a_text_leaves_open_stays_open_in_german(texts: set[str]) -> None:
-    import re
 
-    holes = re.compile(r"%\(\w+\)s|\{\}")
+    holes = re.compile(r"%\(\w+\)s|\{\w*\}")
     held = german()
     assert [text for text in texts if sorted(holes.findall(text)) != sorted(holes.findall(held[text]))] == []
 
@@ -68,3 +70,17 @@ def test_a_language_is_a_folder_and_english_needs_none() -> None:
     assert translations("en").gettext("Board") == "Board"
     assert translations("xx").gettext("Board") == "Board"
     assert language_of("de", "") == "de"
+
+
+@pytest.mark.parametrize("sentence", SENTENCES)
+def test_a_sentence_of_another_room_is_said_with_its_numbers_and_names(sentence: str) -> None:
+    places = {name: f"Q{number}" for number, name in enumerate(re.findall(r"\{(\w+)\}", sentence))}
+    assert say("de", sentence.format(**places)) == german()[sentence].format(**places)
+    assert say("en", sentence.format(**places)) == sentence.format(**places)
+
+
+def test_what_nobody_translated_stays_as_it_was_made() -> None:
+    assert say("de", "Gallbladder One: clip applier 10 mm") == "Gallbladder One: clip applier 10 mm"
+    assert say("de", "circulation pressure (cleaning, P1)") == "Umwälzdruck (Reinigung, P1)"
+    assert say("de", "jaws open, hold-down net over it") == "Maul offen, Netz darüber"
+    assert say("de", "") == ""

@@ -40,9 +40,11 @@ def say(language: str, text: str) -> str:
     >>> say("de", "2 lumens get less, most H4: 3 % less")
     '2 Lumen bekommen weniger, am meisten H4: 3 % weniger'
     """
+    if language == "en" or not text:
+        return text
     catalogue = translations(language)
     known = catalogue.gettext(text)
-    if known != text or language == "en" or not text:
+    if known != text:
         return known
     for sentence, form in _forms():
         found = form.fullmatch(text)
@@ -62,7 +64,9 @@ def _in_parts(language: str, text: str) -> str:
 
 @cache
 def _forms() -> tuple[tuple[str, re.Pattern[str]], ...]:
-    return tuple((sentence, re.compile(_as_pattern(sentence))) for sentence in SENTENCES)
+    """Return the sentences, those with the most words of their own first: they cannot be taken for another."""
+    in_order = sorted(SENTENCES, key=lambda sentence: -len(_PLACE.sub("", sentence)))
+    return tuple((sentence, re.compile(_as_pattern(sentence))) for sentence in in_order)
 
 
 def _as_pattern(sentence: str) -> str:

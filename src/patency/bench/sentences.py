@@ -109,7 +109,7 @@ SENTENCES: tuple[str, ...] = (
     "band: {source}",
     "calibration of the sensors; {source}",
 )
-"""Looked through in this order, so what is more particular stands before what could be taken for it."""
+"""Each with a name for every place, so that a translation may put them in another order."""
 
 WORDS: tuple[str, ...] = (
     "straight on",
