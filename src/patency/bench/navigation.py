@@ -50,6 +50,7 @@ PLACES = (
     Destination("trace", "/trace", "Trace"),
     Destination("stock", "/stock", "Accessories"),
     Destination("laboratories", "/laboratory", "Flow laboratory"),
+    Destination("reaches", "/reach", "Jet view"),
     Destination("staff", "/staff", "Staff"),
 )
 """All places; a person sees those that are open to the role."""

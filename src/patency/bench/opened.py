@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from patency.bench.people import open_people
 from patency.ledger import Versions, open_ledger
-from patency.steps import Workplace, read_planned, read_text
+from patency.steps import KeptReach, Workplace, read_meshes, read_planned, read_text
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -98,6 +98,8 @@ class Opened:
         Load sheets that were worked out.
     judged
         Records that were judged.
+    reach
+        What jets strike of loads, as far as it was computed.
     """
 
     folder: Path
@@ -109,6 +111,7 @@ class Opened:
     versions: Versions
     sheets: dict[Any, Any] = field(default_factory=dict)
     judged: dict[Any, Any] = field(default_factory=dict)
+    reach: KeptReach = field(default_factory=lambda: KeptReach({}))
 
     @property
     def workplace(self) -> Workplace:
@@ -148,7 +151,9 @@ def open_folder(folder: Path, clock: Clock) -> Opened:
         catalogue=_digest(department.model_dump_json()),
         limits=_digest(department.limits.model_dump_json()),
     )
-    return Opened(folder, department, plan, ledger, open_people(folder / "people.sqlite"), clock, versions)
+    people = open_people(folder / "people.sqlite")
+    reach = KeptReach(read_meshes(department, folder / "site"))
+    return Opened(folder, department, plan, ledger, people, clock, versions, reach=reach)
 
 
 def _digest(text: str) -> str:

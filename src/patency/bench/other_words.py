@@ -7,7 +7,9 @@ from patency.bench.sentences import SENTENCES, WORDS
 from patency.bench.sign_in.route import STATIONS
 from patency.evidence import CriterionState
 from patency.ledger import Direction, Kind, LoadState, Role, SetState, Shared, Strength
-from patency.steps import PortIs, Urgency
+from patency.papers import LOOK_WORDS, REACH_WORDS
+from patency.reach import Rule
+from patency.steps import Nudge, PortIs, Urgency
 from patency.texts import CAUTIONS, UNLOADING_LOOK, WAY_UP_WORDS
 
 _FROM_PAGES = (
@@ -29,7 +31,8 @@ def words_of_other_rooms() -> list[str]:
     list[str]
         Each once, in order.
     """
-    enums = (SetState, Role, LoadState, Kind, Urgency, PortIs, Direction, Shared, CriterionState)
+    enums = (SetState, Role, LoadState, Kind, Urgency, PortIs, Direction, Shared, CriterionState, Nudge, Rule)
     words = {one.value for kind in enums for one in kind}
     words |= {one.words for one in Strength} | {place.name for place in PLACES} | {*STATIONS, *_FROM_PAGES}
+    words |= {*LOOK_WORDS.values(), *REACH_WORDS}
     return sorted(words | {*SENTENCES, *WORDS, *CAUTIONS, UNLOADING_LOOK, *WAY_UP_WORDS.values()})

@@ -10,6 +10,7 @@ from patency.bench.holds.route import router as holds
 from patency.bench.labels.route import router as labels
 from patency.bench.laboratory.route import router as laboratory
 from patency.bench.loading.route import router as loading
+from patency.bench.reach.route import router as reach
 from patency.bench.receiving.route import router as receiving
 from patency.bench.release.route import router as release
 from patency.bench.setup.route import router as setup
@@ -32,6 +33,7 @@ ROUTERS = (
     labels,
     release,
     laboratory,
+    reach,
     holds,
     trace,
     stock,

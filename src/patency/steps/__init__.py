@@ -147,7 +147,10 @@ from patency.steps.network_solving import solve_network
 from patency.steps.plan_checking import PlanCheck, check_plan_file
 from patency.steps.plan_loads import load_of_plan
 from patency.steps.question_answering import answer_counts, answers_document, answers_of_load
+from patency.steps.reach_moves import Move, Nudge, moves_words, read_moves, with_nudge, with_shift
+from patency.steps.reach_scene import changed_bodies, scene_document
 from patency.steps.reach_showing import ReachShown, load_reach, reach_document, reach_of_plan
+from patency.steps.reach_trying import KeptReach, TriedPiece, tried_pieces
 from patency.steps.record_cutting import cut_cycles, cut_time
 from patency.steps.rejudging import CycleChanged, Rejudged, Revision, rejudge_archive
 from patency.steps.releasing import Decision, loads_to_decide, refuse_load, release_load, show_decision
@@ -178,6 +181,7 @@ __all__ = [
     "Flush",
     "Found",
     "Interlock",
+    "KeptReach",
     "LabLumen",
     "LabPort",
     "Laboratory",
@@ -186,6 +190,8 @@ __all__ = [
     "LoadStep",
     "Loading",
     "MarginCheck",
+    "Move",
+    "Nudge",
     "OnCleanSide",
     "Photo",
     "PieceLine",
@@ -206,6 +212,7 @@ __all__ = [
     "StepKind",
     "StoryLine",
     "Treatment",
+    "TriedPiece",
     "Unloading",
     "Urgency",
     "Way",
@@ -228,6 +235,7 @@ __all__ = [
     "board_of",
     "bring_on",
     "calendar_standing",
+    "changed_bodies",
     "chart_drift",
     "chart_table",
     "check_envelope",
@@ -284,6 +292,7 @@ __all__ = [
     "margin_words",
     "missed_elsewhere",
     "missing_of",
+    "moves_words",
     "next_steam_load",
     "not_permitted",
     "note_bad_pack",
@@ -314,6 +323,7 @@ __all__ = [
     "read_label",
     "read_measurements",
     "read_meshes",
+    "read_moves",
     "read_planned",
     "read_record_files",
     "read_scan",
@@ -326,6 +336,7 @@ __all__ = [
     "release_load",
     "report_finding",
     "sample_margins",
+    "scene_document",
     "search_for",
     "self_check",
     "self_check_data",
@@ -358,6 +369,7 @@ __all__ = [
     "swaps_on",
     "take_over",
     "trace_thing",
+    "tried_pieces",
     "try_ports",
     "undo_step",
     "use_set",
@@ -368,5 +380,7 @@ __all__ = [
     "watch_folder",
     "ways_on",
     "with_advice",
+    "with_nudge",
+    "with_shift",
     "write_all",
 ]
