@@ -15,6 +15,7 @@ from patency.reach import (
     Wetting,
     after_move,
     bodies_shown,
+    faults_of_arrangement,
     placing_reach,
     pose_reach,
     reach_of_load,
@@ -59,6 +60,19 @@ def test_a_piece_pushed_into_an_arm_and_into_its_neighbour_is_told_both(found: L
     other = found.arranged.solids[found.arranged.number_of["Gallbladder One", "mod5/1/tube"]]
     into = Pose(other.pose.turn, other.pose.shift_m)
     assert Rule.INTERSECTS in {one.rule for one in pose_reach(site, load, found, CLIP, into).faults}
+
+
+def test_after_a_move_the_faults_are_those_of_the_whole_load(found: LoadReach) -> None:
+    site, load = drawn_load()
+    kind, limits = site.machine_kinds[load.machine_kind], site.limits.load
+    other = found.arranged.solids[found.arranged.number_of["Gallbladder One", "mod5/1/tube"]]
+    into = after_move(site, load, found, CLIP, Pose(other.pose.turn, other.pose.shift_m))
+    home = found.arranged.solids[found.arranged.number_of[CLIP]].pose
+    for moved in (into, after_move(site, load, into, CLIP, home)):
+        whole = faults_of_arrangement(moved.arranged, kind, limits)
+        told = [one for one in moved.faults if one.rule is not Rule.MOVED]
+        assert sorted(told) == sorted(whole)
+    assert {Rule.INTERSECTS} <= {one.rule for one in into.faults if one.piece != CLIP}
 
 
 def test_a_piece_placed_otherwise_is_struck_as_in_a_load_that_places_it_so(found: LoadReach) -> None:

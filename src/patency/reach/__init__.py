@@ -12,6 +12,7 @@ from patency.reach.capillary import hold_up_m, surface_tension_n_m
 from patency.reach.changes import Change, smallest_change
 from patency.reach.checks import Fault, Rule, faults_of_arrangement, kept_water_m3, movable
 from patency.reach.coiling import arc_radius_m, coil_fit, coil_turns, hose_bend
+from patency.reach.distances import Clearance, clearances
 from patency.reach.draining import LYING_DEG, cup_drain_angle_deg, drainage, kept_volume_m3
 from patency.reach.jet_replies import joined, shadow_words, shadowed_zones, struck_share
 from patency.reach.jets.casting import RayScene
@@ -46,6 +47,7 @@ __all__ = [
     "Arranged",
     "BodyShown",
     "Change",
+    "Clearance",
     "Fault",
     "Jet",
     "JetSampling",
@@ -75,6 +77,7 @@ __all__ = [
     "basket_fit",
     "bodies_shown",
     "clearance",
+    "clearances",
     "coil_fit",
     "coil_turns",
     "cup_drain_angle_deg",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from patency.reach.checks import Fault, faults_of_arrangement, faults_of_piece
+from patency.reach.checks import Fault, Rule, faults_after_move, faults_of_piece
 from patency.reach.jets.strikes import strikes_after_move, struck_of_one
 from patency.reach.load_reach import moved_by_jets
 from patency.reach.solids.load_solids import solids_of_load
@@ -135,7 +135,10 @@ def after_move(department: Department, load: Load, found: LoadReach, piece: Piec
     arranged = found.arranged.with_pose(piece, pose)
     strikes = None if found.strikes is None else strikes_after_move(found.strikes, piece, pose)
     kind = department.machine_kinds[load.machine_kind]
-    faults = faults_of_arrangement(arranged, kind, department.limits.load)
+    before = [one for one in found.faults if one.rule is not Rule.MOVED]
+    both, number = (found.arranged, arranged), arranged.number_of[piece]
+    scene = None if strikes is None else strikes.scene
+    faults = faults_after_move(before, both, number, kind, department.limits.load, scene)
     faults += moved_by_jets(load, arranged, strikes)
     return replace(found, arranged=arranged, strikes=strikes, faults=tuple(faults))
 

@@ -120,6 +120,46 @@ def faults_of_piece(arranged: Arranged, number: int, kind: MachineKind, limits: 
     return found + _keeping_water(one, kept_water_m3(one), water)
 
 
+def faults_after_move(
+    before: list[Fault],
+    arranged: tuple[Arranged, Arranged],
+    number: int,
+    kind: MachineKind,
+    limits: LoadLimits,
+    scene: RayScene | None = None,
+) -> list[Fault]:
+    """Find what is wrong with a load after one piece was moved; only what that can change is looked at.
+
+    Parameters
+    ----------
+    before
+        What was wrong before, as of ``faults_of_arrangement``.
+    arranged
+        The load before and after.
+    number
+        Number of the body that was moved.
+    kind
+        The kind of machine, for what its arms sweep.
+    limits
+        The site's limits, as in ``faults_of_arrangement``.
+    scene
+        The bodies as they are after; built where left out.
+
+    Returns
+    -------
+    list[Fault]
+        The same as of ``faults_of_arrangement``, in another order.
+    """
+    was, now = arranged
+    mover = now.solids[number]
+    kept = [one for one in before if one.piece != mover.piece and one.rule not in (Rule.CONTACT, Rule.ON_LIGHTER)]
+    for fault in _run_into_it(was, number):
+        kept.remove(fault)
+    kept += _run_into_it(now, number)
+    contact = limits.contact_area.value if limits.contact_area else 0.0
+    return [*kept, *faults_of_piece(now, number, kind, limits), *_resting(now, contact, scene)]
+
+
 def movable(
     strikes: Mapping[PieceKey, PieceStrikes], masses_kg: Mapping[PieceKey, float | None], held: Mapping[PieceKey, bool]
 ) -> list[Fault]:
@@ -165,18 +205,38 @@ def kept_water_m3(solid: PlacedSolid) -> float:
     return sum(one.volume_m3 for one in puddles(solid.in_carrier))
 
 
-def _key(solid: PlacedSolid) -> PieceKey:
-    return solid.piece or ("", "")
+def sweep_distances_m(solid: PlacedSolid, kind: MachineKind) -> dict[str, float]:
+    """Return how far a body stays from what each arm sweeps.
 
+    Parameters
+    ----------
+    solid
+        The body in its place.
+    kind
+        The kind of machine.
 
-def _near_arms(solid: PlacedSolid, kind: MachineKind, least_m: float) -> Iterator[Fault]:
+    Returns
+    -------
+    dict[str, float]
+        Arm to the least distance of any corner of the mesh [m]; below zero as deep as it reaches into the sweep.
+    """
     x, y, z = solid.in_carrier.vertices.T
+    found = {}
     for name, arm in kind.arms.items():
         out = np.hypot(x - arm.centre_x_m, y - arm.centre_y_m) - arm.radius_m
         above = np.abs(z - arm.height_m) - arm.swept_thickness_m / 2
         apart = np.hypot(np.maximum(out, 0.0), np.maximum(above, 0.0))
         inside = (out <= 0) & (above <= 0)
-        distance = float(np.where(inside, np.maximum(out, above), apart).min())
+        found[name] = float(np.where(inside, np.maximum(out, above), apart).min())
+    return found
+
+
+def _key(solid: PlacedSolid) -> PieceKey:
+    return solid.piece or ("", "")
+
+
+def _near_arms(solid: PlacedSolid, kind: MachineKind, least_m: float) -> Iterator[Fault]:
+    for name, distance in sweep_distances_m(solid, kind).items():
         if distance < least_m - _ROUNDING_M:
             words = f"comes within {1000 * max(distance, 0.0):.0f} mm of what the {name} sweeps"
             yield Fault(Rule.SWEEP, _key(solid), words, distance)
@@ -188,6 +248,11 @@ def _intersecting(arranged: Arranged) -> Iterator[Fault]:
         for mine, yours in ((one, its), (its, one)):
             if mine.role is Role.PIECE:
                 yield _runs_into(mine, yours)
+
+
+def _run_into_it(arranged: Arranged, number: int) -> list[Fault]:
+    met = [arranged.solids[other] for other in met_by(arranged, number)]
+    return [_runs_into(one, arranged.solids[number]) for one in met if one.role is Role.PIECE]
 
 
 def _runs_into(mine: PlacedSolid, other: PlacedSolid) -> Fault:
@@ -223,9 +288,9 @@ def _corners(corner: np.ndarray, along: np.ndarray, across: np.ndarray) -> list[
     return [corner, corner + along, corner + across, corner + along + across]
 
 
-def _resting(arranged: Arranged, largest_m2: float) -> Iterator[Fault]:
+def _resting(arranged: Arranged, largest_m2: float, scene: RayScene | None = None) -> Iterator[Fault]:
     """Find what lies on what: patches that look at another piece so near that they touch it."""
-    scene = RayScene([(one.in_carrier.vertices, one.in_carrier.faces) for one in arranged.solids])
+    scene = scene or RayScene([(one.in_carrier.vertices, one.in_carrier.faces) for one in arranged.solids])
     for number in arranged.number_of.values():
         solid = arranged.solids[number]
         mesh = solid.in_carrier

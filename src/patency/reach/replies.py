@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
+
+import numpy as np
 
 from patency.catalogue import Placing
-from patency.load import Question, Reply, pieces_of_set
+from patency.load import Figure, Question, Reply, pieces_of_set
 from patency.quantities import Answer
 from patency.reach.coiling import coil_fit
 from patency.reach.draining import LYING_DEG, drainage
 from patency.reach.jet_replies import joined, with_forces, with_jets
+from patency.reach.jets.moments import tipping_moment_n_m
 from patency.reach.placement import load_standing
 from patency.reach.room import basket_fit, clearance
-from patency.reach.support import tipping
+from patency.reach.support import moment_left_n_m, tipping
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -21,6 +24,8 @@ if TYPE_CHECKING:
     from patency.load import Load, PlacedPiece
     from patency.reach.load_reach import LoadReach
 
+T = TypeVar("T")
+_LEANS = 0.0017  # cosine of the steepest inclination that counts as leaning
 # Where no stage is wet, the water is taken as cold as the room: the longest plug.
 _ROOM_C = 20.0
 _HOTTEST_WATER_C = 100.0
@@ -51,7 +56,15 @@ def held(department: Department, load: Load, found: LoadReach | None = None) -> 
         When the load names something the department does not have.
     """
     replies = _for_each(department, load, _held)
-    return replies if found is None else with_forces(replies, found)
+    if found is None:
+        return replies
+    whole = with_forces(replies, found)
+
+    def against(department: Department, load: Load, placed: PlacedPiece, piece: PieceType) -> Reply | None:
+        return _against_jets(department, load, placed, piece, found)
+
+    moments = _for_each(department, load, against)
+    return {key: _both(reply, moments[key]) for key, reply in whole.items()}
 
 
 def reached(department: Department, load: Load, found: LoadReach | None = None) -> dict[tuple[str, str], Reply]:
@@ -82,8 +95,8 @@ def reached(department: Department, load: Load, found: LoadReach | None = None) 
 
 
 def _for_each(
-    department: Department, load: Load, answer: Callable[[Department, Load, PlacedPiece, PieceType], Reply]
-) -> dict[tuple[str, str], Reply]:
+    department: Department, load: Load, answer: Callable[[Department, Load, PlacedPiece, PieceType], T]
+) -> dict[tuple[str, str], T]:
     types = {
         (piece.set, piece.key): piece.piece_type for name in load.sets for piece in pieces_of_set(department, name)
     }
@@ -103,6 +116,38 @@ def _held(department: Department, load: Load, placed: PlacedPiece, piece: PieceT
     elif placed.placing is Placing.COIL_RACK:
         replies.append(Reply(Question.HELD, Answer.YES, "both ends go into their clips"))
     return joined(Question.HELD, replies)
+
+
+def _against_jets(
+    department: Department, load: Load, placed: PlacedPiece, piece: PieceType, found: LoadReach
+) -> Reply | None:
+    """Hold what jets tip a leaning piece with against its weight; a nozzle, sleeve or hose at its foot holds too."""
+    key = (placed.set, placed.piece)
+    if placed.placing is not Placing.PORT or found.strikes is None or key not in found.strikes.pieces:
+        return None
+    stands = load_standing(department, load, placed)
+    if stands.cosine < _LEANS:
+        return None
+    axis = found.arranged.solids[found.arranged.number_of[key]].pose.turn[:, 2]
+    axis = -axis if placed.way_up == "distal down" else axis
+    at = stands.port.at
+    support = np.array([at.x_m, at.y_m, at.z_m]) + stands.support_at_m * axis
+    over = np.cross([0.0, 0.0, 1.0], axis)
+    moment = tipping_moment_n_m(found.strikes, key, support, over / np.linalg.norm(over))
+    figures = (Figure("largest moment with which jets tip it", moment, "N m"),)
+    left = moment_left_n_m(piece, stands)
+    if any(one.port == placed.position for one in placed.lumens) or left is None or moment < left:
+        return Reply(Question.HELD, Answer.YES, "", figures)
+    why = f"jets tip it over its support with {moment:.3f} N m, its weight holds {max(left, 0.0):.3f} N m"
+    return Reply(Question.HELD, Answer.NO, why, figures)
+
+
+def _both(reply: Reply, more: Reply | None) -> Reply:
+    if more is None:
+        return reply
+    if more.answer is Answer.YES:
+        return Reply(reply.question, reply.answer, reply.why, (*reply.figures, *more.figures))
+    return joined(Question.HELD, [reply, more])
 
 
 def _without_net(piece: PieceType) -> Iterator[Reply]:

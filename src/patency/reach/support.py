@@ -25,8 +25,8 @@ def tipping(piece: PieceType, stands: Standing, limits: LoadLimits) -> Reply:
     The piece rests with its foot at the port and on its support; what lies beyond the support tips it, what lies
     between foot and support holds it. Both moments are taken about the support. How the mass is spread over the drawn
     bodies is not in the catalogue: once every body counts as solid (mass as length times width squared), once as a
-    shell (mass as length times width), and the worse of the two decides; an assumption without source. Jets and the
-    pull of a hose are not counted: the reserve has to cover them.
+    shell (mass as length times width), and the worse of the two decides; an assumption without source. The
+    pull of a hose is not counted: the reserve has to cover it. Jets are another thing, see ``held``.
 
     Parameters
     ----------
@@ -57,6 +57,28 @@ def tipping(piece: PieceType, stands: Standing, limits: LoadLimits) -> Reply:
         *_moments(piece, stands, spreads),
     )
     return _judged(ratios[0], piece, limits, figures)
+
+
+def moment_left_n_m(piece: PieceType, stands: Standing) -> float | None:
+    """Return by how much the weight behind the support exceeds what leans over beyond it.
+
+    Parameters
+    ----------
+    piece
+        The piece.
+    stands
+        Its axis, see ``standing``.
+
+    Returns
+    -------
+    float | None
+        Moment about the support with which anything else has to push before it tips [N m], the worse way of spreading
+        the mass as in ``tipping``; None where the mass is not known.
+    """
+    if piece.mass_kg is None:
+        return None
+    spreads = [_arms_m(piece, stands, spread) for spread in (_as_solid, _as_shell)]
+    return piece.mass_kg * _GRAVITY_M_S2 * stands.cosine * min(holding - over for holding, over in spreads)
 
 
 def _judged(ratio: float, piece: PieceType, limits: LoadLimits, figures: tuple[Figure, ...]) -> Reply:

@@ -27,7 +27,7 @@ class JetSampling:
     ----------
     angle_steps
         Angles of an arm in one turn at which every patch is looked at, at least; more where a jet passes in less than
-        two of them.
+        three of them.
     finer
         How many times as many angles are looked at for a patch that nothing strikes at those; a power of two, and at
         least four.

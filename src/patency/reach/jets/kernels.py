@@ -21,7 +21,7 @@ GRAVITY = 9.80665
 LEVELS = 3
 """How often a patch is looked at before it counts as missed, each time at finer angles."""
 _LEVEL_STEP = 4
-_SEEN_AT_LEAST = 2
+_SEEN_AT_LEAST = 3
 # Shares of a step that spread first angles evenly over two numbers: M. Roberts, The unreasonable effectiveness of
 # quasirandom sequences, 2018 (powers of the real root of x³ = x + 1).
 _FIRST, _SECOND = 0.7548776662466927, 0.5698402909980532

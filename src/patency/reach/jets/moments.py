@@ -1,0 +1,53 @@
+"""With which moment jets tip a piece over its support."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from patency.reach.jets.inputs import jets_of
+
+if TYPE_CHECKING:
+    from patency.reach.jets.strikes import Strikes
+    from patency.reach.solids.mesh import Floats
+    from patency.reach.solids.placed import PieceKey
+
+_PARTS = 4  # of a step of the arm, as for forces
+
+
+def tipping_moment_n_m(strikes: Strikes, piece: PieceKey, support_m: Floats, over: Floats) -> float:
+    """Return the largest moment with which jets turn a piece about its support.
+
+    Parameters
+    ----------
+    strikes
+        What the jets strike.
+    piece
+        Set and piece.
+    support_m
+        [3] a point of the axis about which it would turn [m].
+    over
+        [3] unit vector along that axis, by the right hand.
+
+    Returns
+    -------
+    float
+        Sum over the arms, each at its own worst angle [N m]: at every struck point ρ Q v cos²θ over the cone's
+        cross-section along the inward normal, times its lever; 0 where jets only hold it down.
+
+    Raises
+    ------
+    KeyError
+        When there is no such piece, or it could not be drawn.
+    """
+    samples, surface = strikes.samples[piece], strikes.pieces[piece].surface
+    sampling = strikes.sampling
+    parts = sampling.angle_steps * min(sampling.finer, _PARTS)
+    wide = sampling.all_steps // parts
+    levers = np.cross(surface.centres - support_m, -surface.normals) @ over * surface.areas_m2
+    moments = samples.pressure_pa * samples.share * levers[samples.patch_of] * samples.stands_for / wide
+    arm = jets_of(strikes.arms, sampling).arm[samples.jet_of]
+    arms = len(strikes.arms.arms)
+    summed = np.bincount(arm * parts + samples.step_of // wide, moments, arms * parts).reshape(arms, parts)
+    return float(summed.max(axis=1, initial=0.0).sum())
