@@ -429,6 +429,8 @@ machine_kinds:
         radius: 260 mm
         centre_x: 280 mm
         centre_y: 270 mm
+        rotation: 30 rpm
+        rotation_at: 200 mbar
         feed: []
         jets: {count: 10, outlet: 4 mm, discharge_coefficient: 0.8}
     sensors:

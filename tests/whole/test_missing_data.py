@@ -57,13 +57,12 @@ NEVER_SAID = {
     "Department.commissioned",
     # Shapes, wires, nozzles and the limits of what jets do: this department states none of them, so whatever waits on
     # them is unknown here; tests/reach leaves them out one by one (test_solids, test_gaps_of_solids, test_strikes).
-    # Speeds of arms and what rinses with a dose conduct: only the verdict on a cycle asks for them (below, and
-    # tests/evidence/test_arm_speed.py, test_course.py).
-    "SprayArm.rotation_at_pa", "Stage.highest_conductivity_us_cm", "Stage.least_conductivity_us_cm",
+    # What rinses with a dose conduct: only the verdict on a cycle asks for it (tests/evidence/test_course.py).
+    "Stage.highest_conductivity_us_cm", "Stage.least_conductivity_us_cm",
     "BasketArea.mesh", "BasketArea.wall_height_m", "Body.end_width_m", "Body.name", "Body.opening_deg",
     "Body.thickness_m", "Body.turns", "Carrier.frame", "CoilPlace.bar_width_m", "CoilPlace.bars",
     "FlushingSleeve.outer_m", "LoadLimits.contact_area", "LoadLimits.kept_water", "LoadLimits.struck_share",
-    "Net.mesh", "PieceType.mesh", "Pod.mesh", "SprayArm.nozzles", "SprayArm.rotation_rpm",
+    "Net.mesh", "PieceType.mesh", "Pod.mesh", "SprayArm.nozzles",
     # Of the work by hand, which none of the six questions asks about.
     "Preparation.flush_exchanges", "Preparation.soak_s", "Preparation.ultrasound_s", "SiteLimits.work",
     "WorkLimits.brush_oversize", "WorkLimits.flush_exchanges", "WorkLimits.shelf_life", "WorkLimits.soil_age",
