@@ -1,10 +1,14 @@
-"""How long a scan waits until it is on the disk, with many stations scanning at once, in both stores.
+"""How long a scan waits until it is on the disk, with many stations scanning, in both stores.
 
 Each station is a thread of one process, as in the bench: it scans a marked piece, looks up what the mark means and
-writes the sighting down; the clock stops when the ledger has acknowledged the commit. Two paces are measured: people
-(each station scans every 4 to 6 s, as a loader does) and a rush (every station scans again as soon as it is answered).
+writes the sighting down; the clock stops when the ledger has acknowledged the commit. Three paces are measured:
 
-Run with ``python -m benchmarks.bench_stations``; ``--stations``, ``--seconds`` change the size.
+* people: each station scans a new piece every 4 to 6 s, as a loader does, at moments of its own;
+* at once: all stations scan at the same instant, once a second, so that every scan waits for those before it;
+* rush: every station scans again as soon as it is answered, which no hands do; it shows how much goes through.
+
+Every acknowledged scan is counted again afterwards. Run with ``python -m benchmarks.bench_stations``; ``--stations``,
+``--seconds`` change the size.
 """
 
 from __future__ import annotations
@@ -27,10 +31,12 @@ from patency.steps import Scanned, Workplace, read_scan
 from tests.demo.larkmere import larkmere
 from tests.ledger.postgresql import private_server
 
+PEOPLE_S = (4.0, 6.0)
+BETWEEN_S = 1.0
 START = datetime(2026, 5, 12, 13, 20, tzinfo=UTC)
 
 
-def one_scan(workplace: Workplace, mark: str, station: int, number: int) -> float:
+def one_scan(workplace: Workplace, mark: str, station: str, number: int) -> float:
     """Scan a mark at a station and return how long it took until it was on the disk [s]."""
     began = time.perf_counter()
     scanned = read_scan(workplace, mark)
@@ -56,21 +62,33 @@ def one_scan(workplace: Workplace, mark: str, station: int, number: int) -> floa
     return time.perf_counter() - began
 
 
-def run(workplace: Workplace, stations: int, seconds: float, pause_s: tuple[float, float]) -> list[float]:
-    """Let all stations scan for a while and return how long each scan took [s]."""
+def run(workplace: Workplace, stations: int, seconds: float, pace: str) -> list[float]:
+    """Let all stations scan for a while at a pace and return how long each scan took [s]."""
     marks = [piece.mark for piece in workplace.ledger.all_of(Piece) if piece.mark]
     waits: list[float] = []
     lock, gate, until = threading.Lock(), threading.Barrier(stations), time.perf_counter() + seconds
 
+    def pause(rng: Random) -> None:
+        if pace == "people":
+            time.sleep(rng.uniform(*PEOPLE_S))
+        elif pace == "at once":
+            gate.wait()  # everybody has been answered
+            time.sleep(BETWEEN_S)
+            gate.wait()  # everybody's finger is on the trigger
+
     def work(station: int) -> None:
         rng, number = Random(station), 0
         gate.wait()
-        while time.perf_counter() < until:
-            time.sleep(rng.uniform(*pause_s))
+        while True:
+            pause(rng)
             number += 1
-            took = one_scan(workplace, marks[rng.randrange(len(marks))], station, number + int(1e4 * pause_s[1]))
+            took = one_scan(workplace, marks[rng.randrange(len(marks))], f"{pace}-{station}", number)
             with lock:
                 waits.append(took)
+            # Of those that scan at once nobody stops alone: the others would wait at the gate.
+            rounds = number * BETWEEN_S >= seconds if pace == "at once" else time.perf_counter() >= until
+            if rounds:
+                return
 
     threads = [threading.Thread(target=work, args=(station,)) for station in range(stations)]
     for thread in threads:
@@ -90,14 +108,17 @@ def measure(place: str, name: str, stations: int, seconds: float) -> None:
     ledger = open_ledger(place, create=True)
     write_history(ledger, department, START)
     workplace = Workplace(ledger, department, plan)
-    for pace, pause_s in (("people", (4.0, 6.0)), ("rush", (0.0, 0.0))):
-        before = ledger.count()
-        waits = np.array(run(workplace, stations, seconds, pause_s)) * 1e3
+    for pace in ("people", "at once", "rush"):
+        before, busy, began = ledger.count(), time.process_time(), time.perf_counter()
+        waits = np.array(run(workplace, stations, seconds, pace)) * 1e3
+        rate, cpu_ms = waits.size / (time.perf_counter() - began), (time.process_time() - busy) / waits.size * 1e3
         if ledger.count() - before != waits.size:
             raise SystemExit(f"{name}: {waits.size} scans acknowledged, {ledger.count() - before} kept")
         p50, p99 = np.percentile(waits, (50, 99))
-        rate = waits.size / seconds
-        print(f"{name:<12}{pace:<8}{waits.size:>7} scans {rate:>7.1f}/s   p50 {p50:>7.1f} ms   p99 {p99:>7.1f} ms")
+        print(
+            f"{name:<12}{pace:<8}{waits.size:>7} scans {rate:>7.1f}/s   p50 {p50:>7.1f} ms   p99 {p99:>7.1f} ms   "
+            f"processor {cpu_ms:.2f} ms a scan"
+        )
     ledger.close()
 
 

@@ -2,12 +2,22 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
+from typing import Annotated
 
-from pydantic import BaseModel, ConfigDict, Field, field_serializer
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, field_serializer
 
 from patency.ledger import Kind, LoadState, Role, SetState, Strength
 from patency.steps import StepKind, Urgency, Wrong
+
+
+def _in_utc(moment: datetime) -> datetime:
+    """Give a local time of a plan or a department its zone: the bench's clock runs in UTC."""
+    return moment if moment.tzinfo else moment.replace(tzinfo=UTC)
+
+
+Moment = Annotated[datetime, AfterValidator(_in_utc)]
+"""A point in time with its zone."""
 
 
 class Answer(BaseModel):
@@ -47,7 +57,7 @@ class OverrideAnswer(Answer):
     override: str
     set_key: str
     reason: str
-    until: datetime
+    until: Moment
     compensation: str
     granted_by: str
 
@@ -65,11 +75,11 @@ class BoardLineAnswer(Answer):
 
     set_key: str
     state: SetState
-    since: datetime | None
-    washed_by: datetime | None
+    since: Moment | None
+    washed_by: Moment | None
     urgency: Urgency
     load: str | None
-    load_starts: datetime | None
+    load_starts: Moment | None
     case: str | None
     holds: list[str]
 
@@ -77,7 +87,7 @@ class BoardLineAnswer(Answer):
 class BoardAnswer(Answer):
     """All sets, the most urgent first."""
 
-    at: datetime
+    at: Moment
     lines: list[BoardLineAnswer]
 
 
@@ -99,7 +109,7 @@ class StoryLineAnswer(Answer):
     """An event."""
 
     seq: int
-    at: datetime
+    at: Moment
     who: str
     station: str
     words: str
@@ -114,7 +124,7 @@ class SetAnswer(Answer):
     state: SetState
     load: str | None
     case: str | None
-    expires: datetime | None
+    expires: Moment | None
     incomplete: str | None
     holds: list[HoldAnswer]
 
@@ -132,13 +142,13 @@ class SoiledAnswer(Answer):
     set_key: str
     state: SetState
     pieces: int
-    used_at: datetime | None
+    used_at: Moment | None
     soil_age_s: timedelta | None = Field(validation_alias="soil_age")
     soil_limit_s: timedelta | None = Field(validation_alias="soil_limit")
     too_old: bool
     holds: list[HoldAnswer]
     case: str | None
-    washed_by: datetime | None
+    washed_by: Moment | None
     place_in_line: int | None
     load: str | None
     cautions: list[str]
@@ -170,7 +180,7 @@ class DeviationAnswer(Answer):
     chosen: str
     why: str
     person: str
-    at: datetime
+    at: Moment
 
 
 class LoadLineAnswer(Answer):
@@ -295,7 +305,7 @@ class CleanAnswer(Answer):
     next_by_hand: SetState | None
     pieces: list[CleanPieceAnswer]
     holds: list[HoldAnswer]
-    expires: datetime | None
+    expires: Moment | None
     case: str | None
 
 
