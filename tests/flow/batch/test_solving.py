@@ -23,6 +23,8 @@ from patency.flow.batch import (
     scenario_network,
     solve_one_by_one,
 )
+from patency.flow.batch.nominal import twist
+from patency.flow.kernels import friction_factor_and_slope
 from patency.flow.machine_code import Kernel
 from patency.flow.solver import CompiledFlow, flow_balance, segment_table, solve_compiled
 from tests.flow.batch.many_scenarios import varied
@@ -119,6 +121,20 @@ def test_a_loop_whose_equation_has_no_answer_is_tried_by_itself(monkeypatch: pyt
     expected = solve_one_by_one(compiled, scenarios)
     monkeypatch.setattr(compiled_looped, "solve_looped", lambda _: singular)
     agree(solve_many(compiled, scenarios), expected)
+
+
+@pytest.mark.parametrize("reynolds", [5e3, 2e4, 1e5])
+@pytest.mark.parametrize("roughness", [1e-6, 1e-3, 2e-2])
+def test_the_bend_of_the_turbulent_law_is_half_its_second_derivative(reynolds: float, roughness: float) -> None:
+    off, term = 1e-4, 5.74 * reynolds**-0.9
+    inside = roughness / 3.7 + term
+    (_, low), (factor, steep), (_, high) = (
+        friction_factor_and_slope(reynolds * share, roughness) for share in (1.0 - off, 1.0, 1.0 + off)
+    )
+    half = 0.5 * ((high - low) / (2.0 * off) - steep)  # Re² f'' = Re d(Re f')/dRe - Re f'
+    found = twist(*(np.array([number]) for number in (inside, np.log(inside), term)))
+    assert found[0] == pytest.approx(half, rel=1e-6)
+    assert lane_losses.bend_of_power(factor, steep) == pytest.approx(factor + 2.0 * steep + half, abs=0.05 * factor)
 
 
 def test_ports_open_and_close() -> None:

@@ -42,6 +42,8 @@ _INNER: tuple[Callable[..., Any], ...] = (
     lane_losses.take_logarithm,
     lane_losses.all_turbulent,
     lane_losses.add_turbulent,
+    lane_losses.room_for,
+    lane_losses.bend_of_power,
     lane_losses.add_slower,
     lane_losses.add_alone,
     lane_losses.add_any,

@@ -34,7 +34,7 @@ def _columns(first: int, count: int) -> list[np.uint64]:
 DIAMETER, ROD, LENGTH, WALL, SINGLE_LOSS, COEFFICIENT, *_REDUCED = _fields(13)
 REYNOLDS_PER_FLOW, REYNOLDS_POWER, FRICTION, ROUGHNESS, AT_4000, STEEP_4000, SEGMENT_ROW = _REDUCED
 # Of a chain; the curve is the loss over the flow's square as a cubic of the flow over the nominal one.
-FIXED, FLOW, PAST_FLOW, CHAIN_LOSS, SLOPE, BEND, LINEAR, FASTEST, *_CURVE = _fields(13)
+FIXED, FLOW, PAST_FLOW, CHAIN_LOSS, SLOPE, BEND, ROOM, LINEAR, FASTEST, *_CURVE = _fields(14)
 CURVE_0, CURVE_1, CURVE_2, CURVE_3, CHAIN_ROW = _CURVE
 HEAD, GIVES, YIELDS, SHARE, RISE, NODE_ROW = _fields(6)
 ELEVATION, EXIT_LOSS, IS_OPEN, RESIDUAL, INVERSE, OUTLET_ROW = _fields(6)
@@ -48,7 +48,8 @@ FACTOR = np.uint64(
     16
 )  # the first of eleven: friction factor over what stands in the logarithm, less one; highest first
 STEEPNESS = np.uint64(27)  # the first of six: its derivative, for slopes only
-SEGMENT_COLUMNS = 33
+TWIST = np.uint64(33)  # half of Re² times the second derivative of the friction factor, by Reynolds number
+SEGMENT_COLUMNS = 34
 USUAL_FLOW, USUAL_SLOPE, NEAR_FLOW, NEAR_FLOW_POWER = _columns(0, 4)
 ORIFICE, BORE, ANNULUS = 0, 1, 2
 LAMINAR, BETWEEN, TURBULENT = 0, 1, 2

@@ -33,6 +33,7 @@ from patency.flow.batch.lane_layout import (
     PAST_FLOW,
     REYNOLDS_PER_FLOW,
     REYNOLDS_POWER,
+    ROOM,
     ROUGHNESS,
     SEGMENT_ROW,
     SLOPE,
@@ -41,6 +42,7 @@ from patency.flow.batch.lane_layout import (
     TERM,
     THREE,
     TURBULENT,
+    TWIST,
     TWO,
     USUAL_SLOPE,
 )
@@ -57,7 +59,7 @@ from patency.flow.kernels import (
     LAMINAR_TO,
     TERM_AT_4000,
     TURBULENT_FROM,
-    between_regimes,
+    cubic_between,
     friction_factor_and_slope,
     swamee_jain,
 )
@@ -65,7 +67,10 @@ from patency.flow.kernels import (
 if TYPE_CHECKING:
     from patency.flow.batch.lane_layout import Block, Floats, Nominal
 
-_STILL = 5e-6  # relative move of a flow over which a chain's loss follows its tangent and bend to all digits that count
+_STILL = 1e-4  # relative move of a flow over which a loss follows its tangent and bend to all digits that count
+_NEAR_TURN = 5e-6  # and over which it does so across Reynolds 2000 or 4000, where the bend leaps
+_SURELY_LAMINAR = (1.0 - _STILL) * LAMINAR_TO
+_TERM_SURELY_TURBULENT = (1.0 - _STILL) * TERM_AT_4000
 
 
 def losses(nominal: Nominal, block: Block, lanes: np.uint64, known: bool) -> None:  # noqa: FBT001
@@ -101,7 +106,7 @@ def follow_bend(chain: Floats, to: np.uint64, lanes: np.uint64) -> bool:
     far = 0
     for lane in range(lanes):
         moved = abs(chain[to + FLOW + lane] - chain[to + PAST_FLOW + lane])
-        far += 0 if moved <= _STILL * abs(chain[to + FLOW + lane]) else 1
+        far += 0 if moved <= chain[to + ROOM + lane] * abs(chain[to + FLOW + lane]) else 1
     if far > 0:
         return False
     for lane in range(lanes):
@@ -117,28 +122,23 @@ def begin_chain(chain: Floats, to: np.uint64, lanes: np.uint64) -> bool:
     """Begin a chain's loss over flow with what the law is not needed for; whether the laminar segments still are."""
     faster = 0
     for lane in range(lanes):
-        faster += 0 if chain[to + FASTEST + lane] * chain[to + FLOW + lane] <= LAMINAR_TO else 1
+        faster += 0 if chain[to + FASTEST + lane] * chain[to + FLOW + lane] <= _SURELY_LAMINAR else 1
     share = 1.0 if faster == 0 else 0.0
     for lane in range(lanes):
         loss, linear = chain[to + FIXED + lane] * chain[to + FLOW + lane], share * chain[to + LINEAR + lane]
         chain[to + CHAIN_LOSS + lane] = loss + linear
         chain[to + SLOPE + lane] = 2.0 * loss + linear
+        chain[to + BEND + lane] = chain[to + FIXED + lane]
+        chain[to + ROOM + lane] = _STILL
     return faster == 0
 
 
 def finish_chain(chain: Floats, to: np.uint64, lanes: np.uint64, least: float) -> None:
-    """Turn loss over flow into loss, keep the slope off zero, and note at which flow this was.
-
-    The bend is that of a loss that goes with a power of the flow, as far from the nominal as the lanes may be.
-    """
+    """Turn loss over flow into loss, keep the slope off zero, and note at which flow this was."""
     for lane in range(lanes):
         slope, flow = chain[to + SLOPE + lane], chain[to + FLOW + lane]
-        slope = max(least, slope)
-        loss = chain[to + CHAIN_LOSS + lane] * flow
-        bend = 0.5 * slope * (slope * flow - loss) / (loss * flow)
-        chain[to + CHAIN_LOSS + lane] = loss
-        chain[to + SLOPE + lane] = slope
-        chain[to + BEND + lane] = bend if loss * flow > 0.0 else 0.0
+        chain[to + CHAIN_LOSS + lane] *= flow
+        chain[to + SLOPE + lane] = max(least, slope)
         chain[to + PAST_FLOW + lane] = flow
 
 
@@ -173,7 +173,7 @@ def all_turbulent(segment: Floats, scratch: Floats, at: np.uint64, lanes: np.uin
     for lane in range(lanes):
         term = segment[at + REYNOLDS_POWER + lane] * scratch[FLOW_POWER + lane]
         off = (segment[at + ROUGHNESS + lane] + term) * over - 1.0
-        far += 0 if (abs(off) <= NEAR) & (term <= TERM_AT_4000) else 1
+        far += 0 if (abs(off) <= NEAR) & (term <= _TERM_SURELY_TURBULENT) else 1
     return far == 0
 
 
@@ -190,7 +190,7 @@ def add_turbulent(
     f8, f9, f10 = near[row, f], near[row, f + ONE], near[row, f + TWO]
     s0, s1, s2, s3 = near[row, s], near[row, s + ONE], near[row, s + TWO], near[row, s + THREE]
     s += FOUR
-    s4, s5 = near[row, s], near[row, s + ONE]
+    s4, s5, twist = near[row, s], near[row, s + ONE], near[row, TWIST]
     for lane in range(lanes):
         term = segment[at + REYNOLDS_POWER + lane] * scratch[FLOW_POWER + lane]
         x = (segment[at + ROUGHNESS + lane] + term) * over - 1.0
@@ -200,6 +200,7 @@ def add_turbulent(
         head = segment[at + FRICTION + lane] * chain[to + FLOW + lane]
         chain[to + CHAIN_LOSS + lane] += factor * head
         chain[to + SLOPE + lane] += (2.0 * factor + steep * term) * head
+        chain[to + BEND + lane] += segment[at + FRICTION + lane] * (factor + 2.0 * steep * term + twist)
 
 
 def add_slower(segment: Floats, chain: Floats, at: np.uint64, to: np.uint64, lanes: np.uint64) -> None:
@@ -207,10 +208,21 @@ def add_slower(segment: Floats, chain: Floats, at: np.uint64, to: np.uint64, lan
     for lane in range(lanes):
         flow, friction = chain[to + FLOW + lane], segment[at + FRICTION + lane]
         per_flow = segment[at + REYNOLDS_PER_FLOW + lane]
-        factor, steep = between_regimes(per_flow * flow, segment[at + AT_4000 + lane], segment[at + STEEP_4000 + lane])
-        laminar, linear = per_flow * flow <= LAMINAR_TO, 64.0 * friction / per_flow
+        x1, x2, x3, x4 = cubic_between(segment[at + AT_4000 + lane], segment[at + STEEP_4000 + lane])
+        r = per_flow * flow * (1.0 / LAMINAR_TO)
+        factor = x1 + r * (x2 + r * (x3 + r * x4))
+        rise = 2.0 * x1 + r * (3.0 * x2 + r * (4.0 * x3 + r * 5.0 * x4))
+        bend = x1 + r * (3.0 * x2 + r * (6.0 * x3 + r * 10.0 * x4))
+        laminar, linear = r <= 1.0, 64.0 * friction / per_flow
         chain[to + CHAIN_LOSS + lane] += linear if laminar else factor * friction * flow
-        chain[to + SLOPE + lane] += linear if laminar else (2.0 * factor + steep) * friction * flow
+        chain[to + SLOPE + lane] += linear if laminar else rise * friction * flow
+        chain[to + BEND + lane] += 0.0 if laminar else bend * friction
+        chain[to + ROOM + lane] = min(chain[to + ROOM + lane], room_for(r))
+
+
+def room_for(r: float) -> float:
+    """Tell how far a flow may move by tangent and bend, by its Reynolds number over 2000."""
+    return max(_NEAR_TURN, min(abs(r - 1.0), 0.5 * abs(r - 2.0)))
 
 
 def add_alone(segment: Floats, chain: Floats, at: np.uint64, to: np.uint64, lanes: np.uint64) -> None:
@@ -218,14 +230,22 @@ def add_alone(segment: Floats, chain: Floats, at: np.uint64, to: np.uint64, lane
     for lane in range(lanes):
         flow, friction = chain[to + FLOW + lane], segment[at + FRICTION + lane]
         per_flow = segment[at + REYNOLDS_PER_FLOW + lane]
-        loss = 64.0 * friction / per_flow
+        loss, bend = 64.0 * friction / per_flow, 0.0
         slope = loss
         if per_flow * flow > LAMINAR_TO:
             rough = 3.7 * segment[at + ROUGHNESS + lane]
             factor, steep = friction_factor_and_slope(per_flow * flow, rough)
             loss, slope = factor * friction * flow, (2.0 * factor + steep) * friction * flow
+            bend = bend_of_power(factor, steep) * friction
         chain[to + CHAIN_LOSS + lane] += loss
         chain[to + SLOPE + lane] += slope
+        chain[to + BEND + lane] += bend
+        chain[to + ROOM + lane] = _NEAR_TURN
+
+
+def bend_of_power(factor: float, steep: float) -> float:
+    """Take the bend of a loss whose friction factor goes with a power of the flow, over what it takes the factor by."""
+    return factor + 2.0 * steep + 0.5 * steep * (steep / factor - 1.0)
 
 
 def take_power(
@@ -282,10 +302,15 @@ def add_any(segment: Floats, chain: Floats, scratch: Floats, at: np.uint64, to: 
         factor, steep = swamee_jain(scratch[OFF + lane], scratch[INSIDE + lane], scratch[TERM + lane])
         flow, friction = chain[to + FLOW + lane], segment[at + FRICTION + lane]
         per_flow = segment[at + REYNOLDS_PER_FLOW + lane]
-        between, between_steep = between_regimes(per_flow * flow, factor, steep)
-        turbulent, laminar = per_flow * flow >= TURBULENT_FROM, per_flow * flow <= LAMINAR_TO
-        lost = (factor if turbulent else between) * friction * flow
-        rise = 2.0 * lost + (steep if turbulent else between_steep) * friction * flow
+        x1, x2, x3, x4 = cubic_between(factor, steep)
+        r = per_flow * flow * (1.0 / LAMINAR_TO)
+        turbulent, laminar = r >= 2.0, r <= 1.0
+        lost = factor if turbulent else x1 + r * (x2 + r * (x3 + r * x4))
+        rise = 2.0 * factor + steep if turbulent else 2.0 * x1 + r * (3.0 * x2 + r * (4.0 * x3 + r * 5.0 * x4))
+        between = x1 + r * (3.0 * x2 + r * (6.0 * x3 + r * 10.0 * x4))
+        bend = bend_of_power(factor, steep) if turbulent else between
         linear = 64.0 * friction / per_flow
-        chain[to + CHAIN_LOSS + lane] += linear if laminar else lost
-        chain[to + SLOPE + lane] += linear if laminar else rise
+        chain[to + CHAIN_LOSS + lane] += linear if laminar else lost * friction * flow
+        chain[to + SLOPE + lane] += linear if laminar else rise * friction * flow
+        chain[to + BEND + lane] += 0.0 if laminar else bend * friction
+        chain[to + ROOM + lane] = min(chain[to + ROOM + lane], room_for(r))

@@ -102,9 +102,33 @@ def _of_segment(compiled: CompiledNetwork, reynolds: Floats, by_reynolds: Floats
             by_reynolds,
             fitted(factor(DEGREE), DEGREE)[:, ::-1],
             -0.9 / inside[:, np.newaxis] * fitted(steep, _SLOPE_DEGREE)[:, ::-1],
+            twist(inside, logarithm, term),
         )
     )
     return np.ascontiguousarray(found)
+
+
+def twist(inside: Floats, logarithm: Floats, term: Floats) -> Floats:
+    """Work out half of Re² times the second derivative of the turbulent friction factor.
+
+    Parameters
+    ----------
+    inside
+        What stands in the law's logarithm [-].
+    logarithm
+        Its logarithm [-].
+    term
+        The part of it that falls with the Reynolds number [-].
+
+    Returns
+    -------
+    NDArray
+        One number for each of those given [-].
+    """
+    share = 0.9 * term / inside  # by which what stands in the logarithm falls as the Reynolds number rises
+    factor = (0.5 * math.log(10.0) / logarithm) ** 2
+    steep = 2.0 * share / logarithm * factor
+    return np.asarray(0.5 * steep * (steep / factor - 1.9 + share * (1.0 + 1.0 / logarithm)))
 
 
 def _by_reynolds(compiled: CompiledNetwork, flow: Floats, kernel: Kernel) -> Floats:
