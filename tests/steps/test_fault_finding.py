@@ -13,6 +13,7 @@ from patency.papers import LookLine, SheetWatch, load_sheet_html, load_sheet_pdf
 from patency.papers.sheets.steps import port_steps
 from patency.steps import LoadFaults, faults_document, faults_of_plan, sheet_of_load, with_advice
 from patency.steps.eye_check_words import harms_of_ports, sheet_watch, unseen_summary
+from patency.steps.fault_finding import loss_of_others
 from patency.texts import look_words
 from tests.flow.faults.test_effects import effects_in_larkmere
 from tests.papers.cast import PRINTED, text_of
@@ -20,6 +21,9 @@ from tests.small_plan import PLAN_OF_TWO, SMALL_PLAN
 from tests.small_site import SMALL_SITE, small_department
 
 DEPARTMENT = small_department(SMALL_SITE)
+
+
+LOST = {FaultKind.HOSE_OFF_PORT, FaultKind.HOSE_OFF_PIECE, FaultKind.PIECE_OFF_PORT}
 
 
 @cache
@@ -153,6 +157,14 @@ def test_the_connections_whose_loss_harms_most_are_marked_worst_first() -> None:
     ]
     starved = int(effects.others_short[rows[0]].sum())
     assert harms["T1"] == f"if it comes off, {starved} other lumens get too little"
+
+
+def test_a_connection_whose_loss_a_sheet_would_call_nothing_is_not_marked() -> None:
+    effects = found().effects
+    lost = [loss_of_others(effects, row) for row, one in enumerate(effects.faults) if one.kind in LOST]
+    assert 0.0 < max(lost) < 0.005
+    assert harms_of_ports(effects) == {}
+    assert "another lumen gets" not in load_sheet_html(sheet_of_load(DEPARTMENT, SMALL_PLAN, SMALL_PLAN.loads[0]))
 
 
 def test_the_load_file_says_which_faults_no_sensor_could_show_and_what_is_looked_at_instead() -> None:

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 # Losing a connection can take two forms; the worse one counts.
 _LOST = {FaultKind.HOSE_OFF_PORT, FaultKind.HOSE_OFF_PIECE, FaultKind.PIECE_OFF_PORT}
 _MOST_MARKED = 3
+_LEAST_MARKED = 0.005  # a loss that a sheet, which prints whole percents, would call nothing marks no connection
 # What can be looked at only while it is still bare, and the glances that stand in the rows of the pieces themselves;
 # when unloading these are one look at every port.
 _WHILE_BARE = {Look.NOZZLES, Look.STRAINERS, Look.SIEVE}
@@ -112,7 +113,7 @@ def harms_of_ports(effects: FaultEffects) -> dict[str, str]:
     -------
     dict[str, str]
         Port to a few words: how many other lumens fall short, or what the one that loses most loses. At most three,
-        worst first; none where no other lumen loses any water.
+        worst first; none where no other lumen loses more than half a percent of its water.
     """
     worst: dict[str, tuple[int, float]] = {}
     for row, fault in enumerate(effects.faults):
@@ -120,7 +121,7 @@ def harms_of_ports(effects: FaultEffects) -> dict[str, str]:
             harm = (int(effects.others_short[row].sum()), loss_of_others(effects, row))
             worst[fault.place] = max(worst.get(fault.place, (0, 0.0)), harm)
     marked = sorted(worst.items(), key=lambda item: item[1], reverse=True)[:_MOST_MARKED]
-    return {port: harm_words(*harm) for port, harm in marked if harm > (0, 0.0)}
+    return {port: harm_words(*harm) for port, harm in marked if harm > (0, _LEAST_MARKED)}
 
 
 def unseen_summary(spots: BlindSpots) -> str:
