@@ -38,7 +38,6 @@ def test_a_department_that_states_no_shape_is_told_every_one_and_asked_for_none(
         "limits.load.struck_share",
         "carriers.Wren.frame",
         "machine_kinds.front_loader.arms.upper.nozzles",
-        "machine_kinds.front_loader.arms.upper.rotation",
     } <= paths
     assert any(re.fullmatch(r"instruments\.mod5\.pieces\.handle\.outline\[\d\]\.thickness", path) for path in paths)
     assert unknowns(small_department()) == []
@@ -88,7 +87,12 @@ def test_what_surrounds_pieces_and_the_jets_themselves_are_asked_for_too() -> No
     carriers = {key: one.model_copy(update={"frame": None}) for key, one in site.carriers.items()}
     kinds = {
         key: kind.model_copy(
-            update={"arms": {name: arm.model_copy(update={"nozzles": None}) for name, arm in kind.arms.items()}}
+            update={
+                "arms": {
+                    name: arm.model_copy(update={"nozzles": None, "rotation_rpm": None})
+                    for name, arm in kind.arms.items()
+                }
+            }
         )
         for key, kind in site.machine_kinds.items()
     }
@@ -98,7 +102,7 @@ def test_what_surrounds_pieces_and_the_jets_themselves_are_asked_for_too() -> No
     }
     bare = site.model_copy(update={"carriers": carriers, "machine_kinds": kinds, "accessories": wire})
     asked = {one.path.rpartition(".")[2] for one in unstated_shapes(bare)}
-    assert asked == {"frame", "nozzles", "mesh"}
+    assert asked == {"frame", "nozzles", "rotation", "mesh"}
     assert jets_described(bare)  # the site still asks for a least share
     sleeves = {
         key: part.model_copy(update={"outer_m": None}) if isinstance(part, FlushingSleeve) else part
