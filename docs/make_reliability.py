@@ -15,8 +15,7 @@ import numpy as np
 
 from patency.catalogue import read_department
 from patency.demo import larkmere_texts
-from patency.flow import Rates
-from patency.flow.diagnosis.simulating import DiagnosisScore, calibration
+from patency.flow import DiagnosisScore, Rates, calibration
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 from tests.demo.larkmere import hand_made_load

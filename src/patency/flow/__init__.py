@@ -20,6 +20,7 @@ from patency.flow.diagnosis.diagnosing import NEVER_SHOWN, Detectability, Diagno
 from patency.flow.diagnosis.observed import Observation, StageReading
 from patency.flow.diagnosis.rates import Rates
 from patency.flow.diagnosis.rates_file import rates_schema, read_rates
+from patency.flow.diagnosis.simulating import DiagnosisScore, calibration
 from patency.flow.envelope.load_envelope import LoadEnvelope, LumenStanding, envelope_of_load
 from patency.flow.envelope.requalification import ProbeMeasure, Requalification, propose_requalification
 from patency.flow.envelope.standing import Difference, PointCompared, Standing
@@ -75,6 +76,7 @@ __all__ = [
     "Criterion",
     "Detectability",
     "Diagnosis",
+    "DiagnosisScore",
     "Difference",
     "Explanation",
     "EyeCheck",
@@ -124,6 +126,7 @@ __all__ = [
     "alarm_of_site",
     "annulus_constant",
     "blind_spots_of_load",
+    "calibration",
     "check_network",
     "compile_network",
     "described_parameters",
