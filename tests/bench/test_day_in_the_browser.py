@@ -60,9 +60,7 @@ def test_a_set_with_all_its_pieces_from_the_hand_over_to_the_issue_and_back(page
     _nothing_is_lost(players)
 
 
-def test_a_loan_without_instructions_is_held_and_a_hose_that_came_off_is_found_by_the_look(
-    page: Page, desk: Desk
-) -> None:
+def test_a_loan_without_instructions_is_held_and_a_hose_that_came_off_is_found(page: Page, desk: Desk) -> None:
     players = Players(page, desk)
     players.come("loader-1")
     _a_loan_without_instructions(players)
