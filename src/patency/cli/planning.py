@@ -108,12 +108,18 @@ def sheet_command(plan: Path, folder: Path, out: Path, baselines: tuple[Path, ..
 
     The list of what people look at leaves out what the alarm of the verdict shows where a baseline of the load is kept.
     """
-    from patency.steps import print_sheets, read_baselines, read_planned, write_all
+    from patency.steps import Looks, print_sheets, read_baselines, read_meshes, read_planned, write_all
 
     department, read = read_planned(plan, folder)
     kept = read_baselines(baselines)
+    looks = Looks(department, read_meshes(department, folder))
     sheets = print_sheets(
-        department, read, datetime.now(UTC), lambda done, total: tell(f"printing load sheets {done} of {total}"), kept
+        department,
+        read,
+        datetime.now(UTC),
+        lambda done, total: tell(f"printing load sheets {done} of {total}"),
+        kept,
+        looks,
     )
     tell("")
     written = [str(path) for path in write_all(out, sheets)]

@@ -108,7 +108,11 @@ def run_demo_day(
     tell("checking the plan a second time")
     check = check_plan_file(folder / "plan.json", folder / "site")
     sheets = print_sheets(
-        department, plan, now, on_progress=lambda done, total: tell(f"printing load sheets {done} of {total}")
+        department,
+        plan,
+        now,
+        on_progress=lambda done, total: tell(f"printing load sheets {done} of {total}"),
+        looks=looks,
     )
     write_all(folder / "sheets", sheets)
     cycles = {}

@@ -149,7 +149,7 @@ from patency.steps.plan_loads import load_of_plan
 from patency.steps.question_answering import answer_counts, answers_document, answers_of_load
 from patency.steps.reach_moves import Move, Nudge, moves_words, read_moves, with_nudge, with_shift
 from patency.steps.reach_scene import changed_bodies, scene_document
-from patency.steps.reach_showing import ReachShown, load_reach, reach_document, reach_of_plan
+from patency.steps.reach_showing import Looks, ReachShown, load_reach, reach_document, reach_of_plan
 from patency.steps.reach_trying import KeptReach, TriedPiece, tried_pieces
 from patency.steps.record_cutting import cut_cycles, cut_time
 from patency.steps.rejudging import CycleChanged, Rejudged, Revision, rejudge_archive
@@ -189,6 +189,7 @@ __all__ = [
     "LoadFaults",
     "LoadStep",
     "Loading",
+    "Looks",
     "MarginCheck",
     "Move",
     "Nudge",

@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from patency.flow import fed, flow_of_load
-from patency.papers import load_sheet, load_sheet_html, load_sheet_pdf, set_letters
+from patency.papers import load_sheet, load_sheet_html, load_sheet_pdf, reach_pictures, set_letters
 from patency.steps.eye_check_words import sheet_watch
 from patency.steps.weakest import weakest_lumens
+from patency.steps.weakest_zones import weakest_zones
 from patency.texts import look_first_words
 
 if TYPE_CHECKING:
@@ -18,11 +19,19 @@ if TYPE_CHECKING:
     from patency.evidence import BaselineFile
     from patency.load import Load, Plan
     from patency.papers import LoadSheet
+    from patency.steps.reach_showing import Looks
 
 _LOOK_FIRST = 5
+_ZONES_DRAWN = 4
 
 
-def sheet_of_load(department: Department, plan: Plan, load: Load, baselines: Sequence[BaselineFile] = ()) -> LoadSheet:
+def sheet_of_load(
+    department: Department,
+    plan: Plan,
+    load: Load,
+    baselines: Sequence[BaselineFile] = (),
+    looks: Looks | None = None,
+) -> LoadSheet:
     """Work out the sheet of one load, with its weakest lumens and the glances that its faults need.
 
     Parameters
@@ -35,6 +44,8 @@ def sheet_of_load(department: Department, plan: Plan, load: Load, baselines: Seq
         One of its loads.
     baselines
         Every baseline of earlier cycles that is kept.
+    looks
+        Computes what the jets strike; without it the sheet says nothing of it.
 
     Returns
     -------
@@ -47,7 +58,13 @@ def sheet_of_load(department: Department, plan: Plan, load: Load, baselines: Seq
     letters = set_letters(load)
     look_first = [look_first_words(line.port, letters[line.set], line.piece, line.answer) for line in weakest]
     watch = sheet_watch(department, plan, load, baselines)
-    return load_sheet(department, load, f"{plan.day:%A %d %B %Y}", look_first, watch)
+    found = None if looks is None else looks.at(load)
+    pictures = None
+    if found is not None and found.strikes is not None:
+        zones = weakest_zones(department, load, found, _LOOK_FIRST)
+        look_first += [f"set {letters[one.key[0]]}: {one.words}, {one.zone}" for one in zones]
+        pictures = reach_pictures(found, [one.key for one in zones[:_ZONES_DRAWN]])
+    return load_sheet(department, load, f"{plan.day:%A %d %B %Y}", look_first, watch, pictures)
 
 
 def print_sheets(
@@ -56,6 +73,7 @@ def print_sheets(
     printed: datetime,
     on_progress: Callable[[int, int], None] | None = None,
     baselines: Sequence[BaselineFile] = (),
+    looks: Looks | None = None,
 ) -> dict[str, bytes]:
     """Set the sheet of every load as PDF and as a web page.
 
@@ -71,6 +89,8 @@ def print_sheets(
         Called with how many loads are done and how many there are.
     baselines
         Every baseline of earlier cycles that is kept.
+    looks
+        Computes what the jets strike; without it the sheets say nothing of it.
 
     Returns
     -------
@@ -79,7 +99,7 @@ def print_sheets(
     """
     files = {}
     for done, load in enumerate(plan.loads, start=1):
-        sheet = sheet_of_load(department, plan, load, baselines)
+        sheet = sheet_of_load(department, plan, load, baselines, looks)
         files[f"load-{load.id}-sheet.pdf"] = load_sheet_pdf(sheet, printed)
         files[f"load-{load.id}-sheet.html"] = load_sheet_html(sheet).encode()
         if on_progress is not None:

@@ -1,0 +1,67 @@
+"""Which pieces of a load jets strike least, with the zones that lie in shadow: where the clean side looks first."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from patency.load import pieces_of_set
+from patency.reach import shadow_words, shadowed_zones, struck_share
+
+if TYPE_CHECKING:
+    from patency.catalogue import Department
+    from patency.load import Load
+    from patency.reach import LoadReach
+
+
+class WeakestPiece(NamedTuple):
+    """A piece of which jets strike little.
+
+    Parameters
+    ----------
+    key
+        Set and piece.
+    words
+        What people call it.
+    share
+        Share of its surface that jets strike directly.
+    zone
+        The zone with the largest area in shadow, with how much of it is struck and what shadows it.
+    """
+
+    key: tuple[str, str]
+    words: str
+    share: float
+    zone: str
+
+
+def weakest_zones(department: Department, load: Load, found: LoadReach, count: int) -> list[WeakestPiece]:
+    """List the pieces of a load that jets strike least and that have a zone in shadow.
+
+    Parameters
+    ----------
+    department
+        The department.
+    load
+        The load.
+    found
+        What was computed of it.
+    count
+        How many at most.
+
+    Returns
+    -------
+    list[WeakestPiece]
+        The least struck first; pieces alike in the same set stand once. Pieces of which something is not known that
+        had to be are not among them.
+    """
+    if found.strikes is None:
+        return []
+    words = {(one.set, one.key): one.words for name in load.sets for one in pieces_of_set(department, name)}
+    known = {key: one for key, one in found.strikes.pieces.items() if not found.gaps(key)}
+    weakest: dict[tuple[str, str], WeakestPiece] = {}
+    for key in sorted(known, key=lambda key: (struck_share(known[key]), key)):
+        zones = shadowed_zones(known[key])
+        if zones:
+            one = WeakestPiece(key, words[key], struck_share(known[key]), shadow_words(zones[0]))
+            weakest.setdefault((key[0], words[key]), one)
+    return list(weakest.values())[:count]
