@@ -31,6 +31,9 @@ _SMALLEST_FLOW_M3_S = 1e-13  # far below a microlitre per minute: what counts as
 _SMALLEST_SLOPE = 1e-9  # of a chain's slope at 1 m/s: keeps a step finite where nothing flows
 _NARROW_GAP = 0.01  # of an annulus: below this 1 - k the closed form loses digits and its series takes over
 _MOST_STEPS = 200
+# A step that moves every flow by less than this is taken without asking whether it leads downhill. Where thin gaps make
+# such steps go round in a circle, none is taken unasked any more.
+_UNASKED, _PATIENT_STEPS = 1e-2, 20
 
 
 class Chains(NamedTuple):
@@ -325,12 +328,13 @@ def begin(chains: Chains, tree: Tree, ends: Ends, state: State) -> None:
         state.slope[0] += (shutoff - pump_head(ends, total)[0]) / total
 
 
-def step(chains: Chains, tree: Tree, ends: Ends, state: State, target: Floats) -> tuple[float, float]:
+def step(chains: Chains, tree: Tree, ends: Ends, state: State, target: Floats, unasked: float) -> tuple[float, float]:
     """Go towards the target, as far as is downhill; what is left over, and the largest move.
 
     The sum over all chains of the integral of loss over flow, less what the pump gives, is convex and
     smallest where the network balances; the residuals are its downhill slopes. A step that ends on the
-    far side of the valley, more than half as steep as it began, is cut back. Outlets stop at zero.
+    far side of the valley, more than half as steep as it began, is cut back, unless it moves every flow by less
+    than the share ``unasked`` of it. Outlets stop at zero.
     """
     nodes, chords = tree.parent.size, tree.chord_from.size
     before = state.flow[nodes:].copy()
@@ -350,7 +354,7 @@ def step(chains: Chains, tree: Tree, ends: Ends, state: State, target: Floats) -
         worst = evaluate(chains, tree, ends, state)
         for k in range(before.size):
             ahead += state.residual[k] * (state.flow[nodes + k] - before[k])
-        if change < 1e-2 or part < 1e-6 or (gained > 0.0 and ahead >= -0.5 * gained):
+        if change < unasked or part < 1e-6 or (gained > 0.0 and ahead >= -0.5 * gained):
             return worst, moved
         part *= min(0.5, max(0.1, gained / (gained - ahead))) if gained > 0.0 else 0.5
 
@@ -380,7 +384,7 @@ def newton(
     moved = 2.0
     while steps < _MOST_STEPS and (worst > tolerance_m or moved > 1.0):
         aim(chains, tree, ends, state, target)
-        worst, moved = step(chains, tree, ends, state, target)
+        worst, moved = step(chains, tree, ends, state, target, _UNASKED if steps < _PATIENT_STEPS else 0.0)
         steps += 1
     return state.flow, state.head, steps, worst
 
