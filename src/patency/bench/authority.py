@@ -88,6 +88,8 @@ MAY: Mapping[str, frozenset[Role]] = {
     "clean.on": _CLEAN | {_R.COORDINATOR},
     "clean.test": _CLEAN,
     "clean.steam": _CLEAN,
+    "clean.tests": _ALL - {_R.ADMINISTRATOR},
+    "clean.tested": _CLEAN | {_R.ENGINEER},
     "finding": _ALL - {_R.ADMINISTRATOR},
     "finding.report": _SOILED | _CLEAN,
     "photo": _ALL - {_R.ADMINISTRATOR},

@@ -144,7 +144,7 @@ def evidence_steam(
     A cycle is judged by air removal, plateau, saturation, drying and the tests entered. Ends with 0 when the verdict
     is met, with 1 when a criterion is missed or not evaluated. The verdict is no release.
     """
-    from patency.evidence import steam_document
+    from patency.evidence import read_entered, steam_document
     from patency.steps import (
         Interlock,
         judge_steam_cycle,
@@ -166,7 +166,7 @@ def evidence_steam(
     if programme is None:
         judged = judge_steam_leakage(files, department, day)
     else:
-        entered = (read_text(checks), str(checks)) if checks else None
+        entered = read_entered(read_text(checks), str(checks)) if checks else None
         interlock = None if calendar is None else Interlock(calendar, moment_of(on))
         cycle = judge_steam_cycle(
             files, department, programme, day, name=record.stem, checks=entered, interlock=interlock

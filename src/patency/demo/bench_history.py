@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
-from itertools import chain, count
+from itertools import chain, count, product
 from typing import TYPE_CHECKING
 
 from patency.demo.bench_ability import ability_and_stock
 from patency.errors import InputError
+from patency.evidence import SterilizerTest, limit_of_test
 from patency.ledger import (
     Circumstances,
     Confirmation,
@@ -202,6 +203,11 @@ class _History:
 
     def _day(self) -> Iterator[tuple[Command, Circumstances]]:
         morning = datetime.combine(self.day.date, datetime.min.time(), UTC) + timedelta(hours=6)
+        for machine, test in product(STEAM, SterilizerTest):
+            counts = limit_of_test(test, self.department.limits.steam)
+            due = morning + timedelta(seconds=counts.value) if counts is not None else None
+            tested = TestMachine(machine=machine, test=test.value, passed=True, due=due)
+            yield self.by("assembler-1", morning, tested, "clean side 1")
         sample = TakeSample(sample="water-1", point="final rinse", taken=morning)
         yield self.by("engineer-1", morning, sample, "water plant")
         for place, waiting in enumerate(self.day.waiting, start=1):

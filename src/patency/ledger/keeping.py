@@ -183,7 +183,7 @@ class Ledger:
                 connection.execute(select(EVENTS.c.seq).where(EVENTS.c.command == command).limit(1)).first() is not None
             )
 
-    def story(self, kind: str, key: str, last: int | None = None) -> list[dict[str, Any]]:
+    def story(self, kind: str, key: str, last: int | None = None, event: str | None = None) -> list[dict[str, Any]]:
         """List the events that concern a thing.
 
         Parameters
@@ -194,6 +194,8 @@ class Ledger:
             Which one.
         last
             How many at most, the newest; None for all.
+        event
+            Name of the only events listed, such as ``machine tested``; None for all.
 
         Returns
         -------
@@ -202,6 +204,7 @@ class Ledger:
         """
         same = and_(TOUCHES.c.seq == EVENTS.c.seq, TOUCHES.c.kind == kind, TOUCHES.c.key == key)
         query = select(EVENTS.c.body).join(TOUCHES, same).order_by(EVENTS.c.seq.desc()).limit(last)
+        query = query if event is None else query.where(EVENTS.c.event == event)
         with self.store.glancing() as connection:
             return [json.loads(body) for body in connection.execute(query).scalars()][::-1]
 

@@ -23,6 +23,7 @@ from patency.ledger import (
 )
 from patency.steps.at_the_bench.load_progress import Deviation, progress_of
 from patency.steps.at_the_bench.permission import not_permitted
+from patency.steps.at_the_bench.steam_checks import steam_checks_of
 from patency.steps.at_the_bench.unloading import eye_check_of
 from patency.steps.at_the_bench.workplace import note
 from patency.steps.cycle_judging import CycleJudged, RecordFiles, judge_cycle
@@ -160,9 +161,12 @@ def show_decision(
     if record.kind is LoadKind.STEAM:
         if files is not None:
             lacks += _of_another_machine(files, record)
-            key: Hashable = (load_id, record.programme, files, on)
+            checks = steam_checks_of(workplace, record)
+            key: Hashable = (load_id, record.programme, files, on, checks)
             if key not in kept:
-                kept[key] = judge_steam_cycle(files, workplace.department, record.programme, on, name=load_id)
+                kept[key] = judge_steam_cycle(
+                    files, workplace.department, record.programme, on, name=load_id, checks=checks
+                )
             judged = kept[key]
     else:
         planned = workplace.load(load_id)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from patency.errors import InputError
-from patency.evidence import judge_leakage, judge_steam, read_entered, steam_document
+from patency.evidence import judge_leakage, judge_steam, steam_document
 from patency.papers import plot_record, steam_file
 from patency.steps.interlocking import judged_with_tests
 from patency.steps.load_file_printing import load_file_as_files
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from datetime import date, datetime
 
     from patency.catalogue import Department
-    from patency.evidence import CycleRecord, SteamEvidence
+    from patency.evidence import CycleRecord, EnteredChecks, SteamEvidence
     from patency.papers import LoadFile
     from patency.steps.cycle_judging import RecordFiles
     from patency.steps.interlocking import Interlock
@@ -60,7 +60,7 @@ def judge_steam_cycle(
     on: date,
     *,
     name: str,
-    checks: tuple[str, str] | None = None,
+    checks: EnteredChecks | None = None,
     interlock: Interlock | None = None,
 ) -> SteamJudged:
     """Judge the record of a cycle of a steam sterilizer against its programme and the site's limits.
@@ -78,7 +78,7 @@ def judge_steam_cycle(
     name
         What the load is called.
     checks
-        Text of the tests and looks as entered, and what it is called in messages; None where nothing was entered.
+        The tests and looks as entered; None where nothing was.
     interlock
         The calendar of tests; None asks for no test.
 
@@ -92,17 +92,16 @@ def judge_steam_cycle(
     InputError
         When the department has no such programme.
     InputErrors
-        With every fault of description, record or checks.
+        With every fault of description or record.
     """
     prescribed = department.steam_programmes.get(programme)
     if prescribed is None:
         known = ", ".join(department.steam_programmes) or "none described"
         raise InputError("--programme", f"no steam programme {programme!r}", f"one of: {known}")
-    entered = read_entered(*checks) if checks else None
     limits = department.limits.steam
 
     def judging(one: CycleRecord) -> SteamEvidence:
-        return judge_steam(one, prescribed, limits, on=on, programme_key=programme, entered=entered)
+        return judge_steam(one, prescribed, limits, on=on, programme_key=programme, entered=checks)
 
     logger = None if files.logger is None else files.logger.read()
     record, evidence = judged_with_logger(files.read(), logger, judging)

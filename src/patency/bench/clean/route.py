@@ -12,8 +12,10 @@ from patency.bench.asking import Asked, Asking
 from patency.ledger import Refused, SetState
 from patency.steps import (
     bring_on,
+    last_steam_tests,
     load_sterilizer,
     next_steam_load,
+    note_steam_test,
     note_test,
     read_scan,
     sets_on_clean_side,
@@ -48,6 +50,11 @@ def _list(asked: Asked, reasons: Sequence[object] = ()) -> Response:
     )
 
 
+def _tests(asked: Asked, reasons: Sequence[object] = ()) -> Response:
+    shown = last_steam_tests(asked.opened.workplace, asked.now.date())
+    return asked.page("clean/tests.html", tests=shown, reasons=reasons, status=422 if reasons else 200)
+
+
 @router.get("/clean", name="clean")
 def sets(asked: Asking) -> Response:
     """List the sets at the clean side, in the store and in theatre."""
@@ -76,6 +83,24 @@ def steam(asked: Asking) -> Response:
     if isinstance(outcome, Refused):
         return _list(asked, outcome.reasons)
     return asked.go("/clean", asked.gettext("Started: {}").format(load))
+
+
+@router.get("/clean-tests", name="clean.tests")
+def tests(asked: Asking) -> Response:
+    """Show the last tests of the sterilizers, and whether loads of today can rest on them."""
+    return _tests(asked)
+
+
+@router.post("/clean-tests", name="clean.tested")
+def tested(asked: Asking) -> Response:
+    """Write down how a test of a sterilizer came out."""
+    machine, name, verdict = (asked.form.get(field, "") for field in ("machine", "test", "verdict"))
+    refused = note_steam_test(asked.opened.workplace, machine, name, verdict, asked.around())
+    if refused:
+        return _tests(asked, refused.reasons)
+    if verdict == "met":
+        return asked.go("/clean-tests", asked.gettext("Passed."))
+    return asked.go("/clean-tests", asked.gettext("Not passed: {} is held.").format(machine), "bad")
 
 
 @router.get("/clean/{key}", name="clean.set")

@@ -13,8 +13,14 @@ from patency.evidence.criteria import Asked, Criterion, CriterionState, limit_fa
 from patency.evidence.description import Word
 
 if TYPE_CHECKING:
+    from datetime import date
+
+    from patency.catalogue import SteamLimits
     from patency.evidence.steam.case import SteamCase
     from patency.quantities import Limit
+
+
+_NOBODY = "nobody has entered it"
 
 
 class Result(StrEnum):
@@ -22,6 +28,14 @@ class Result(StrEnum):
 
     PASSED = "passed"
     FAILED = "failed"
+
+
+class SterilizerTest(StrEnum):
+    """A test of a sterilizer that its loads rest on."""
+
+    STEAM_PENETRATION = "steam penetration"
+    HOLLOW_LOAD = "hollow load"
+    AIR_LEAKAGE = "air leakage"
 
 
 class _Entered(BaseModel):
@@ -90,22 +104,25 @@ def entered_criteria(case: SteamCase, entered: EnteredChecks | None) -> list[Cri
     list
         One criterion for each; not evaluated where it was not entered or is of another machine.
     """
-    limits = case.limits
-    return [
-        _aged(case, entered, "steam_penetration", limits.penetration_interval),
-        _aged(case, entered, "hollow_load", limits.hollow_interval),
-        _aged(case, entered, "air_leakage", limits.leakage_interval),
-        _dryness(case, entered),
+    checks = [_of_this_machine(case, entered, test.value.replace(" ", "_")) for test in SterilizerTest]
+    tests = [
+        judge_sterilizer_test(test, check, case.limits, case.on)
+        for test, check in zip(SterilizerTest, checks, strict=True)
     ]
+    return [*tests, _dryness(case, entered)]
 
 
 def _of_this_machine(case: SteamCase, entered: EnteredChecks | None, name: str) -> EnteredCheck | str:
     check: EnteredCheck | None = getattr(entered, name) if entered else None
     if entered is None or check is None:
-        return "nobody has entered it"
+        return _NOBODY
     if case.record.description.machine != entered.machine:
         return f"it was entered for {entered.machine!r}, the record names {case.record.description.machine!r}"
-    if check.at.date() > case.on:
+    return _not_later(check, case.on)
+
+
+def _not_later(check: EnteredCheck, on: date) -> EnteredCheck | str:
+    if check.at.date() > on:
         return f"it was entered for {check.at.isoformat(' ', 'minutes')}, after the day of the decision"
     return check
 
@@ -115,21 +132,64 @@ def _told(asked: Asked, check: EnteredCheck, state: CriterionState, source: str,
     return Criterion(asked.name, None, "", None, source, None, state, f"{done}{why}")
 
 
-def _aged(case: SteamCase, entered: EnteredChecks | None, name: str, limit: Limit | None) -> Criterion:
-    asked = Asked(f"{name.replace('_', '-')} test", "")
-    check = _of_this_machine(case, entered, name)
+def limit_of_test(test: SterilizerTest, limits: SteamLimits) -> Limit | None:
+    """Find how long a test of a sterilizer counts.
+
+    Parameters
+    ----------
+    test
+        Which test.
+    limits
+        The site's limits.
+
+    Returns
+    -------
+    Limit or None
+        The longest time since the test [s]; None where the site states none.
+    """
+    return {
+        SterilizerTest.STEAM_PENETRATION: limits.penetration_interval,
+        SterilizerTest.HOLLOW_LOAD: limits.hollow_interval,
+        SterilizerTest.AIR_LEAKAGE: limits.leakage_interval,
+    }[test]
+
+
+def judge_sterilizer_test(
+    test: SterilizerTest, check: EnteredCheck | str | None, limits: SteamLimits, on: date
+) -> Criterion:
+    """Judge a test of a sterilizer by its result and by its age at the end of a day.
+
+    Parameters
+    ----------
+    test
+        Which test.
+    check
+        What was entered; None for nothing, a sentence where it does not count.
+    limits
+        The site's limits: how long each test counts.
+    on
+        The day of the decision, on which the limit must hold.
+
+    Returns
+    -------
+    Criterion
+        Not evaluated where nothing was entered that counts, or the site does not say how long it counts.
+    """
+    asked = Asked(f"{test.value.replace(' ', '-')} test", "")
+    check = _not_later(check, on) if isinstance(check, EnteredCheck) else check or _NOBODY
     if isinstance(check, str):
         return unanswered(asked, check)
+    limit = limit_of_test(test, limits)
     source = "" if limit is None else limit.source
     if check.result is Result.FAILED:
         return _told(asked, check, CriterionState.NOT_MET, source, "")
-    fault = limit_fault(limit, "s", case.on)
+    fault = limit_fault(limit, "s", on)
     if limit is None or fault is not None:
         return _told(asked, check, CriterionState.NOT_EVALUATED, source, f"; how long it counts: {fault}")
     # The cycle may have run at any time of the day of the decision: its end is the worst case.
-    age_s = (datetime.combine(case.on + timedelta(days=1), time.min) - check.at).total_seconds()
+    age_s = (datetime.combine(on + timedelta(days=1), time.min) - check.at).total_seconds()
     old = age_s > limit.value
-    words = f"; {shown(age_s / 3600, 'h')} before the end of {case.on}, counts for {shown(limit.value / 3600, 'h')}"
+    words = f"; {shown(age_s / 3600, 'h')} before the end of {on}, counts for {shown(limit.value / 3600, 'h')}"
     return _told(asked, check, CriterionState.NOT_MET if old else CriterionState.MET, source, words)
 
 

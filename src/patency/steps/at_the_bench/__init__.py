@@ -106,6 +106,12 @@ from patency.steps.at_the_bench.starting import (
     show_before_start,
     start_load,
 )
+from patency.steps.at_the_bench.steam_checks import (
+    LastTest,
+    last_steam_tests,
+    note_steam_test,
+    steam_checks_of,
+)
 from patency.steps.at_the_bench.sterilizing import (
     SteamChoice,
     load_sterilizer,
@@ -151,6 +157,7 @@ __all__ = [
     "Flush",
     "Found",
     "InspectionPoints",
+    "LastTest",
     "LoadOfDay",
     "LoadStep",
     "Loading",
@@ -195,6 +202,7 @@ __all__ = [
     "found_in_box",
     "inspect_set",
     "issue_set",
+    "last_steam_tests",
     "load_sterilizer",
     "loads_of_day",
     "look_at_set",
@@ -207,6 +215,7 @@ __all__ = [
     "note_by_hand",
     "note_looked",
     "note_off",
+    "note_steam_test",
     "note_test",
     "owners_of_extra",
     "pack_set",
@@ -232,6 +241,7 @@ __all__ = [
     "show_unloading",
     "start_bath",
     "start_load",
+    "steam_checks_of",
     "steam_choice",
     "steam_load_name",
     "step_of_piece",

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from patency.evidence import EyeCheck
+from patency.evidence import EnteredCheck, EyeCheck
 from patency.evidence import Seen as Looked
 from patency.flow import fed, flow_of_load
 from patency.ledger import (
@@ -159,11 +159,17 @@ def show_unloading(workplace: Workplace, load_id: str) -> Unloading | Refused:
 
 def _out_of_the_sterilizer(workplace: Workplace, record: LoadRecord) -> Unloading:
     held = tuple(name for name in record.sets if workplace.ledger.holds(Kind.SET, name))
-    return Unloading(record.load, record.state, _PACKS_LOOK, (), looked=False, taken={}, held=held, packs=record.sets)
+    said = notes_of(workplace, Kind.LOAD, record.load, _FORM)
+    looked = any(one["act"] == "looked" for one in said)
+    return Unloading(record.load, record.state, _PACKS_LOOK, (), looked, taken={}, held=held, packs=record.sets)
 
 
-def note_bad_pack(workplace: Workplace, load_id: str, set_key: str, around: Circumstances) -> Unloading | Refused:
+def note_bad_pack(
+    workplace: Workplace, load_id: str, set_key: str, fault: str, around: Circumstances
+) -> Unloading | Refused:
     """Write down that a pack came out of the sterilizer wet or damaged: its set is held, whatever the record says.
+
+    One wet pack says that the load was not dry: nothing of it is released. A damaged one says nothing of the others.
 
     Parameters
     ----------
@@ -173,6 +179,8 @@ def note_bad_pack(workplace: Workplace, load_id: str, set_key: str, around: Circ
         The sterilizer load.
     set_key
         The set in the pack.
+    fault
+        ``wet`` or ``damaged``.
     around
         Who, when, where, under which key.
 
@@ -186,8 +194,11 @@ def note_bad_pack(workplace: Workplace, load_id: str, set_key: str, around: Circ
         return shown
     if set_key not in shown.packs or shown.state is LoadState.STARTED:
         return Refused.because(f"load {load_id}", f"no pack of {set_key} came out of it", "a pack of a load that ended")
-    command = hold(around, Kind.SET, set_key, f"pack wet or damaged after load {load_id}")
-    refused = not_permitted(workplace, around, SOILED | CLEAN) or workplace.write(around, [command])
+    if fault not in {"wet", "damaged"}:
+        return Refused.because(f"set {set_key}", f"its pack is {fault!r}", "wet or damaged")
+    found = note(Kind.LOAD, load_id, _FORM, "not met", act=fault, set=set_key)
+    commands: list[Command] = [found, hold(around, Kind.SET, set_key, f"pack {fault} after load {load_id}")]
+    refused = not_permitted(workplace, around, SOILED | CLEAN) or workplace.write(around, commands)
     return refused or show_unloading(workplace, load_id)
 
 
@@ -250,7 +261,7 @@ def note_off(workplace: Workplace, load_id: str, port: str, around: Circumstance
 
 
 def note_looked(workplace: Workplace, load_id: str, around: Circumstances) -> Unloading | Refused:
-    """Write down that every port was looked at; what was off was said before.
+    """Write down that every port or pack was looked at; what was off, wet or damaged was said before.
 
     Parameters
     ----------
@@ -271,7 +282,8 @@ def note_looked(workplace: Workplace, load_id: str, around: Circumstances) -> Un
         return shown
     if shown.state is not LoadState.ENDED:
         return Refused.because(f"load {load_id}", f"is {shown.state}", "a load that came out")
-    off = [look.port for look in shown.ports if look.off]
+    said = notes_of(workplace, Kind.LOAD, load_id, _FORM)
+    off = [one.get("port", one["set"]) for one in said if one["act"] in {"off", "wet", "damaged"}]
     looked = note(Kind.LOAD, load_id, _FORM, "not met" if off else "met", act="looked", off=off)
     refused = not_permitted(workplace, around, CLEAN | SOILED) or workplace.write(around, [looked])
     return refused or show_unloading(workplace, load_id)
@@ -302,6 +314,30 @@ def eye_check_of(workplace: Workplace, load_id: str) -> EyeCheck | None:
     if looked:
         return EyeCheck(Looked.ALL_IN_PLACE, looked[-1]["person"], datetime.fromisoformat(looked[-1]["at"]))
     return None
+
+
+def dry_check_of(workplace: Workplace, load_id: str) -> EnteredCheck | None:
+    """Return the look at the packs of a sterilizer load as evidence for the release.
+
+    Parameters
+    ----------
+    workplace
+        Ledger, department, plan.
+    load_id
+        The load.
+
+    Returns
+    -------
+    EnteredCheck or None
+        Failed where a pack was wet; None where nobody said that every pack was looked at, and none was wet either.
+    """
+    said = notes_of(workplace, Kind.LOAD, load_id, _FORM)
+    told = [one for one in said if one["act"] == "wet"] or [one for one in said if one["act"] == "looked"]
+    if not told:
+        return None
+    at = datetime.fromisoformat(told[-1]["at"]).replace(tzinfo=None)
+    result = "failed" if told[-1]["act"] == "wet" else "passed"
+    return EnteredCheck.model_validate({"result": result, "at": at, "by": told[-1]["person"]})
 
 
 def wash_again(workplace: Workplace, set_key: str, why: str, around: Circumstances) -> InstrumentSet | Refused:
