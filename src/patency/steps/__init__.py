@@ -9,7 +9,6 @@ from patency.steps.at_the_bench import (
     Finding,
     Flush,
     Found,
-    LastTest,
     Loading,
     LoadStep,
     OnCleanSide,
@@ -43,7 +42,6 @@ from patency.steps.at_the_bench import (
     found_in_box,
     inspect_set,
     issue_set,
-    last_steam_tests,
     load_sterilizer,
     loads_of_day,
     look_at_set,
@@ -56,7 +54,6 @@ from patency.steps.at_the_bench import (
     note_by_hand,
     note_looked,
     note_off,
-    note_steam_test,
     note_test,
     owners_of_extra,
     pack_set,
@@ -82,7 +79,6 @@ from patency.steps.at_the_bench import (
     show_unloading,
     start_bath,
     start_load,
-    steam_checks_of,
     steam_choice,
     steam_load_name,
     step_of_piece,
@@ -164,6 +160,7 @@ from patency.steps.sheet_printing import print_sheets, sheet_of_load
 from patency.steps.site_checking import SiteCheck, check_site
 from patency.steps.site_reading import read_site
 from patency.steps.steam_judging import SteamJudged, judge_steam_cycle, judge_steam_leakage
+from patency.steps.weakest_zones import LeastStruck, least_struck
 
 __all__ = [
     "HOLDABLE",
@@ -189,7 +186,7 @@ __all__ = [
     "LabLumen",
     "LabPort",
     "Laboratory",
-    "LastTest",
+    "LeastStruck",
     "LedgerCheck",
     "LoadFaults",
     "LoadStep",
@@ -283,7 +280,7 @@ __all__ = [
     "judged_against",
     "keep_cycle",
     "label_of_set",
-    "last_steam_tests",
+    "least_struck",
     "ledger_piece",
     "ledger_type",
     "lift_hold",
@@ -307,7 +304,6 @@ __all__ = [
     "note_by_hand",
     "note_looked",
     "note_off",
-    "note_steam_test",
     "note_test",
     "owners_of_extra",
     "pack_archive",
@@ -369,7 +365,6 @@ __all__ = [
     "solve_network",
     "start_bath",
     "start_load",
-    "steam_checks_of",
     "steam_choice",
     "steam_load_name",
     "step_of_piece",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+from collections import OrderedDict
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -35,8 +36,23 @@ class KeptReach:
     """
 
     meshes: Mapping[str, Triangles]
-    _found: dict[tuple[str, tuple[Move, ...]], LoadReach] = field(default_factory=dict)
+    _found: OrderedDict[tuple[str, tuple[Move, ...]], LoadReach] = field(default_factory=OrderedDict)
     _one_at_a_time: threading.Lock = field(default_factory=threading.Lock)
+
+    def known(self, load: Load) -> LoadReach | None:
+        """Return what the jets strike of a load as planned where it was computed, at once even while others compute.
+
+        Parameters
+        ----------
+        load
+            The load as planned.
+
+        Returns
+        -------
+        LoadReach or None
+            None where it was not computed yet.
+        """
+        return self._found.get((load.id, ()))
 
     def of(self, department: Department, load: Load, moves: tuple[Move, ...] = ()) -> LoadReach:
         """Return what the jets strike of a load with some pieces moved.
@@ -68,7 +84,7 @@ class KeptReach:
     def _of(self, department: Department, load: Load, moves: tuple[Move, ...]) -> LoadReach:
         key = (load.id, moves)
         if key in self._found:
-            self._found[key] = self._found.pop(key)
+            self._found.move_to_end(key)
         else:
             found = self._moved(department, load, moves) if moves else self._planned(department, load)
             while len(self._found) >= _MOST_KEPT:

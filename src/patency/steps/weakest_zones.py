@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from patency.ledger import Refused
 from patency.load import pieces_of_set
 from patency.reach import shadow_words, shadowed_zones, struck_share
 
@@ -11,6 +12,10 @@ if TYPE_CHECKING:
     from patency.catalogue import Department
     from patency.load import Load
     from patency.reach import LoadReach
+    from patency.steps.at_the_bench.workplace import Workplace
+    from patency.steps.reach_trying import KeptReach
+
+_LOOK_FIRST = 5
 
 
 class WeakestPiece(NamedTuple):
@@ -65,3 +70,51 @@ def weakest_zones(department: Department, load: Load, found: LoadReach, count: i
             one = WeakestPiece(key, words[key], struck_share(known[key]), shadow_words(zones[0]))
             weakest.setdefault((key[0], words[key]), one)
     return list(weakest.values())[:count]
+
+
+class LeastStruck(NamedTuple):
+    """What is known of the pieces of a load that jets strike least.
+
+    Parameters
+    ----------
+    computed
+        Whether it was computed yet.
+    pieces
+        The least struck first.
+    unknown
+        Of how many pieces something is not known that had to be; any of them may be struck less.
+    """
+
+    computed: bool
+    pieces: tuple[WeakestPiece, ...] = ()
+    unknown: int = 0
+
+
+def least_struck(workplace: Workplace, kept: KeptReach, load_id: str) -> LeastStruck | None:
+    """Show the pieces of a load that jets strike least, as far as it was computed: nobody waits for it here.
+
+    Parameters
+    ----------
+    workplace
+        Ledger, department, plan.
+    kept
+        What was computed of the loads as planned.
+    load_id
+        The load.
+
+    Returns
+    -------
+    LeastStruck or None
+        None for a load that is in no plan of today, as one of a sterilizer.
+    """
+    load = workplace.load(load_id)
+    if isinstance(load, Refused):
+        return None
+    found = kept.known(load)
+    if found is None:
+        return LeastStruck(computed=False)
+    strikes = {} if found.strikes is None else found.strikes.pieces
+    keys = [(one.set, one.piece) for one in load.pieces]
+    unknown = [key for key in keys if key not in strikes or found.gaps(key)]
+    weakest = weakest_zones(workplace.department, load, found, _LOOK_FIRST)
+    return LeastStruck(computed=True, pieces=tuple(weakest), unknown=len(unknown))

@@ -9,7 +9,7 @@ from fastapi.responses import Response
 
 from patency.bench.asking import Asked, Asking
 from patency.ledger import Refused
-from patency.steps import Decision, loads_to_decide, refuse_load, release_load, show_decision
+from patency.steps import Decision, least_struck, loads_to_decide, refuse_load, release_load, show_decision
 
 router = APIRouter(include_in_schema=False)
 
@@ -22,7 +22,8 @@ def _decision(asked: Asked, load: str) -> Decision | Refused:
 def _show(asked: Asked, decision: Decision, pin_fault: str = "", reasons: object = (), why_fault: str = "") -> Response:
     status = 422 if pin_fault or reasons or why_fault else 200
     shown = {"decision": decision, "pin_fault": pin_fault, "reasons": reasons, "why_fault": why_fault}
-    return asked.page("release", status=status, **shown)
+    least = least_struck(asked.opened.workplace, asked.opened.reach, decision.record.load)
+    return asked.page("release", status=status, least=least, load_id=decision.record.load, **shown)
 
 
 @router.get("/release", name="releases")

@@ -13,6 +13,7 @@ from patency.steps import (
     Unloading,
     count_back,
     end_load,
+    least_struck,
     loads_of_day,
     loads_to_decide,
     note_bad_pack,
@@ -29,7 +30,9 @@ def _show(asked: Asked, load: str, reasons: object = ()) -> Response:
     if isinstance(shown, Refused):
         return asked.go("/unloading", shown.text, "bad")
     names = {key: one.name for key, one in asked.opened.department.accessories.items()}
-    return asked.page("unloading", shown=shown, reasons=reasons, names=names, status=422 if reasons else 200)
+    least = least_struck(asked.opened.workplace, asked.opened.reach, load)
+    status = 422 if reasons else 200
+    return asked.page("unloading", shown=shown, reasons=reasons, names=names, least=least, load_id=load, status=status)
 
 
 def _done(asked: Asked, load: str, outcome: Unloading | Refused, told: str, sound: str = "good") -> Response:
@@ -71,8 +74,8 @@ def off(asked: Asking, load: str) -> Response:
 @router.post("/unloading/{load}/pack", name="unloading.pack")
 def pack(asked: Asking, load: str) -> Response:
     """Write down that a pack came out wet or damaged."""
-    name, fault = asked.form.get("set", ""), asked.form.get("fault", "")
-    outcome = note_bad_pack(asked.opened.workplace, load, name, fault, asked.around())
+    name = asked.form.get("set", "")
+    outcome = note_bad_pack(asked.opened.workplace, load, name, asked.around())
     return _done(asked, load, outcome, asked.gettext("Held: {}").format(name), "bad")
 
 
