@@ -6,7 +6,7 @@ from patency.bench.navigation import PLACES
 from patency.bench.sentences import SENTENCES, WORDS
 from patency.bench.sign_in.route import STATIONS
 from patency.catalogue import Form
-from patency.evidence import CriterionState
+from patency.evidence import CriterionState, SterilizerTest
 from patency.ledger import Direction, Kind, LoadState, Role, SetState, Shared, Strength
 from patency.papers import LOOK_WORDS, REACH_WORDS
 from patency.reach import Rule
@@ -32,7 +32,21 @@ def words_of_other_rooms() -> list[str]:
     list[str]
         Each once, in order.
     """
-    enums = (SetState, Role, LoadState, Kind, Urgency, PortIs, Direction, Shared, CriterionState, Nudge, Rule, Form)
+    enums = (
+        SetState,
+        Role,
+        LoadState,
+        Kind,
+        Urgency,
+        PortIs,
+        Direction,
+        Shared,
+        CriterionState,
+        Nudge,
+        Rule,
+        Form,
+        SterilizerTest,
+    )
     words = {one.value for kind in enums for one in kind}
     words |= {one.words for one in Strength} | {place.name for place in PLACES} | {*STATIONS, *_FROM_PAGES}
     words |= {*LOOK_WORDS.values(), *REACH_WORDS}

@@ -74,8 +74,8 @@ def off(asked: Asking, load: str) -> Response:
 @router.post("/unloading/{load}/pack", name="unloading.pack")
 def pack(asked: Asking, load: str) -> Response:
     """Write down that a pack came out wet or damaged."""
-    name = asked.form.get("set", "")
-    outcome = note_bad_pack(asked.opened.workplace, load, name, asked.around())
+    name, fault = asked.form.get("set", ""), asked.form.get("fault", "")
+    outcome = note_bad_pack(asked.opened.workplace, load, name, fault, asked.around())
     return _done(asked, load, outcome, asked.gettext("Held: {}").format(name), "bad")
 
 
