@@ -118,7 +118,7 @@ def test_every_fault_of_every_file_comes_at_once_in_the_order_of_files_and_lines
         ["instruments.yaml:66", "instruments.mod5.pieces.tube.lumens.bore.segments[0].bore"],
         ["instruments.yaml:168", "sets.Noon.contents.fix5"],
         ["instruments.yaml:168", "sets.Noon.contents.sleeve12"],
-        ["machines.yaml:47", "machines.Alpha.kind"],
+        ["machines.yaml:49", "machines.Alpha.kind"],
         ["site.yaml:23", "limits.load.drain_angel"],
     ]
 
