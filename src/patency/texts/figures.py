@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 
+_DAY_S = 86_400.0
+_READ_IN_DAYS_S = 10 * _DAY_S
+
+
 def people_length(length_m: float) -> str:
     """Write a length as people at the bench read it.
 
@@ -104,12 +108,15 @@ def people_quantity(value: float, unit: str) -> str:
     Returns
     -------
     str
-        Pressures in mbar, volumes in mL, flows in mL/min, lengths in mm; times stay in seconds, so that A0 does.
+        Pressures in mbar, volumes in mL, flows in mL/min, lengths in mm; times stay in seconds, so that A0 does, until
+        they are so long that only days can be read.
 
     Examples
     --------
     >>> people_quantity(20_800.0, "Pa"), people_quantity(5.02e-5, "m3"), people_quantity(2140.2, "s")
     ('208 mbar', '50.2 mL', '2140 s')
+    >>> people_quantity(31_536_000.0, "s")
+    '365 d'
     """
     if unit == "Pa":
         return people_pressure(value)
@@ -119,6 +126,8 @@ def people_quantity(value: float, unit: str) -> str:
         return people_length(value)
     if unit == "m3":
         return f"{_three_digits(value * 1e6)} mL"
+    if unit == "s" and abs(value) >= _READ_IN_DAYS_S:
+        return f"{value / _DAY_S:.0f} d"
     word = {"degC": " °C", "uS/cm": " µS/cm", "1": ""}.get(unit, f" {unit}" if unit else "")
     digits = f"{value:.1f}" if unit in {"degC", "K"} else _three_digits(value)
     return f"{digits}{word}"
