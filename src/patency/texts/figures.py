@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-
 _DAY_S = 86_400.0
 _READ_IN_DAYS_S = 10 * _DAY_S
 
