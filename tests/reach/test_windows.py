@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pytest
@@ -11,6 +12,9 @@ from patency.reach import Arms, Jet, JetSampling, Surface, TurningArm
 from patency.reach.jets import kernels
 from patency.reach.jets.inputs import jets_of
 from patency.reach.jets.machine_code import compiled
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
 
 SAMPLING = JetSampling(angle_steps=12, finer=8)
 GRAZING = math.cos(math.radians(88.0))
@@ -44,7 +48,7 @@ def some_surface(random: np.random.Generator, count: int) -> Surface:
 def found_at(surface: Surface, jets: kernels.Jets, level: int) -> list[tuple[int, int, int]]:
     """Return the samples that a level finds."""
     room = 200_000
-    columns = (np.empty(room, dtype=np.int32), *(np.empty(room, dtype=np.int16) for _ in range(3)))
+    columns: list[NDArray[Any]] = [np.empty(room, dtype=np.int32), *(np.empty(room, dtype=np.int16) for _ in range(3))]
     shape = (surface.centres, surface.normals, jets, surface.patch_of, level, SAMPLING.finer)
     count = compiled("find_samples")(*shape, *columns)
     assert count <= room
@@ -65,7 +69,8 @@ def every_angle(surface: Surface, jets: kernels.Jets) -> set[tuple[int, int, int
     within = (launch * jets.toward[None]).sum(axis=3) >= jets.cosine[None, :, None] * speed * time
     facing = -(arrival * surface.normals[:, None, None, :]).sum(axis=3)
     toward = facing > GRAZING * np.linalg.norm(arrival, axis=3)
-    return set(map(tuple, np.argwhere((b > 0) & (inside >= 0) & within & toward).tolist()))
+    found = np.argwhere((b > 0) & (inside >= 0) & within & toward).tolist()
+    return {(patch, arm, step) for patch, arm, step in found}
 
 
 @pytest.mark.parametrize("seed", range(4))
