@@ -55,6 +55,7 @@ from patency.evidence.found_stages import Origin, StagesFound, StageSpan
 from patency.evidence.kept_samples import KeptAxis, axis_kept, record_of_samples, sensor_names, words_as_numbers
 from patency.evidence.kept_stages import stages_as_text, stages_of_text
 from patency.evidence.lethality import Lethality, a0, lethal_rate
+from patency.evidence.parts import parts_digest
 from patency.evidence.prediction import (
     ArmSpeed,
     EyeCheck,
@@ -267,6 +268,7 @@ __all__ = [
     "outlines_as_text",
     "outlines_of_text",
     "overall",
+    "parts_digest",
     "parts_touched",
     "pieces_to_inspect",
     "plan_inspection",

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass
+from functools import wraps
 from typing import TYPE_CHECKING
 
 from patency.evidence.alarm import alarm_criterion
@@ -60,7 +62,11 @@ class Part:
 
 
 def _alone(judge: Callable[[Case], Criterion]) -> Callable[[Case], Sequence[Criterion]]:
-    return lambda case: (judge(case),)
+    @wraps(judge)
+    def one(case: Case) -> Sequence[Criterion]:
+        return (judge(case),)
+
+    return one
 
 
 def _calibrated(case: Case) -> Criterion:
@@ -102,3 +108,15 @@ PARTS = (
     Part(circulation_time_criteria, ("running_share", _GAP), ("pressure", "rotation")),
     Part(_alone(eye_check_criterion)),
 )
+
+
+def parts_digest() -> str:
+    """Tell these parts from those of another edition, as archives keep the places of parts by number.
+
+    Returns
+    -------
+    str
+        Eight digits of a digest of their names, limits and quantities in order.
+    """
+    told = [(part.judge.__name__, part.limits, part.quantities, part.by_day) for part in PARTS]
+    return hashlib.sha256(repr(told).encode()).hexdigest()[:8]

@@ -13,13 +13,14 @@ import json
 import os
 from dataclasses import asdict, dataclass
 from functools import lru_cache
+from importlib.metadata import version
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote, unquote
 
 import numpy as np
 
 from patency.errors import InputError
-from patency.evidence import read_description, sensor_names
+from patency.evidence import parts_digest, read_description, sensor_names
 from patency.steps.parquet_files import connection, quoted, refusing
 
 if TYPE_CHECKING:
@@ -125,6 +126,17 @@ class SamplesKept:
 
 
 @lru_cache(maxsize=256)
+def judging_version() -> str:
+    """Name the package and the parts of a verdict with which it judges.
+
+    Returns
+    -------
+    str
+        Version of the package and digest of the parts.
+    """
+    return f"{version('patency')}+{parts_digest()}"
+
+
 def part_sensors(description: str) -> dict[str, str]:
     """Name the columns of the sensors of a record in the file of samples.
 

@@ -6,7 +6,6 @@ import hashlib
 import json
 import tempfile
 from dataclasses import dataclass, field
-from importlib.metadata import version
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -31,6 +30,7 @@ from patency.steps.archive_parts import (
     CycleKept,
     SamplesKept,
     cycles_of,
+    judging_version,
     known_cycles,
     part_sensors,
     parts_of,
@@ -284,7 +284,7 @@ def _kept(
         outline=outlines_as_text(outline),
         verdict=evidence.verdict.value,
         evidence=json.dumps(evidence_document(evidence), ensure_ascii=False),
-        version=version("patency"),
+        version=judging_version(),
     )
     return cycle, samples_kept(record), evidence
 

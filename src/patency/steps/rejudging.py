@@ -7,7 +7,6 @@ from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
 from datetime import date
 from functools import lru_cache
-from importlib.metadata import version
 from multiprocessing import get_context
 from typing import TYPE_CHECKING, Any
 
@@ -28,7 +27,7 @@ from patency.evidence import (
     sensor_names,
     stages_of_text,
 )
-from patency.steps.archive_parts import cycles_of, part_sensors, part_site, parts_of, samples_of
+from patency.steps.archive_parts import cycles_of, judging_version, part_sensors, part_site, parts_of, samples_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -58,14 +57,14 @@ class Revision:
     everything
         Judge every criterion again, even those that the change cannot touch.
     version
-        Version of the package that judges; what another one judged is judged again whole.
+        Version of the package and of the parts of a verdict; what another one judged is judged again whole.
     """
 
     on: date
     limits: CycleLimits | None = None
     corrections: tuple[SensorCorrection, ...] = ()
     everything: bool = False
-    version: str = field(default_factory=lambda: version("patency"))
+    version: str = field(default_factory=judging_version)
 
 
 @dataclass(frozen=True, slots=True)
