@@ -17,9 +17,7 @@ from patency.reach import (
     bodies_shown,
     faults_of_arrangement,
     placing_reach,
-    pose_reach,
     reach_of_load,
-    rotated_in_place,
     struck_share,
 )
 from tests.reach.drawn import drawn_load
@@ -41,14 +39,8 @@ def found() -> LoadReach:
     return computed(drawn_load()[1])
 
 
-def test_a_piece_in_another_pose_is_struck_as_in_the_whole_load_computed_anew(found: LoadReach) -> None:
-    site, load = drawn_load()
-    solid = found.arranged.solids[found.arranged.number_of[CLIP]]
-    pose = rotated_in_place(solid, np.diag([-1.0, -1.0, 1.0]))
-    alone, after = pose_reach(site, load, found, CLIP, pose), after_move(site, load, found, CLIP, pose)
-    assert after.strikes is not None
-    assert alone.struck_share == pytest.approx(struck_share(after.strikes.pieces[CLIP]), abs=1e-12)
-    assert set(alone.faults) <= {one for one in after.faults if one.piece == CLIP}
+def rules_of_clip(found: LoadReach) -> set[Rule]:
+    return {one.rule for one in found.faults if one.piece == CLIP}
 
 
 def test_a_piece_pushed_into_an_arm_and_into_its_neighbour_is_told_both(found: LoadReach) -> None:
@@ -56,10 +48,10 @@ def test_a_piece_pushed_into_an_arm_and_into_its_neighbour_is_told_both(found: L
     arm = found.arms.arms[0]
     solid = found.arranged.solids[found.arranged.number_of[CLIP]]
     low = Pose(solid.pose.turn, solid.pose.shift_m + np.array(arm.centre_m) - solid.in_carrier.bounds_m.mean(axis=0))
-    assert {one.rule for one in pose_reach(site, load, found, CLIP, low).faults} >= {Rule.SWEEP}
+    assert Rule.SWEEP in rules_of_clip(after_move(site, load, found, CLIP, low))
     other = found.arranged.solids[found.arranged.number_of["Gallbladder One", "mod5/1/tube"]]
     into = Pose(other.pose.turn, other.pose.shift_m)
-    assert Rule.INTERSECTS in {one.rule for one in pose_reach(site, load, found, CLIP, into).faults}
+    assert Rule.INTERSECTS in rules_of_clip(after_move(site, load, found, CLIP, into))
 
 
 def test_after_a_move_the_faults_are_those_of_the_whole_load(found: LoadReach) -> None:
@@ -82,8 +74,9 @@ def test_a_piece_placed_otherwise_is_struck_as_in_a_load_that_places_it_so(found
     pieces = tuple(over if one is placed else one for one in load.pieces)
     anew = computed(load.model_copy(update={"pieces": pieces}))
     assert anew.strikes is not None
-    share = placing_reach(site, load, found, over).struck_share
-    assert share == pytest.approx(struck_share(anew.strikes.pieces[CLIP]), abs=1e-12)
+    alone = placing_reach(site, load, found, over)
+    assert alone.struck_share == pytest.approx(struck_share(anew.strikes.pieces[CLIP]), abs=1e-12)
+    assert set(alone.faults) <= {one for one in anew.faults if one.piece == CLIP}
 
 
 def test_a_piece_that_cannot_be_drawn_there_has_no_share(found: LoadReach) -> None:
@@ -97,7 +90,8 @@ def test_without_the_jets_there_is_no_share_but_there_are_faults(found: LoadReac
     site, load = drawn_load()
     bare = LoadReach(found.arranged, found.arms, None, found.faults)
     pose = found.arranged.solids[found.arranged.number_of[CLIP]].pose
-    assert pose_reach(site, load, bare, CLIP, pose).struck_share is None
+    placed = next(one for one in load.pieces if (one.set, one.piece) == CLIP)
+    assert placing_reach(site, load, bare, placed).struck_share is None
     assert after_move(site, load, bare, CLIP, pose).strikes is None
     assert all((one.wetting == -1).all() for one in bodies_shown(bare))
 

@@ -7,7 +7,7 @@ A load as arranged becomes solids (``solids_of_load``), a machine with the flow 
 
 from patency.reach.arms import Arms, Jet, TurningArm, arms_of_load, jet_force_n, jet_speed_m_s
 from patency.reach.bodies_to_show import BodyShown, bodies_shown
-from patency.reach.candidates import PoseReach, after_move, placing_reach, pose_reach
+from patency.reach.candidates import PlacedReach, after_move, placing_reach
 from patency.reach.capillary import hold_up_m, surface_tension_n_m
 from patency.reach.changes import Change, smallest_change
 from patency.reach.checks import Fault, Rule, faults_of_arrangement, kept_water_m3, movable
@@ -55,9 +55,9 @@ __all__ = [
     "Look",
     "Mesh",
     "PieceStrikes",
+    "PlacedReach",
     "PlacedSolid",
     "Pose",
-    "PoseReach",
     "Puddle",
     "RayScene",
     "Role",
@@ -98,7 +98,6 @@ __all__ = [
     "movable",
     "placing_reach",
     "pod_fit",
-    "pose_reach",
     "puddles",
     "reach_of_load",
     "reached",

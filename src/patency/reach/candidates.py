@@ -17,10 +17,10 @@ if TYPE_CHECKING:
     from patency.load import Load, PlacedPiece
     from patency.reach.load_reach import LoadReach
     from patency.reach.solids.load_solids import Triangles
-    from patency.reach.solids.placed import Arranged, PieceKey, Pose
+    from patency.reach.solids.placed import PieceKey, Pose
 
 
-class PoseReach(NamedTuple):
+class PlacedReach(NamedTuple):
     """What can be said of one piece somewhere else.
 
     Parameters
@@ -36,42 +36,13 @@ class PoseReach(NamedTuple):
     faults: tuple[Fault, ...]
 
 
-def pose_reach(department: Department, load: Load, found: LoadReach, piece: PieceKey, pose: Pose) -> PoseReach:
-    """Tell how much of a piece would be struck in another pose and whether it would collide there.
-
-    Parameters
-    ----------
-    department
-        The department.
-    load
-        The load.
-    found
-        What was computed of it as arranged.
-    piece
-        Set and piece.
-    pose
-        Where it would stand; everything else stays where it is.
-
-    Returns
-    -------
-    PoseReach
-        Of this piece alone: what it then shadows is not looked at, see ``after_move``.
-
-    Raises
-    ------
-    KeyError
-        When there is no such piece, or it could not be drawn.
-    """
-    return _looked_at(department, load, found, found.arranged.with_pose(piece, pose), piece)
-
-
 def placing_reach(
     department: Department,
     load: Load,
     found: LoadReach,
     placed: PlacedPiece,
     meshes: Mapping[str, Triangles] | None = None,
-) -> PoseReach:
+) -> PlacedReach:
     """Tell how much of a piece would be struck if the load placed it otherwise, and whether it would collide there.
 
     Parameters
@@ -89,7 +60,7 @@ def placing_reach(
 
     Returns
     -------
-    PoseReach
+    PlacedReach
         Of this piece alone, the others as they then lie. No share where it could not be drawn there.
 
     Raises
@@ -102,8 +73,12 @@ def placing_reach(
     other = load.model_copy(update={"pieces": pieces})
     arranged = solids_of_load(department, other, meshes)
     if key not in arranged.number_of:
-        return PoseReach(None, ())
-    return _looked_at(department, other, found, arranged, key)
+        return PlacedReach(None, ())
+    kind = department.machine_kinds[load.machine_kind]
+    faults = faults_of_piece(arranged, arranged.number_of[key], kind, department.limits.load)
+    if found.strikes is None or arranged.gaps.get(key):
+        return PlacedReach(None, tuple(faults))
+    return PlacedReach(struck_of_one(found.strikes, arranged, key), tuple(faults))
 
 
 def after_move(department: Department, load: Load, found: LoadReach, piece: PieceKey, pose: Pose) -> LoadReach:
@@ -141,11 +116,3 @@ def after_move(department: Department, load: Load, found: LoadReach, piece: Piec
     faults = faults_after_move(before, both, number, kind, department.limits.load, scene)
     faults += moved_by_jets(load, arranged, strikes)
     return replace(found, arranged=arranged, strikes=strikes, faults=tuple(faults))
-
-
-def _looked_at(department: Department, load: Load, found: LoadReach, arranged: Arranged, key: PieceKey) -> PoseReach:
-    kind = department.machine_kinds[load.machine_kind]
-    faults = faults_of_piece(arranged, arranged.number_of[key], kind, department.limits.load)
-    if found.strikes is None or arranged.gaps.get(key):
-        return PoseReach(None, tuple(faults))
-    return PoseReach(struck_of_one(found.strikes, arranged, key), tuple(faults))
