@@ -119,6 +119,9 @@ def test_a_plan_of_drawn_pieces_is_answered_for_programs() -> None:
         assert sum(piece["shares"].values()) == pytest.approx(1.0)
         assert piece["push_n"] > 0
         assert piece["assumed"]
+        assert piece["clearance"]["to_sweep_m"] > 0  # nothing stands in what an arm sweeps
+        assert piece["clearance"]["arm"] in larkmere().machine_kinds[few().machine_kind].arms
+        assert piece["clearance"]["to_body_m"] >= 0
 
 
 def meshed(name: str) -> Department:

@@ -8,7 +8,16 @@ from typing import TYPE_CHECKING, Any
 from patency.flow import flow_of_load
 from patency.load import pieces_of_set
 from patency.quantities import Answer
-from patency.reach import Wetting, held, reach_of_load, reached, shadowed_zones, smallest_change, struck_share
+from patency.reach import (
+    Wetting,
+    clearances,
+    held,
+    reach_of_load,
+    reached,
+    shadowed_zones,
+    smallest_change,
+    struck_share,
+)
 from patency.steps.plan_loads import load_of_plan
 
 if TYPE_CHECKING:
@@ -17,7 +26,7 @@ if TYPE_CHECKING:
     from patency.catalogue import Department
     from patency.flow import LoadFlow
     from patency.load import Load, Plan, Reply
-    from patency.reach import Change, LoadReach, Triangles
+    from patency.reach import Change, Clearance, LoadReach, Triangles
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +45,8 @@ class ReachShown:
         Set and piece to the answer to **reached**.
     held
         Set and piece to the answer to **held**.
+    clearances
+        Set and piece to how far it stays from arms and other bodies.
     changes
         Set and piece to the smallest change that would help, for pieces of which jets strike less than asked for.
     """
@@ -45,6 +56,7 @@ class ReachShown:
     words: Mapping[tuple[str, str], str]
     replies: Mapping[tuple[str, str], Reply]
     held: Mapping[tuple[str, str], Reply]
+    clearances: Mapping[tuple[str, str], Clearance]
     changes: Mapping[tuple[str, str], Change]
 
     @property
@@ -158,7 +170,8 @@ def reach_of_plan(
         words = {(one.set, one.key): one.words for name in load.sets for one in pieces_of_set(department, name)}
         replies = reached(department, load, found)
         stays = held(department, load, found)
-        shown.append(ReachShown(load, found, words, replies, stays, _changes(department, load, found)))
+        apart = clearances(found.arranged, department.machine_kinds[load.machine_kind])
+        shown.append(ReachShown(load, found, words, replies, stays, apart, _changes(department, load, found)))
     return shown
 
 
@@ -209,7 +222,7 @@ def reach_document(plan: Plan, shown: list[ReachShown]) -> dict[str, Any]:
 
 def _piece(one: ReachShown, key: tuple[str, str], reply: Reply) -> dict[str, Any]:
     strikes = one.found.strikes.pieces.get(key) if one.found.strikes else None
-    change = one.changes.get(key)
+    change, apart = one.changes.get(key), one.clearances.get(key)
     return {
         "set": key[0],
         "piece": key[1],
@@ -218,6 +231,7 @@ def _piece(one: ReachShown, key: tuple[str, str], reply: Reply) -> dict[str, Any
         "assumed": list(one.found.arranged.assumed.get(key, ())),
         "faults": [fault.words for fault in one.found.faults if fault.piece == key],
         "shares": {each.name.lower(): strikes.share(each) for each in Wetting} if strikes else None,
+        "clearance": None if apart is None else apart._asdict(),
         "push_n": strikes.push_n if strikes else None,
         "shadowed": [
             {"zone": zone.name, "struck_share": zone.struck_share, "shadowed_by": list(zone.shadowed_by)}
