@@ -72,9 +72,10 @@ serve: $(DEMO)/ready ## open the bench in a browser; department and ledger in ou
 test: $(TEST)/ready ## run all tests, quick ones first
 	$(run-tests)
 
-# Measures coverage on the way, so that `make check` need not run everything again.
+# One process for each core; a file stays in one of them. Measures coverage on the way, so that `make check` need not run
+# everything again.
 define run-tests
-	$(BIN)/coverage run -m pytest -q --junitxml=$(TEST)/tests.xml
+	$(BIN)/pytest -q --numprocesses=auto --dist=loadgroup --no-loadscope-reorder --cov --cov-report= --junitxml=$(TEST)/tests.xml
 	@touch $(TEST)/tested
 endef
 

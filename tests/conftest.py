@@ -1,4 +1,4 @@
-"""What all tests share: the order they run in, and invented examples that are the same on every machine."""
+"""What all tests share: their order, what stays in one process, and invented examples that are the same everywhere."""
 
 from __future__ import annotations
 
@@ -17,5 +17,8 @@ settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "same"))
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Run what is marked slow last, and keep the order otherwise."""
-    items.sort(key=lambda item: item.get_closest_marker("slow") is not None)
+    """Run files with a test marked slow last, and each file as one group, whose tests share what is computed once."""
+    slow = {item.path for item in items if item.get_closest_marker("slow")}
+    items.sort(key=lambda item: item.path in slow)
+    for item in items:
+        item.add_marker(pytest.mark.xdist_group(str(item.path)))
