@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from datetime import datetime, time
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from patency.cli.answers import Answer, Outcome, PatencyGroup
+
+if TYPE_CHECKING:
+    from patency.evidence import LoadLookedAt
 
 _PATH = click.Path(path_type=Path)
 
@@ -134,23 +138,31 @@ def calendar_statement(file: Path, known: Path, at: datetime | None) -> Answer:
 @click.argument("file", metavar="DRIFTED", type=_PATH)
 @click.option("--site", "folder", required=True, type=_PATH, help="The department's folder.")
 @click.option("--plan", type=_PATH, help="The plan of the washed loads.")
-def calendar_drifted(file: Path, folder: Path, plan: Path | None) -> Answer:
+@click.option("--ledger", help="The ledger, which tells what was used since: a file, or postgresql://...")
+def calendar_drifted(file: Path, folder: Path, plan: Path | None, ledger: str | None) -> Answer:
     """Judge the loads in DRIFTED again with what a sensor was found to show too much taken off its readings.
 
-    Says which would still meet what they met, what the others lose, and what was used since. Ends with 1 when one does
-    not stand; a load that cannot be judged again does not.
+    Says which would still meet what they met, what the others lose, and what was used since; with --ledger also which
+    released loads of the machine DRIFTED leaves out. Ends with 1 when one does not stand; a load that cannot be judged
+    again does not.
     """
     from patency.evidence import drifted_document
     from patency.steps import look_at_loads
 
-    looked = look_at_loads(file, folder, plan)
+    looked = look_at_loads(file, folder, plan, ledger)
     lines = []
     for one in looked:
-        used = ", ".join(f"{use.what} at {use.at.isoformat(timespec='minutes')}" for use in one.load.used) or "nothing"
         state = "stands" if one.stands else "not judged" if one.why_not else "falls"
-        lines.append(
-            f"{state:<12}{one.load.name}: {one.why_not or f'{len(one.lost)} criteria lost'}; used since: {used}"
-        )
+        lines.append(f"{state:<12}{one.name}: {one.why_not or f'{len(one.lost)} criteria lost'}; {_since(one)}")
         lines += [f"            {lost}" for lost in one.lost]
     outcome = Outcome.ACCEPTABLE if all(one.stands for one in looked) else Outcome.FALLS_SHORT
     return Answer("\n".join(lines), drifted_document(looked), outcome)
+
+
+def _since(looked: LoadLookedAt) -> str:
+    """Say what was used since and what was not; what nobody says is not known, and not nothing."""
+    if looked.used is None:
+        return "what was used since is not known"
+    used = ", ".join(f"{use.what} at {use.at.isoformat(timespec='minutes')}" for use in looked.used) or "nothing"
+    kept = ", ".join(f"{what} ({state})" for what, state in looked.not_used)
+    return f"used since: {used}" + (f"; not used: {kept}" if kept else "")

@@ -27,7 +27,7 @@ class Use(_Stated):
     """What of a load was used."""
 
     what: Word
-    """Set or piece."""
+    """Set or piece; its case, where a ledger tells."""
     at: Moment
 
 
@@ -43,7 +43,10 @@ class ReleasedLoad(_Stated):
     description: Word
     on: CalendarDay
     """Day of the cycle and of the decision."""
-    used: tuple[Use, ...] = Field(default=(), strict=False)
+    in_ledger: Word | None = None
+    """Its key in the ledger; None where that is its id in the plan."""
+    used: tuple[Use, ...] | None = Field(default=None, strict=False)
+    """What of it was used; None where nobody says, and then it is not known unless a ledger tells."""
 
     @model_validator(mode="after")
     def _one_of_both(self) -> ReleasedLoad:
@@ -54,7 +57,12 @@ class ReleasedLoad(_Stated):
     @property
     def name(self) -> str:
         """What it is called in answers."""
-        return self.load or self.record
+        return self.load or self.in_ledger or self.record
+
+    @property
+    def ledger_key(self) -> str | None:
+        """What the ledger calls it; None where nobody says."""
+        return self.in_ledger or self.load
 
 
 class DriftedSensor(_Stated):
@@ -95,17 +103,26 @@ class LoadLookedAt:
 
     Parameters
     ----------
-    load
-        The load and what was used of it.
+    name
+        What it is called.
+    record
+        File of its record; empty where none was named.
     lost
         What was met as recorded and is not met with the corrected readings, one line each; empty where all still is.
     why_not
         Why it could not be judged again; empty where it was.
+    used
+        What of it was used since; None where that is not known.
+    not_used
+        Its released sets that a ledger knows not to have been used since, each to where it is now.
     """
 
-    load: ReleasedLoad
-    lost: tuple[str, ...]
+    name: str
+    record: str
+    lost: tuple[str, ...] = ()
     why_not: str = ""
+    used: tuple[Use, ...] | None = None
+    not_used: tuple[tuple[str, str], ...] = ()
 
     @property
     def stands(self) -> bool:
@@ -157,12 +174,15 @@ def drifted_document(looked: Sequence[LoadLookedAt]) -> dict[str, Any]:
         "format": "patency-drifted-loads/1",
         "loads": [
             {
-                "load": one.load.name,
-                "record": one.load.record,
+                "load": one.name,
+                "record": one.record,
                 "stands": one.stands,
                 "lost": list(one.lost),
                 "why_not": one.why_not,
-                "used": [{"what": use.what, "at": use.at.isoformat()} for use in one.load.used],
+                "used": None
+                if one.used is None
+                else [{"what": use.what, "at": use.at.isoformat()} for use in one.used],
+                "not_used": [{"what": what, "is": state} for what, state in one.not_used],
             }
             for one in looked
         ],
