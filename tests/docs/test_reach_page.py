@@ -38,7 +38,7 @@ def test_the_keys_the_page_names_are_read() -> None:
     named = set(re.findall(r"`(\w+)`", PAGE))
     for kind, keys in (
         (Body, {"thickness", "opening", "end_width", "turns", "name"}),
-        (Carrier, {"frame"}),
+        (Carrier, {"frame", "mesh"}),
         (CoilPlace, {"bars", "bar_width"}),
         (FlushingSleeve, {"outer"}),
         (LoadLimits, {"arm_clearance", "contact_area", "kept_water", "struck_share"}),

@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from patency.catalogue import FlushingSleeve, Net, Placing, Pod
+from patency.catalogue import FlushingSleeve, MeshFile, Net, Placing, Pod
 from patency.load import Load
-from patency.reach import Arranged, JetSampling, reach_of_load, solids_of_load
+from patency.reach import Arranged, JetSampling, Role, Rule, Wetting, Zone, reach_of_load, solids_of_load
 from patency.reach.changes import _tries
+from patency.reach.solids.bodies import box
 from tests.reach.drawn import drawn_load
 
 if TYPE_CHECKING:
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 
     from patency.catalogue import Department
     from patency.load import PlacedPiece
+    from patency.reach import LoadReach
 
 SET = "Gallbladder One"
 
@@ -63,6 +65,52 @@ def changed(which: str, **update: object) -> Load:
 def test_a_frame_that_is_not_stated_leaves_every_piece_unknown() -> None:
     gaps = told(with_carrier(frame=None), drawn_load()[1])
     assert gaps["pipes and rods of the carrier are not stated"] >= pieces(lambda one: one.set == SET)
+
+
+def test_a_mesh_file_replaces_the_frame_of_a_carrier_and_is_unknown_where_it_is_not_at_hand() -> None:
+    _, load = drawn_load()
+    site = with_carrier(frame=None, mesh=MeshFile(file="rack.glb", unit="m"))
+    name = site.carriers[load.carrier].name
+    away = told(site, load)
+    assert away["the mesh file rack.glb of the carrier is not at hand"] >= pieces(lambda one: one.set == SET)
+    plate = box(np.array([0.0, 0.0, 0.0]), np.array([0.6, 0.7, 0.002]), [Zone("plate", sided=True)] * 6, 0.2)
+    there = solids_of_load(site, load, {"rack.glb": (plate.vertices, plate.faces)})
+    assert all(gaps == () for gaps in there.gaps.values())
+    (drawn,) = [one for one in there.solids if one.role is Role.CARRIER and not one.holds]
+    assert (drawn.words, len(drawn.mesh.faces)) == (name, len(plate.faces))
+
+
+def test_the_mesh_of_a_carrier_shadows_and_is_run_into() -> None:
+    """A plate under the carrier keeps the lower arm's jets away from all above it; one through a tube is found."""
+    _, load = drawn_load()
+    lone = load.model_copy(update={"pieces": tuple(one for one in load.pieces if one.piece == "mod5/1/tube")})
+    site = with_carrier(mesh=MeshFile(file="rack.glb", unit="m"))
+    kind = site.machine_kinds[load.machine_kind]
+    lowest = min(kind.arms, key=lambda name: kind.arms[name].height_m)
+    only = site.model_copy(
+        update={
+            "machine_kinds": {
+                **site.machine_kinds,
+                load.machine_kind: kind.model_copy(update={"arms": {lowest: kind.arms[lowest]}}),
+            }
+        }
+    )
+    key = (SET, "mod5/1/tube")
+
+    def found(height_m: float) -> LoadReach:
+        low, high = np.array([-0.2, -0.2, height_m]), np.array([0.9, 1.0, height_m + 0.002])
+        plate = box(low, high, [Zone("plate", sided=True)] * 6, 1.0)
+        meshes = {"rack.glb": (plate.vertices, plate.faces)}
+        return reach_of_load(only, lone, {lowest: 95 / 60000}, 50.0, meshes, JetSampling(4, 4))
+
+    beside, above, through = found(-0.3), found(0.02), found(0.45)
+    assert beside.strikes is not None
+    assert above.strikes is not None
+    assert beside.strikes.pieces[key].share(Wetting.STRUCK) > 0.05
+    assert above.strikes.pieces[key].share(Wetting.STRUCK) == 0.0
+    runs = [one.words for one in through.faults if one.rule is Rule.INTERSECTS and one.piece == key]
+    assert runs == [f"runs into {site.carriers[load.carrier].name} at {site.carriers[load.carrier].name}"]
+    assert not [one for one in above.faults if one.rule is Rule.INTERSECTS]
 
 
 def test_a_sleeve_pod_or_net_of_unknown_size_or_wire_concerns_what_it_holds() -> None:

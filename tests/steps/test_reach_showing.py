@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 import pytest
@@ -159,6 +159,46 @@ def test_a_file_that_holds_no_closed_body_is_told_in_one_line(tmp_path: Path, na
     with pytest.raises(InputErrors) as told:
         read_meshes(meshed(name), tmp_path)
     assert what in str(told.value)
+    assert "\n" not in str(told.value)
+    with pytest.raises(InputErrors) as of_carrier:
+        read_meshes(racked(name), tmp_path)
+    assert str(of_carrier.value) == str(told.value)
+
+
+def racked(name: str, unit: Literal["mm", "m"] = "mm") -> Department:
+    """Return the demo department in which one carrier takes its shape from a file."""
+    site = larkmere()
+    carrier = site.carriers["Dunlin"].model_copy(update={"mesh": MeshFile(file=name, unit=unit)})
+    return site.model_copy(update={"carriers": {**site.carriers, "Dunlin": carrier}})
+
+
+def test_the_shape_of_a_carrier_has_to_lie_where_the_carrier_does(tmp_path: Path) -> None:
+    rack = trimesh.creation.box((600.0, 780.0, 20.0))
+    rack.apply_translation((310.0, 395.0, 10.0))
+    rack.export(tmp_path / "rack.stl")
+    vertices, _ = read_meshes(racked("rack.stl"), tmp_path)["rack.stl"]
+    assert vertices.max(axis=0) == pytest.approx([0.610, 0.785, 0.020])
+    rack.apply_translation((-310.0, 0.0, 0.0))
+    rack.export(tmp_path / "centred.stl")
+    with pytest.raises(InputErrors) as told:
+        read_meshes(racked("centred.stl"), tmp_path)
+    assert str(told.value) == (
+        "centred.stl: reaches along x from -300 to 300 mm"
+        " (expected: within Dunlin, 0 to 620 mm; x from the left, y from the front, z up from the rails)"
+    )
+
+
+def test_a_shape_too_large_to_compute_with_is_told_in_one_line(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    trimesh.creation.box((10.0, 20.0, 30.0)).export(tmp_path / "shape.stl")
+    with pytest.raises(InputErrors, match=r"shape.stl: 30 m large \(expected: at most 2 m; is its unit m\?\)"):
+        read_meshes(racked("shape.stl", "m"), tmp_path)
+    monkeypatch.setattr("patency.steps.mesh_reading._MOST_TRIANGLES", 11)
+    with pytest.raises(InputErrors, match=r"shape.stl: 12 triangles \(expected: at most 11: "):
+        read_meshes(racked("shape.stl"), tmp_path)
+    with (tmp_path / "shape.stl").open("r+b") as file:
+        file.truncate(65_000_000)
+    with pytest.raises(InputErrors, match=r"shape.stl: 65 MB \(expected: a file of at most 64 MB\)"):
+        read_meshes(racked("shape.stl"), tmp_path)
 
 
 def test_a_piece_whose_file_is_not_at_hand_is_unknown() -> None:

@@ -60,7 +60,7 @@ NEVER_SAID = {
     # What rinses with a dose conduct: only the verdict on a cycle asks for it (tests/evidence/test_course.py).
     "Stage.highest_conductivity_us_cm", "Stage.least_conductivity_us_cm",
     "BasketArea.mesh", "BasketArea.wall_height_m", "Body.end_width_m", "Body.name", "Body.opening_deg",
-    "Body.thickness_m", "Body.turns", "Carrier.frame", "CoilPlace.bar_width_m", "CoilPlace.bars",
+    "Body.thickness_m", "Body.turns", "Carrier.frame", "Carrier.mesh", "CoilPlace.bar_width_m", "CoilPlace.bars",
     "FlushingSleeve.outer_m", "LoadLimits.contact_area", "LoadLimits.kept_water", "LoadLimits.struck_share",
     "Net.mesh", "PieceType.mesh", "Pod.mesh", "SprayArm.nozzles",
     # Of the work by hand, which none of the six questions asks about.

@@ -22,7 +22,7 @@ from patency.catalogue.fields import (
     Roughness,
     Size,
 )
-from patency.catalogue.instruments import BoreSegment
+from patency.catalogue.instruments import BoreSegment, MeshFile
 from patency.catalogue.written import OrWord, Plain
 
 
@@ -243,5 +243,7 @@ class Carrier(Described):
     coil_places: dict[Name, CoilPlace] = {}
     frame: dict[Name, FrameRod] | None = None
     """Pipes and rods of the carrier that can stand in a jet's way; None where nobody has stated them."""
+    mesh: MeshFile | None = None
+    """A shape that replaces its pipes and rods; baskets, pods and drums for coils are drawn all the same."""
     back_after_unload_s: Duration
     """Time from the end of a cycle until the carrier can be loaded again."""

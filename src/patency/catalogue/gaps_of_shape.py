@@ -98,7 +98,7 @@ def _of_accessories(department: Department) -> Iterator[Gap]:
 
 
 def _of_carrier(path: Path, carrier: Carrier) -> Iterator[Gap]:
-    if carrier.frame is None:
+    if carrier.frame is None and carrier.mesh is None:
         yield Gap((*path, "frame"), "its pipes and rods are not stated; {} states that none is in the way", _REACHED)
     for name, area in carrier.basket_areas.items():
         if area.mesh is None:

@@ -190,7 +190,10 @@ class Cup(Described):
 
 
 class MeshFile(Described):
-    """A file that holds a shape as triangles: z along the piece's axis, proximal end at zero, flat side along x."""
+    """A file that holds a shape as closed triangles.
+
+    Of a piece: z along its axis, proximal end at zero, flat side along x. Of a carrier: in the carrier's own axes.
+    """
 
     file: Name
     """Its name in the department's folder: STL, PLY or GLB."""

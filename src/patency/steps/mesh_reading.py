@@ -1,4 +1,4 @@
-"""Reads the mesh files that a department's pieces take their shape from. The one place that knows the mesh library."""
+"""Reads the mesh files that pieces and carriers take their shape from. The one place that knows the mesh library."""
 
 from __future__ import annotations
 
@@ -11,15 +11,23 @@ from patency.errors import InputError, InputErrors
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from patency.catalogue import Department, MeshFile
+    from numpy.typing import NDArray
+
+    from patency.catalogue import Carrier, Department, MeshFile
     from patency.reach import Triangles
+
+    Floats = NDArray[np.float64]
 
 _ENDINGS = (".stl", ".ply", ".glb")
 _METRES = {"mm": 0.001, "m": 1.0}
+_MOST_BYTES = 64_000_000
+_MOST_TRIANGLES = 200_000  # about as many as the whole of a full load has at patches of 4 mm
+_LARGEST_M = 2.0  # larger than any chamber of a washer-disinfector for instruments (common practice)
+_BEYOND_M = 0.01  # how far handles, wheels and rounding may lie beyond the stated size of a carrier
 
 
 def read_meshes(department: Department, folder: Path) -> dict[str, Triangles]:
-    """Read every mesh file that a piece of a department names.
+    """Read every mesh file that a piece or a carrier of a department names.
 
     Parameters
     ----------
@@ -36,18 +44,20 @@ def read_meshes(department: Department, folder: Path) -> dict[str, Triangles]:
     Raises
     ------
     InputErrors
-        With every file that is not there, cannot be read or does not bound a closed body.
+        With every file that is not there, cannot be read, is too large to compute with, does not bound a closed body,
+        or lies elsewhere than the carrier it shows.
     """
-    named = {
-        piece.mesh.file: piece.mesh
-        for instrument in department.instruments.values()
-        for piece in instrument.pieces.values()
-        if piece.mesh is not None
-    }
-    found, faults = {}, []
-    for name, file in named.items():
+    carriers = [one for one in department.carriers.values() if one.mesh is not None]
+    shapes = [piece.mesh for one in department.instruments.values() for piece in one.pieces.values()]
+    shapes += [carrier.mesh for carrier in carriers]
+    found: dict[str, Triangles] = {}
+    faults = []
+    for name, file in {one.file: one for one in shapes if one is not None}.items():
         try:
             found[name] = _read(file, folder)
+            for carrier in carriers:
+                if carrier.mesh is not None and carrier.mesh.file == name:
+                    _lies_in(carrier, found[name][0])
         except InputError as error:
             faults.append(error)
     if faults:
@@ -61,10 +71,33 @@ def _read(file: MeshFile, folder: Path) -> Triangles:
         raise InputError(file.file, "not a mesh file of this folder", "a name that ends in .stl, .ply or .glb")
     if not path.is_file():
         raise InputError(file.file, "no such file", "a file in the department's folder")
+    if path.stat().st_size > _MOST_BYTES:
+        raise InputError(
+            file.file, f"{path.stat().st_size / 1e6:.0f} MB", f"a file of at most {_MOST_BYTES // 10**6} MB"
+        )
     mesh = _load(path, file.file)
+    if len(mesh.faces) > _MOST_TRIANGLES:
+        most = f"at most {_MOST_TRIANGLES}: jets are computed to patches of some millimetres"
+        raise InputError(file.file, f"{len(mesh.faces)} triangles", most)
     if not mesh.is_watertight or mesh.volume <= 0:
         raise InputError(file.file, "its triangles do not bound a closed body", "a closed surface that faces outward")
-    return np.asarray(mesh.vertices) * _METRES[file.unit], np.asarray(mesh.faces, dtype=np.int64)
+    vertices = np.asarray(mesh.vertices) * _METRES[file.unit]
+    size = float(np.ptp(vertices, axis=0).max())
+    if size > _LARGEST_M:
+        raise InputError(file.file, f"{size:.4g} m large", f"at most {_LARGEST_M:g} m; is its unit {file.unit}?")
+    return vertices, np.asarray(mesh.faces, dtype=np.int64)
+
+
+def _lies_in(carrier: Carrier, vertices: Floats) -> None:
+    """Refuse a shape that lies beyond the carrier's stated size: another axis up, another origin, another unit."""
+    sizes = (("x", carrier.width_m), ("y", carrier.depth_m), ("z", carrier.height_m))
+    for axis, (name, size) in enumerate(sizes):
+        low, high = float(vertices[:, axis].min()), float(vertices[:, axis].max())
+        if low < -_BEYOND_M or high > size + _BEYOND_M:
+            what = f"reaches along {name} from {1000 * low:.0f} to {1000 * high:.0f} mm"
+            axes = "x from the left, y from the front, z up from the rails"
+            expected = f"within {carrier.name}, 0 to {1000 * size:.0f} mm; {axes}"
+            raise InputError(carrier.mesh.file if carrier.mesh else carrier.name, what, expected)
 
 
 def _load(path: Path, name: str) -> Any:  # noqa: ANN401 - whatever the library makes of the file

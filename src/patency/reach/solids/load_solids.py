@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from typing import TYPE_CHECKING
 
@@ -12,7 +13,7 @@ from patency.load import pieces_of_set
 from patency.reach.placement import load_standing
 from patency.reach.solids.basket_solids import Floor, LaidPiece, basket_floor, lay_pieces, pod_floor
 from patency.reach.solids.bodies import turned, wire
-from patency.reach.solids.mesh import Zone
+from patency.reach.solids.mesh import Zone, of_triangles
 from patency.reach.solids.pieces import PATCH_M, Solid, cable_solid, mesh_solid, piece_solid
 from patency.reach.solids.placed import Arranged, Cover, PlacedSolid, Pose, Role, Screen, standing_pose, upside_down
 
@@ -42,7 +43,8 @@ def solids_of_load(
     load
         The load.
     meshes
-        Name of a mesh file to its triangles in metres, for pieces whose shape the catalogue takes from a file.
+        Name of a mesh file to its triangles in metres, for pieces and carriers whose shape the catalogue takes
+        from a file.
     cell_m
         Largest size of a surface patch [m]; jaws get patches half as large.
 
@@ -213,16 +215,30 @@ class _Drawing:
         yield floor.lid(high, meshes[0], f"net over {floor.name}")
 
     def _carrier(self) -> None:
-        if self.carrier.frame is None:
-            for key in self.pieces:
-                self.gaps[key].append("pipes and rods of the carrier are not stated")
-        for name, rod in (self.carrier.frame or {}).items():
-            ends = np.array([[end.x_m, end.y_m, end.z_m] for end in (rod.begins, rod.ends)])
-            self._rod(name, ends, rod.width_m)
+        if self.carrier.mesh is not None:
+            self._carrier_from_file(self.carrier.mesh.file)
+        elif self.carrier.frame is None:
+            self._gap_of_all("pipes and rods of the carrier are not stated")
+        else:
+            for name, rod in self.carrier.frame.items():
+                ends = np.array([[end.x_m, end.y_m, end.z_m] for end in (rod.begins, rod.ends)])
+                self._rod(name, ends, rod.width_m)
         used = {placed.position for placed in self.load.pieces if placed.placing is Placing.COIL_RACK}
         for name, place in self.carrier.coil_places.items():
             if name in used:
                 self._mandrel(name, place)
+
+    def _carrier_from_file(self, file: str) -> None:
+        if file not in self.meshes:
+            self._gap_of_all(f"the mesh file {file} of the carrier is not at hand")
+            return
+        name = self.carrier.name
+        mesh = of_triangles(*self.meshes[file], Zone(name, sided=True), math.inf)
+        self.solids.append(PlacedSolid(Role.CARRIER, name, mesh, Pose(np.eye(3), np.zeros(3)), None, name))
+
+    def _gap_of_all(self, words: str) -> None:
+        for key in self.pieces:
+            self.gaps[key].append(words)
 
     def _mandrel(self, name: str, place: CoilPlace) -> None:
         if place.bars is None or place.bar_width_m is None:
