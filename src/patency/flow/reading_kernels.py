@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from patency.flow.kernels import LAMINAR_TO, laminar_constant, rough_factor_and_slope
+from patency.flow.kernels import LAMINAR_TO, TURBULENT_FROM, laminar_constant, rough_factor_and_slope
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -60,7 +60,8 @@ def friction(reynolds: float, rod_over_tube: float, roughness: float) -> float:
         return 0.0
     if equivalent <= LAMINAR_TO:
         return 64.0 / equivalent
-    return rough_factor_and_slope(equivalent, math.exp(-0.9 * math.log(equivalent)), roughness)[0]
+    power = math.exp(-0.9 * math.log(equivalent)) if equivalent >= TURBULENT_FROM else 0.0  # unused below
+    return rough_factor_and_slope(equivalent, power, roughness)[0]
 
 
 def least(value: float, lowest: float) -> float:

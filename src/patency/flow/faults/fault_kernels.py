@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from patency.flow.kernels import LAMINAR_TO, TURBULENT_FROM
+from patency.flow.kernels import LAMINAR_TO, TURBULENT_FROM, between_regimes
 from patency.flow.reading_kernels import friction, least
 
 if TYPE_CHECKING:
@@ -32,6 +32,8 @@ class PathRows(NamedTuple):
     gap: Floats  # [fault, row] hydraulic diameter, m
     gain: Floats  # [fault, row] Reynolds number that decides over the plain one
     rough: Floats  # [fault, row] over the hydraulic diameter
+    factor_4000: Floats  # [fault, row] friction factor at Reynolds 4000
+    steep_4000: Floats  # [fault, row] and Re df/dRe there
     other: Floats  # [fault, row] friction over that by the law
 
 
@@ -53,11 +55,15 @@ def read_paths(
                 reynolds, factor = 0.0, 0.0
                 if not rows.opening[row]:
                     reynolds = speed * rows.gap[fault, row] * rows.gain[fault, row] / viscosity
-                    factor = friction(reynolds, 0.0, rows.rough[fault, row]) * rows.other[fault, row]
+                    if (reynolds > LAMINAR_TO) & (reynolds < TURBULENT_FROM):
+                        at_4000 = rows.factor_4000[fault, row], rows.steep_4000[fault, row]
+                        factor, _ = between_regimes(reynolds, *at_4000)
+                        bits |= 1 << min(row - rows.start[path], _MOST_BIT)
+                    else:
+                        factor = friction(reynolds, 0.0, rows.rough[fault, row])
+                    factor *= rows.other[fault, row]
                 slowest = least(speed, slowest)
                 weakest = least(factor * density * speed * speed / 8.0, weakest)
-                if (reynolds > LAMINAR_TO) & (reynolds < TURBULENT_FROM):
-                    bits |= 1 << min(row - rows.start[path], _MOST_BIT)
             velocity[fault, path], shear[fault, path], unsure[fault, path] = slowest, weakest, bits
 
 
@@ -69,11 +75,15 @@ def share_between(flow: float, bits: int, lumen: int, flow_at: Floats, unsure_at
     same = False
     for speed in range(flow_at.shape[0]):
         same = same or unsure_at[speed, lumen] == bits
+        if same:
+            break
     below, above = -1, -1
     for speed in range(flow_at.shape[0]):
         if not same or unsure_at[speed, lumen] == bits:
             above = speed if flow_at[speed, lumen] >= flow else above
-            below = speed if below < 0 and flow_at[speed, lumen] <= flow else below
+            if flow_at[speed, lumen] <= flow:
+                below = speed
+                break
     above, below = below if above < 0 else above, above if below < 0 else below
     if above < 0:  # no flow: not-a-number stays one whatever its share
         return 0, 0, 0.0

@@ -205,7 +205,8 @@ def _compiled() -> Callable[..., None]:
         if stamp >= 0:  # enclosed, so that the compiler's cache forgets what was made from other functions
             fault_kernels.take_ends(flow, unsure, flow_at, unsure_at, shares, values)
 
-    return machine_code.compiled_for_threads(stamped, (fault_kernels.share_between, fault_kernels.take_ends))
+    inner = fault_kernels.share_between, fault_kernels.take_ends
+    return machine_code.compiled_for_threads(stamped, inner, makes_arrays=False)
 
 
 def _shares(ends: Sequence[Readings], nominal: Sequence[Readings], field: str) -> Floats:

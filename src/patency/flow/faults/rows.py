@@ -12,6 +12,7 @@ from patency.flow import machine_code, reading_kernels
 from patency.flow.faults import fault_kernels
 from patency.flow.faults.fault_kernels import PathRows
 from patency.flow.friction import annulus_constant
+from patency.flow.kernels import TERM_AT_4000, swamee_jain
 from patency.flow.machine_code import Kernel
 from patency.flow.network import Annulus, Orifice
 from patency.flow.segment_tables import many_friction_factors
@@ -72,6 +73,8 @@ class Rows:
         self._area = np.pi / 4.0 * (self._wide**2 - self._rod**2)
         self._gap = self._wide - self._rod
         self._roughness = self._rough / self._gap
+        inside = self._roughness / 3.7 + TERM_AT_4000
+        self._at_4000 = [np.asarray(each) for each in swamee_jain(np.log(inside), inside, TERM_AT_4000)]
         lying = np.array(self._lying, dtype=np.int64).reshape(-1, 2)
         self._lies = lying[:, 0], lying[:, 1], self._rows[lying[:, 1]]
 
@@ -109,7 +112,7 @@ class Rows:
         """
         shape = (flows.state.size, self._starts.size - 1)
         found = np.empty(shape), np.empty(shape), np.empty(shape, dtype=np.int64)
-        sizes = self._area, self._gap, self._round, self._roughness, self._other_friction(stage)
+        sizes = self._area, self._gap, self._round, self._roughness, *self._at_4000, self._other_friction(stage)
         water, read_paths = stage.compiled.water, _read_paths(kernel)
 
         def read_piece(first: int) -> None:
@@ -180,4 +183,4 @@ def _compiled() -> Callable[..., None]:
         if stamp >= 0:  # enclosed, so that the compiler's cache forgets what was made from other functions
             fault_kernels.read_paths(rows, flows, viscosity, density, velocity, shear, unsure)
 
-    return machine_code.compiled_for_threads(stamped, _INNER)
+    return machine_code.compiled_for_threads(stamped, _INNER, makes_arrays=False)
