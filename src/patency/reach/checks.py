@@ -13,7 +13,7 @@ from patency.reach.solids.placed import Role
 from patency.reach.touching import intersections, met_by
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Collection, Iterator, Mapping
 
     from patency.catalogue import LoadLimits, MachineKind
     from patency.reach.jets.struck import PieceStrikes
@@ -152,12 +152,26 @@ def faults_after_move(
     """
     was, now = arranged
     mover = now.solids[number]
-    kept = [one for one in before if one.piece != mover.piece and one.rule not in (Rule.CONTACT, Rule.ON_LIGHTER)]
+    looked_at = _near(was, number) | _near(now, number)
+    near = {now.solids[each].piece for each in looked_at}
+    resting = (Rule.CONTACT, Rule.ON_LIGHTER)
+    kept = [one for one in before if one.piece != mover.piece and (one.rule not in resting or one.piece not in near)]
     for fault in _run_into_it(was, number):
         kept.remove(fault)
     kept += _run_into_it(now, number)
     contact = limits.contact_area.value if limits.contact_area else 0.0
-    return [*kept, *faults_of_piece(now, number, kind, limits), *_resting(now, contact, scene)]
+    kept += faults_of_piece(now, number, kind, limits)
+    return [*kept, *_resting(now, contact, scene, looked_at)]
+
+
+def _near(arranged: Arranged, number: int) -> set[int]:
+    """Return the numbers of the pieces that may touch a body, and its own."""
+    low, high = arranged.solids[number].in_carrier.bounds_m
+    bounds = {each: arranged.solids[each].in_carrier.bounds_m for each in arranged.number_of.values()}
+    wide = 2 * _TOUCHING_M
+    return {
+        each for each, (least, most) in bounds.items() if (least <= high + wide).all() and (most >= low - wide).all()
+    }
 
 
 def movable(
@@ -288,10 +302,12 @@ def _corners(corner: np.ndarray, along: np.ndarray, across: np.ndarray) -> list[
     return [corner, corner + along, corner + across, corner + along + across]
 
 
-def _resting(arranged: Arranged, largest_m2: float, scene: RayScene | None = None) -> Iterator[Fault]:
+def _resting(
+    arranged: Arranged, largest_m2: float, scene: RayScene | None = None, looked_at: Collection[int] | None = None
+) -> Iterator[Fault]:
     """Find what lies on what: patches that look at another piece so near that they touch it."""
     scene = scene or RayScene([(one.in_carrier.vertices, one.in_carrier.faces) for one in arranged.solids])
-    for number in arranged.number_of.values():
+    for number in arranged.number_of.values() if looked_at is None else sorted(looked_at):
         solid = arranged.solids[number]
         mesh = solid.in_carrier
         begins = mesh.patch_centres + OFFSET_M * mesh.patch_normals

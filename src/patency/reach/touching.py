@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -11,8 +12,10 @@ from patency.reach.solids.placed import Role
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from patency.reach.solids.mesh import Floats
+    from patency.reach.solids.mesh import Floats, Mesh
     from patency.reach.solids.placed import Arranged, PlacedSolid
+
+_MODELS_KEPT = 512  # more than a load has bodies
 
 
 def intersections(arranged: Arranged) -> list[tuple[int, int]]:
@@ -32,12 +35,11 @@ def intersections(arranged: Arranged) -> list[tuple[int, int]]:
         another is found by its first corner.
     """
     bounds = np.array([one.in_carrier.bounds_m for one in arranged.solids])
-    models: dict[int, Any] = {}
     found = []
     for number in arranged.number_of.values():
         found += [
             (min(number, other), max(number, other))
-            for other in _met(arranged, number, bounds, models)
+            for other in _met(arranged, number, bounds)
             if arranged.solids[other].role is not Role.PIECE or other > number
         ]
     return found
@@ -59,7 +61,7 @@ def met_by(arranged: Arranged, number: int) -> Iterator[int]:
         Number of a body that it runs into, as in ``intersections``.
     """
     bounds = np.array([one.in_carrier.bounds_m for one in arranged.solids])
-    yield from _met(arranged, number, bounds, {})
+    yield from _met(arranged, number, bounds)
 
 
 def nearest_bodies(arranged: Arranged) -> dict[int, tuple[float, int]]:
@@ -78,7 +80,6 @@ def nearest_bodies(arranged: Arranged) -> dict[int, tuple[float, int]]:
         Exact between the drawn triangles.
     """
     bounds = np.array([one.in_carrier.bounds_m for one in arranged.solids])
-    models: dict[int, Any] = {}
     found: dict[int, tuple[float, int]] = {}
     for number in arranged.number_of.values():
         between = np.maximum(bounds[:, 0] - bounds[number, 1], bounds[number, 0] - bounds[:, 1])
@@ -88,55 +89,60 @@ def nearest_bodies(arranged: Arranged) -> dict[int, tuple[float, int]]:
                 break
             if other == number or _belong_together(arranged.solids[number], arranged.solids[other]):
                 continue
-            for each in (number, other):
-                if each not in models:
-                    models[each] = _model(arranged.solids[each])
-            distance = _distance_m(models[number], models[other])
+            distance = _distance_m(arranged.solids[number], arranged.solids[other])
             if number not in found or distance < found[number][0]:
                 found[number] = (distance, other)
     return found
 
 
-def _met(arranged: Arranged, number: int, bounds: Floats, models: dict[int, Any]) -> Iterator[int]:
+def _met(arranged: Arranged, number: int, bounds: Floats) -> Iterator[int]:
     apart = (bounds[:, 0] > bounds[number, 1]) | (bounds[:, 1] < bounds[number, 0])
     for other in np.flatnonzero(~apart.any(axis=1)).tolist():
         mine, its = arranged.solids[number], arranged.solids[other]
         if other == number or _belong_together(mine, its):
             continue
-        for each in (number, other):
-            if each not in models:
-                models[each] = _model(arranged.solids[each])
-        if _collide(models[number], models[other]) or _holds(mine, its) or _holds(its, mine):
+        if _collide(mine, its) or _holds(mine, its) or _holds(its, mine):
             yield other
 
 
 def _belong_together(one: PlacedSolid, other: PlacedSolid) -> bool:
+    if other.role is Role.HOSE:
+        return True  # a hose gives way
     if other.role is Role.CONNECTION:
         return other.piece == one.piece
     return other.role is Role.CARRIER and other.holds == one.stands_on
 
 
-def _model(solid: PlacedSolid) -> Any:  # noqa: ANN401 - the library has no types
+@lru_cache(maxsize=_MODELS_KEPT)
+def _model(mesh: Mesh) -> Any:  # noqa: ANN401 - the library has no types
+    """Sort the triangles of a mesh; the same wherever the body stands, so that a move costs nothing here."""
     import fcl
 
-    mesh = solid.in_carrier
     model = fcl.BVHModel()
     model.beginModel(len(mesh.faces), len(mesh.vertices))
     model.addSubModel(mesh.vertices, mesh.faces)
     model.endModel()
-    return fcl.CollisionObject(model, fcl.Transform())
+    return model
 
 
-def _collide(one: Any, other: Any) -> bool:  # noqa: ANN401 - the library has no types
+def _placed(solid: PlacedSolid) -> Any:  # noqa: ANN401 - the library has no types
     import fcl
 
-    return bool(fcl.collide(one, other, fcl.CollisionRequest(), fcl.CollisionResult()) > 0)
+    return fcl.CollisionObject(_model(solid.mesh), fcl.Transform(solid.pose.turn, solid.pose.shift_m))
 
 
-def _distance_m(one: Any, other: Any) -> float:  # noqa: ANN401 - the library has no types
+def _collide(one: PlacedSolid, other: PlacedSolid) -> bool:
     import fcl
 
-    return max(float(fcl.distance(one, other, fcl.DistanceRequest(), fcl.DistanceResult())), 0.0)
+    found = fcl.collide(_placed(one), _placed(other), fcl.CollisionRequest(), fcl.CollisionResult())
+    return bool(found > 0)
+
+
+def _distance_m(one: PlacedSolid, other: PlacedSolid) -> float:
+    import fcl
+
+    found = fcl.distance(_placed(one), _placed(other), fcl.DistanceRequest(), fcl.DistanceResult())
+    return max(float(found), 0.0)
 
 
 def _holds(outer: PlacedSolid, inner: PlacedSolid) -> bool:

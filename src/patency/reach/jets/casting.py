@@ -17,40 +17,90 @@ if TYPE_CHECKING:
 
     from patency.reach.solids.mesh import Floats, Integers
 
+    Singles = NDArray[np.float32]
+
 OFFSET_M = 2e-5
 """How far off its surface a ray starts [m]: 200 times the rounding of single precision across a chamber."""
+_BEHIND_M = 5e-6  # behind the face of a body that is gone a ray goes on: 50 times that rounding
+_REBUILT = 0.2  # of all faces: with more that are others a scene of its own costs less
+
+
+class _Sorted:
+    """Triangles as the library has sorted them; it does so at the first ray, before threads share them.
+
+    Rays are asked for on the first part of their ways only, in parts from 0 to 1.
+    """
+
+    def __init__(self, points: Singles, faces: Integers) -> None:
+        from embreex.mesh_construction import TriangleMesh
+        from embreex.rtcore_scene import EmbreeScene
+
+        self._scene: Any = None
+        if len(faces):
+            self._scene = EmbreeScene()
+            self._kept = TriangleMesh(self._scene, points, faces.astype(np.int32))
+            self._scene.run(np.zeros((1, 3), dtype=np.float32), np.ones((1, 3), dtype=np.float32))
+
+    def met(self, origins: Singles, ways: Singles, within: Singles) -> NDArray[np.int32]:
+        """Return the first face met on each way, -1 for none."""
+        if self._scene is None or not len(origins):
+            return np.full(len(origins), -1, dtype=np.int32)
+        faces: NDArray[np.int32] = self._scene.run(origins, ways, dists=within)
+        return faces
+
+    def met_at(self, origins: Singles, ways: Singles, within: Singles) -> tuple[NDArray[np.int32], Singles]:
+        """Return the first face met and after which part of the way; ``within`` where nothing is met."""
+        if self._scene is None or not len(origins):
+            return np.full(len(origins), -1, dtype=np.int32), within
+        found = self._scene.run(origins, ways, dists=within, output=True)
+        return found["primID"], found["tfar"]
 
 
 class RayScene:
     """Triangles in which rays look for the first one they meet."""
 
-    def __init__(self, bodies: Sequence[tuple[Floats, Integers]]) -> None:
+    def __init__(self, bodies: Sequence[tuple[Floats, Integers]], middle_m: Floats | None = None) -> None:
         """Build the scene.
 
         Parameters
         ----------
         bodies
             Vertices [vertex, 3] in metres and faces [face, 3] of each body.
+        middle_m
+            [3] from where places count [m]; the middle of the bodies where left out.
         """
-        from embreex.mesh_construction import TriangleMesh
-        from embreex.rtcore_scene import EmbreeScene
-
+        self.bodies = tuple(bodies)
         places = [vertices for vertices, _ in bodies]
         starts = np.cumsum([0, *(len(one) for one in places)])
         whole = np.concatenate(places) if places else np.zeros((0, 3))
         corners = [faces + start for (_, faces), start in zip(bodies, starts, strict=False)]
         counts = [len(one) for one in corners]
-        self.middle_m: Floats = (whole.min(axis=0) + whole.max(axis=0)) / 2 if len(whole) else np.zeros(3)
+        if middle_m is None:
+            middle_m = (whole.min(axis=0) + whole.max(axis=0)) / 2 if len(whole) else np.zeros(3)
+        self.middle_m: Floats = middle_m
         self.body_of_face = np.repeat(np.arange(len(corners)), counts).astype(np.int32)
-        self._first_face = np.cumsum([0, *counts])
-        self._scene: Any = None
-        if len(whole):
-            scene = EmbreeScene()
-            points = (whole - self.middle_m).astype(np.float32)
-            self._kept = TriangleMesh(scene, points, np.concatenate(corners).astype(np.int32))
-            self._scene = scene
-            # The library sorts the triangles when the first ray is cast: here, before threads share the scene.
-            self.first_met(np.zeros((1, 3)), np.ones((1, 3)))
+        self.first_face = np.cumsum([0, *counts])
+        faces = np.concatenate(corners) if corners else np.zeros((0, 3), dtype=np.int64)
+        self.sorted = _Sorted((whole - middle_m).astype(np.float32), faces)
+
+    def with_bodies(self, bodies: Sequence[tuple[Floats, Integers]]) -> RayScene:
+        """Return the scene of other bodies, most of which are these.
+
+        Parameters
+        ----------
+        bodies
+            As for a new scene. A body whose array of vertices is one of this scene's is taken over as it is.
+
+        Returns
+        -------
+        RayScene
+            It meets what a new scene of these bodies meets; only the others among them are sorted anew.
+        """
+        known = {id(vertices) for vertices, _ in self.bodies}
+        others = sum(len(faces) for vertices, faces in bodies if id(vertices) not in known)
+        if others > _REBUILT * len(self.body_of_face):
+            return RayScene(bodies)
+        return _ChangedScene(self, bodies)
 
     def first_met(self, begins: Floats, ends: Floats) -> NDArray[np.int32]:
         """Find what stands between pairs of points.
@@ -70,11 +120,8 @@ class RayScene:
         origins = (begins - self.middle_m).astype(np.float32)
         return self._run(origins, (ends - begins).astype(np.float32))
 
-    def _run(self, origins: NDArray[np.float32], ways: NDArray[np.float32]) -> NDArray[np.int32]:
-        if self._scene is None:
-            return np.full(len(origins), -1, dtype=np.int32)
-        met: NDArray[np.int32] = self._scene.run(origins, ways, dists=np.ones(len(ways), dtype=np.float32))
-        return met
+    def _run(self, origins: Singles, ways: Singles) -> NDArray[np.int32]:
+        return self.sorted.met(origins, ways, np.ones(len(ways), dtype=np.float32))
 
     def bodies_along(self, origins: NDArray[np.float32], ways: NDArray[np.float32]) -> NDArray[np.int32]:
         """Find which body stands on ways given in single precision from the middle of the scene.
@@ -109,4 +156,49 @@ class RayScene:
         numpy.ndarray
             [n] numbers counted within the body.
         """
-        return np.asarray(faces - self._first_face[self.body_of_face[faces]], dtype=np.int64)
+        return np.asarray(faces - self.first_face[self.body_of_face[faces]], dtype=np.int64)
+
+
+class _ChangedScene(RayScene):
+    """A scene some of whose bodies are gone, and other bodies beside it.
+
+    Rays that meet a body that is gone go on behind it.
+    """
+
+    def __init__(self, root: RayScene, bodies: Sequence[tuple[Floats, Integers]]) -> None:
+        self.bodies, self.middle_m = tuple(bodies), root.middle_m
+        self._root = root
+        place = {id(vertices): number for number, (vertices, _) in enumerate(root.bodies)}
+        at = [place.pop(id(vertices), -1) for vertices, _ in bodies]
+        added = [number for number, where in enumerate(at) if where < 0]
+        self._beside = RayScene([bodies[number] for number in added], root.middle_m)
+        number_of = np.full(len(root.bodies), -1, dtype=np.int32)
+        firsts = np.zeros(len(bodies), dtype=np.int64)
+        for number, where in enumerate(at):
+            if where >= 0:
+                number_of[where], firsts[number] = number, root.first_face[where]
+        self._count = len(root.body_of_face)
+        firsts[added] = self._count + self._beside.first_face[:-1]
+        beside = np.array(added, dtype=np.int32)[self._beside.body_of_face]
+        self.body_of_face = np.concatenate([number_of[root.body_of_face], beside])
+        self.first_face = firsts
+
+    def with_bodies(self, bodies: Sequence[tuple[Floats, Integers]]) -> RayScene:
+        return self._root.with_bodies(bodies)
+
+    def _run(self, origins: Singles, ways: Singles) -> NDArray[np.int32]:
+        met, within = self._beside.sorted.met_at(origins, ways, np.ones(len(ways), dtype=np.float32))
+        faces = np.where(met >= 0, met + np.int32(self._count), met)
+        asked = np.arange(len(origins))
+        first = self._root.sorted.met(origins, ways, within)
+        while True:
+            gone = (first >= 0) & (self.body_of_face[first] < 0)
+            stays = (first >= 0) & ~gone
+            faces[asked[stays]] = first[stays]
+            asked, origins, ways, within = asked[gone], origins[gone], ways[gone], within[gone]
+            if not len(asked):
+                return faces
+            _, at = self._root.sorted.met_at(origins, ways, within)
+            at = at + _BEHIND_M / np.maximum(np.linalg.norm(ways, axis=1), _BEHIND_M)
+            origins, within = (origins + at[:, None] * ways).astype(np.float32), (within - at).astype(np.float32)
+            first = np.where(within > 0, self._root.sorted.met(origins, ways, within), -1)

@@ -13,6 +13,8 @@ from patency.reach.jets.kernels import LEVELS
 from patency.reach.jets.machine_code import compiled
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from patency.reach.arms import Arms
@@ -62,6 +64,9 @@ class Samples:
     level: NDArray[np.int8]
 
 
+_COLUMNS = tuple(field.name for field in fields(Samples) if field.name != "level")
+
+
 class Flights(NamedTuple):
     """Flights from nozzles to patches: a jet passes nozzle + s launch − s² rise ẑ for s from 0 to 1.
 
@@ -81,7 +86,11 @@ class Flights(NamedTuple):
 
 
 def samples_of(
-    surface: Surface, arranged: Arranged, scene: RayScene, arms: Arms, jets: Jets, sampling: JetSampling
+    surface: Surface,
+    arranged: Arranged,
+    scene: RayScene,
+    water: tuple[Arms, Jets, JetSampling],
+    patches: Integers | None = None,
 ) -> Samples:
     """Find all samples of a surface and what stands in their way.
 
@@ -93,21 +102,39 @@ def samples_of(
         The load, for its wire walls.
     scene
         All its bodies.
-    arms
-        The arms.
-    jets
-        Their jets.
-    sampling
-        How finely.
+    water
+        The arms, their jets, and how finely.
+    patches
+        Numbers of the patches that are asked for; all of them where left out.
 
     Returns
     -------
     Samples
         Patch by patch, jet by jet, in the order of the angle; behind them those at finer angles, in the same order.
+        Patches that are not asked for count as done.
     """
-    everything = np.arange(len(surface.centres))
-    found = _cast(surface, _found(surface, jets, everything, 0, sampling), arranged, scene, (arms, jets, sampling))
-    return with_finer(surface, found, arranged, scene, (arms, jets, sampling))
+    asked = np.arange(len(surface.centres)) if patches is None else patches
+    found = _cast(surface, _found(surface, water[1], asked, 0, water[2]), arranged, scene, water)
+    found.level[:] = LEVELS
+    found.level[asked] = 0
+    return with_finer(surface, found, arranged, scene, water)
+
+
+def samples_joined(parts: Sequence[Samples]) -> Samples:
+    """Put the samples of parts of one surface together.
+
+    Parameters
+    ----------
+    parts
+        At least one; each of other patches of the surface.
+
+    Returns
+    -------
+    Samples
+        All of them, part by part.
+    """
+    columns = {name: np.concatenate([getattr(one, name) for one in parts]) for name in _COLUMNS}
+    return Samples(**columns, level=np.minimum.reduce([one.level for one in parts]))
 
 
 def with_finer(
@@ -142,8 +169,7 @@ def with_finer(
         more = _cast(surface, _found(surface, water[1], missed, level, water[2]), arranged, scene, water)
         reached = samples.level.copy()
         reached[missed] = level
-        names = [field.name for field in fields(Samples) if field.name != "level"]
-        columns = {name: np.concatenate([getattr(samples, name), getattr(more, name)]) for name in names}
+        columns = {name: np.concatenate([getattr(samples, name), getattr(more, name)]) for name in _COLUMNS}
         samples = Samples(**columns, level=reached)
     return samples
 

@@ -16,6 +16,7 @@ from patency.reach.jets.samples import (
     Samples,
     bodies_in_way,
     flights_of,
+    samples_joined,
     samples_of,
     shares_through,
     with_finer,
@@ -24,17 +25,19 @@ from patency.reach.jets.struck import PieceStrikes, Wetting, ZoneStrikes
 from patency.reach.solids.placed import Cover, Role
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Collection, Mapping
 
     from numpy.typing import NDArray
 
     from patency.reach.arms import Arms
     from patency.reach.jets.kernels import Jets
-    from patency.reach.solids.mesh import Floats
+    from patency.reach.solids.mesh import Floats, Integers
     from patency.reach.solids.placed import Arranged, PieceKey, PlacedSolid, Pose
 
+J = TypeVar("J")
 T = TypeVar("T")
 _WORDS_LOOKED_AT = 6
+_PART_OF_PIECE = 500  # patches that one thread takes at a time
 _PARTS_OF_STEP = 4  # of a step of the arm: how finely forces are told apart
 _LOOK_AROUND_M = 2.0  # farther than any wall of a chamber
 
@@ -96,10 +99,10 @@ def strikes_of_load(arranged: Arranged, arms: Arms, sampling: JetSampling | None
         Of every piece that could be drawn. Arms and hoses cast no shadow here.
     """
     sampling = sampling or JetSampling()
-    scene = _scene(arranged)
+    scene = RayScene(_bodies(arranged))
     surfaces = {key: surface_of(arranged, [number]) for key, number in arranged.number_of.items()}
-    jets = jets_of(arms, sampling)
-    samples = _each(surfaces, lambda _, one: samples_of(one, arranged, scene, arms, jets, sampling))
+    water = (arms, jets_of(arms, sampling), sampling)
+    samples = _each(surfaces, lambda key: samples_of(surfaces[key], arranged, scene, water))
     bare = Strikes(arranged, arms, sampling, {}, samples, scene)
     return _summed(bare, surfaces)
 
@@ -129,19 +132,26 @@ def strikes_after_move(strikes: Strikes, piece: PieceKey, pose: Pose) -> Strikes
     """
     arranged = strikes.arranged.with_pose(piece, pose)
     number = arranged.number_of[piece]
-    after = replace(strikes, arranged=arranged, scene=_scene(arranged))
-    mover = _scene(replace(arranged, solids=(arranged.solids[number],)))
+    after = replace(strikes, arranged=arranged, scene=strikes.scene.with_bodies(_bodies(arranged)))
+    mover = RayScene(_bodies(replace(arranged, solids=(arranged.solids[number],))))
     surfaces = {piece: surface_of(arranged, [number])}
-    samples = dict(strikes.samples)
-    jets = jets_of(strikes.arms, strikes.sampling)
-    samples[piece] = samples_of(surfaces[piece], arranged, after.scene, strikes.arms, jets, strikes.sampling)
     others = {key: one.surface for key, one in strikes.pieces.items() if key != piece}
-    changed = _each(
-        others, lambda key, surface: _samples_after(after, surface, strikes.samples[key], (number, mover), jets)
-    )
-    for key, more in changed.items():
-        if more is not None:
-            samples[key], surfaces[key] = more, others[key]
+    water = (strikes.arms, jets_of(strikes.arms, strikes.sampling), strikes.sampling)
+
+    def done(job: PieceKey | range) -> Samples | None:
+        if isinstance(job, range):
+            return samples_of(surfaces[piece], arranged, after.scene, water, np.array(job))
+        return _samples_after(after, others[job], strikes.samples[job], (number, mover), water)
+
+    count = len(surfaces[piece].areas_m2)
+    parts = [range(first, min(first + _PART_OF_PIECE, count)) for first in range(0, count, _PART_OF_PIECE)]
+    jobs: list[PieceKey | range] = [*parts, *others]
+    changed = _each(jobs, done)
+    samples = dict(strikes.samples)
+    samples[piece] = samples_joined([one for part in parts if (one := changed.pop(part)) is not None])
+    for key, surface in others.items():
+        if (more := changed[key]) is not None:
+            samples[key], surfaces[key] = more, surface
     return _summed(replace(after, samples=samples), surfaces)
 
 
@@ -168,18 +178,23 @@ def struck_of_one(strikes: Strikes, arranged: Arranged, piece: PieceKey) -> floa
         When there is no such piece, or it could not be drawn.
     """
     surface = surface_of(arranged, [arranged.number_of[piece]])
-    jets = jets_of(strikes.arms, strikes.sampling)
-    samples = samples_of(surface, arranged, _scene(arranged), strikes.arms, jets, strikes.sampling)
-    one = _of_piece(replace(strikes, arranged=arranged), piece, surface, samples, jets)
+    water = (strikes.arms, jets_of(strikes.arms, strikes.sampling), strikes.sampling)
+    samples = samples_of(surface, arranged, strikes.scene.with_bodies(_bodies(arranged)), water)
+    one = _of_piece(replace(strikes, arranged=arranged), piece, surface, samples, water[1])
     rest = 1.0 - one.share(Wetting.RINSED)
     return one.share(Wetting.STRUCK) / rest if rest > 0 else 0.0
 
 
 def _samples_after(
-    after: Strikes, surface: Surface, before: Samples, moved: tuple[int, RayScene], jets: Jets
+    after: Strikes,
+    surface: Surface,
+    before: Samples,
+    moved: tuple[int, RayScene],
+    water: tuple[Arms, Jets, JetSampling],
 ) -> Samples | None:
     """Return the samples of a piece that stays after another has moved; None where they are the same."""
     mover, alone = moved
+    jets = water[1]
     near = (before.blocker == FREE) & (before.share > 0)
     low, high = after.arranged.solids[mover].in_carrier.bounds_m
     numbers = (before.patch_of, before.jet_of, before.step_of)
@@ -198,29 +213,28 @@ def _samples_after(
     if (share == before.share).all():
         return None
     now = replace(before, blocker=blocker, share=share)
-    return with_finer(surface, now, after.arranged, after.scene, (after.arms, jets, after.sampling))
+    return with_finer(surface, now, after.arranged, after.scene, water)
 
 
-def _scene(arranged: Arranged) -> RayScene:
-    meshes = [one.in_carrier for one in arranged.solids]
-    return RayScene([(mesh.vertices, mesh.faces) for mesh in meshes])
+def _bodies(arranged: Arranged) -> list[tuple[Floats, Integers]]:
+    return [(one.in_carrier.vertices, one.in_carrier.faces) for one in arranged.solids]
 
 
 def _summed(strikes: Strikes, surfaces: Mapping[PieceKey, Surface]) -> Strikes:
     """Sum the samples of some pieces up, then tell apart what splashes reach of them."""
     jets = jets_of(strikes.arms, strikes.sampling)
     pieces = dict(strikes.pieces)
-    pieces |= _each(surfaces, lambda key, surface: _of_piece(strikes, key, surface, strikes.samples[key], jets))
+    pieces |= _each(surfaces, lambda key: _of_piece(strikes, key, surfaces[key], strikes.samples[key], jets))
     whole = replace(strikes, pieces=pieces)
     struck = _struck_patches(whole)
-    _each(surfaces, lambda key, _: _tell_splashes(whole, pieces[key], struck))
+    _each(surfaces, lambda key: _tell_splashes(whole, pieces[key], struck))
     return whole
 
 
-def _each(surfaces: Mapping[PieceKey, Surface], do: Callable[[PieceKey, Surface], T]) -> dict[PieceKey, T]:
-    """Do the same to every surface, on as many threads as there are cores; none hangs on another."""
+def _each(jobs: Collection[J], do: Callable[[J], T]) -> dict[J, T]:
+    """Do every job, on as many threads as there are cores; none hangs on another."""
     with ThreadPoolExecutor() as pool:
-        return dict(zip(surfaces, pool.map(do, surfaces, surfaces.values()), strict=True))
+        return dict(zip(jobs, pool.map(do, jobs), strict=True))
 
 
 def _of_piece(strikes: Strikes, key: PieceKey, surface: Surface, samples: Samples, jets: Jets) -> PieceStrikes:

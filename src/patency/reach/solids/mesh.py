@@ -112,7 +112,7 @@ class Mesh:
         openings = np.array([zone == OPENING for zone in self.zones], dtype=bool)
         return ~openings[self.zone_of]
 
-    @property
+    @cached_property
     def bounds_m(self) -> Floats:
         """[2, 3] least and largest coordinates [m]."""
         return np.stack([self.vertices.min(axis=0), self.vertices.max(axis=0)])
