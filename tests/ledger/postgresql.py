@@ -99,7 +99,7 @@ def private_server(*settings: str) -> Iterator[Server]:
             _wait(folder, process)
             yield Server(folder, process)
         finally:
-            process.send_signal(signal.SIGINT)
+            process.send_signal(signal.SIGQUIT)  # nothing of it is kept: it need not write its databases out
             process.wait(20)
     finally:
         shutil.rmtree(folder)

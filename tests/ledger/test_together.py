@@ -1,10 +1,8 @@
-"""Requests that wait are written together; each stands alone, is acknowledged after the commit and survives a kill."""
+"""Requests that wait are written together; each stands alone and is acknowledged after the commit."""
 
 from __future__ import annotations
 
 import contextlib
-import random
-import signal
 import threading
 import time
 from contextlib import contextmanager
@@ -14,15 +12,13 @@ import pytest
 from sqlalchemy.exc import OperationalError
 
 from patency.errors import StoreError
-from patency.ledger import Appended, InstrumentSet, Kind, MoveSet, NoteResult, Refused, Result, SetState, open_ledger
+from patency.ledger import Appended, InstrumentSet, Kind, MoveSet, NoteResult, Refused, Result, SetState
 from patency.ledger.store import Store
 from patency.ledger.writing import Batch
 from tests.ledger.quay import Desk
-from tests.ledger.test_killed import _START
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
-    from multiprocessing.connection import Connection
 
     from sqlalchemy import Connection as Connected
 
@@ -158,55 +154,3 @@ def test_who_stops_waiting_leaves_the_turn_to_the_next(quick: Desk, monkeypatch:
     assert sum(isinstance(one, KeyboardInterrupt) for one in outcomes) == 1
     assert sum(isinstance(one, list) for one in outcomes) == MANY - 1
     assert isinstance(quick.ledger.append(note(77), quick.around("loader-1")), Appended)
-
-
-def write(place: str, number: int, told: Connection) -> None:
-    """Write scans from a number on in six threads, without end, and say each time which event it became."""
-    desk, guard = Desk(open_ledger(place)), threading.Lock()
-
-    def work(lane: int) -> None:
-        count = number
-        while True:
-            key = f"lane-{lane}-{count}"
-            with guard:
-                around = desk.around("loader-1", key=key)
-            outcome = desk.ledger.append(note(count), around)
-            assert isinstance(outcome, Appended)
-            with guard:
-                told.send((key, outcome.first))
-            count += 1
-
-    for lane in range(6):
-        threading.Thread(target=work, args=(lane,)).start()
-
-
-def killed_together(place: str, times: int, rng: random.Random) -> dict[str, int]:
-    """Kill writers of six threads one after the other and return what they acknowledged: key and event."""
-    acknowledged: dict[str, int] = {}
-    for number in range(times):
-        here, there = _START.Pipe(duplex=False)
-        writer = _START.Process(target=write, args=(place, number * 100_000, there))
-        writer.start()
-        there.close()
-        told = [here.recv()]
-        time.sleep(rng.uniform(0.0, 0.15))
-        writer.kill()
-        writer.join()
-        assert writer.exitcode == -signal.SIGKILL
-        with contextlib.suppress(EOFError, OSError):
-            while True:
-                told.append(here.recv())
-        acknowledged.update(told)
-    return acknowledged
-
-
-def test_what_was_acknowledged_in_a_group_survives_a_kill(desk: Desk) -> None:
-    desk.ledger.close()
-    acknowledged = killed_together(desk.place, 6, random.Random(3))
-    ledger = open_ledger(desk.place)
-    notes = [event for event in ledger.story("set", "Heron") if event["command"].startswith("lane-")]
-    kept = {event["command"]: event["seq"] for event in notes}
-    assert len(kept) == len(notes)
-    assert {key: kept[key] for key in acknowledged} == acknowledged
-    assert ledger.verify() == []
-    ledger.close()
