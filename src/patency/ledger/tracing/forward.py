@@ -272,5 +272,7 @@ class Path:
         bool
             False where there is a doubt.
         """
+        if len(self._stays) == 1:  # as for most pieces: the way is one of this set, in that time
+            return self._stays[0].first <= way.seq
         here = [stay for stay in self._stays if lies(stay, way.seq)]
         return len(here) == 1 and here[0].first <= way.seq

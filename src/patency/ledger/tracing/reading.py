@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import and_, or_, select
@@ -104,6 +105,7 @@ class Ran:
     started: int
 
 
+@lru_cache(maxsize=4_096)  # the same marks are read again in most counts of a set
 def _keys(text: str) -> frozenset[str]:
     return frozenset(json.loads(text))
 
