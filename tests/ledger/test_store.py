@@ -302,22 +302,33 @@ def test_a_folder_that_cannot_be_written_to_is_told(quick: Desk, tmp_path: Path)
 
 
 FULL = """
-import json, resource, signal, sys
-from tests.ledger.quay import MET, Desk
+import json, resource, signal, sys, threading
+from tests.ledger.quay import Desk
 from patency.errors import StoreError
 from patency.ledger import Kind, NoteResult, Result, open_ledger
 signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
 desk = Desk(open_ledger(sys.argv[1]))
 resource.setrlimit(resource.RLIMIT_FSIZE, (600_000, 600_000))
-told = []
-for n in range(400):
-    large = Result(format=f"n/{n}", verdict="met", data={"x": "y" * 3000})
-    note = NoteResult(about=Kind.SET, key="Heron", result=large)
-    try:
-        told.append(desk.do(note, "loader-1", key=f"note-{n}"))
-    except StoreError as fault:
-        print(json.dumps({"told": told, "fault": fault.line}))
-        break
+told, faults, guard = [], [], threading.Lock()
+
+def station(number):
+    for n in range(100):
+        large = Result(format=f"n/{number}-{n}", verdict="met", data={"x": "y" * 3000})
+        with guard:
+            around = desk.around("loader-1", key=f"note-{number}-{n}")
+        try:
+            seq = desk.ledger.append(NoteResult(about=Kind.SET, key="Heron", result=large), around).first
+        except StoreError as fault:
+            faults.append(fault.line)
+            return
+        told.append(seq)
+
+stations = [threading.Thread(target=station, args=(number,)) for number in range(4)]
+for one in stations:
+    one.start()
+for one in stations:
+    one.join()
+print(json.dumps({"told": sorted(told), "faults": faults}))
 """
 
 
@@ -325,7 +336,8 @@ def test_what_was_acknowledged_before_the_disk_was_full_stays_and_nothing_else(q
     before = quick.ledger.count()
     result = subprocess.run([sys.executable, "-c", FULL, sqlite], capture_output=True, text=True, check=True)
     said = json.loads(result.stdout)
-    assert said["fault"].startswith(f"{sqlite}: cannot be written; nothing of this was: ")
+    assert len(said["faults"]) == 4
+    assert all(line.startswith(f"{sqlite}: cannot be written; nothing of this was: ") for line in said["faults"])
     notes = [one["seq"] for one in quick.ledger.story("set", "Heron") if one["event"] == "result noted"]
     assert notes == said["told"]
     assert quick.ledger.count() == before + len(notes)
