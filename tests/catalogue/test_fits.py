@@ -7,6 +7,7 @@ import pytest
 from patency.catalogue import (
     CommissionedFit,
     Measurements,
+    bench_fit_of,
     content_id,
     fit_in_force,
     read_department,
@@ -78,6 +79,34 @@ def test_a_fit_that_cannot_be_used_is_refused_in_one_line(was: str, now: str, sa
     with pytest.raises(InputErrors) as refused:
         read_department(files)
     assert any(says in fault.line for fault in refused.value.faults), [fault.line for fault in refused.value.faults]
+
+
+FIRST_ID = "6a14fa594b2fe72459df7c095669652dcdd8e2fc6ad92fbfe0dff35b3269f76b"
+CYCLES = {"machine": "Alpha", "on_top_of": 1, "records": ["1" * 64]}
+
+
+def test_what_is_known_from_the_bench_alone_is_kept_apart_from_what_cycles_said() -> None:
+    department = read_department(site_with(made(), made(number=2, readings=[], cycles=CYCLES)))
+    latest, bench = (find(department, "Wren", "front_loader") for find in (fit_in_force, bench_fit_of))
+    assert latest is not None
+    assert bench is not None
+    assert (latest.number, bench.number) == (2, 1)
+    assert latest.cycles is not None
+    assert latest.cycles.records == ["1" * 64]
+    assert read_department(write_department(department)) == department
+
+
+def test_the_id_of_a_fit_to_the_bench_is_that_of_a_file_without_cycles_and_the_cycles_count_in_others() -> None:
+    """Frozen from the first version that kept fits: files of that time are still taken for unchanged."""
+    assert made().id == FIRST_ID
+    one = made(readings=[], cycles=CYCLES)
+    assert one.id != made(readings=[], cycles={**CYCLES, "records": ["2" * 64]}).id
+
+
+@pytest.mark.parametrize("changes", [{"readings": []}, {"cycles": CYCLES}])
+def test_a_fit_is_made_from_readings_on_the_bench_or_from_cycles(changes: dict[str, object]) -> None:
+    with pytest.raises(ValueError, match="readings and cycles, or neither"):
+        made(**changes)
 
 
 def test_a_number_given_twice_is_refused() -> None:

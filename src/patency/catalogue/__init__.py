@@ -33,6 +33,7 @@ from patency.catalogue.commissioning import (
     BenchReading,
     BenchSetup,
     CommissionedFit,
+    FittedCycles,
     FittedFactor,
     Instruments,
     Measurements,
@@ -44,7 +45,7 @@ from patency.catalogue.department import Department
 from patency.catalogue.described_reading import read_described
 from patency.catalogue.faults import faults_of, unnamed
 from patency.catalogue.fields import CalendarDay, LocalTime
-from patency.catalogue.fits import content_id, fit_in_force
+from patency.catalogue.fits import bench_fit_of, content_id, fit_in_force
 from patency.catalogue.gap_list import DefaultUsed, Unknown, defaults_used, unknowns, unstated_shapes
 from patency.catalogue.gaps import OpenQuestion
 from patency.catalogue.gaps_of_shape import jets_described
@@ -132,6 +133,7 @@ __all__ = [
     "Drying",
     "FedBy",
     "Finding",
+    "FittedCycles",
     "FittedFactor",
     "FlowLimits",
     "FlushingSleeve",
@@ -195,6 +197,7 @@ __all__ = [
     "WaterQuality",
     "WireMesh",
     "WorkLimits",
+    "bench_fit_of",
     "content_id",
     "defaults_used",
     "department_schema",

@@ -133,6 +133,17 @@ class FittedFactor(Described):
         return self
 
 
+class FittedCycles(Described):
+    """The kept cycles a fit was made from."""
+
+    machine: Name
+    """In which they ran."""
+    on_top_of: Annotated[int, Field(ge=0)]
+    """Number of the fit to bench readings that it starts from; 0 where it starts from the description."""
+    records: Annotated[list[Sha256], Field(min_length=1)]
+    """SHA-256 of each cycle's record."""
+
+
 class CommissionedFit(Described):
     """What was fitted to measurements of one carrier in one kind of machine; the latest of its number is in force."""
 
@@ -146,13 +157,21 @@ class CommissionedFit(Described):
     by: Name
     source: Source
     """Which readings, of which days."""
-    readings: Annotated[list[Sha256], Field(min_length=1)]
-    """SHA-256 of each reading it was fitted to, so that none is taken for a new one later."""
+    readings: list[Sha256]
+    """SHA-256 of each reading on the bench it was fitted to, so that none is taken for a new one later."""
+    cycles: FittedCycles | None = None
+    """What it was fitted to where that are kept cycles; None where it was fitted to readings on the bench."""
     pump_head_share: Annotated[float, Field(ge=0)]
     """Half width of the 95 % interval of the pump's head as a share, the widest over the flows measured at."""
     factors: Annotated[dict[Name, FittedFactor], Field(min_length=1)]
     covariance: list[list[float]]
     """Of the natural logarithms of the factors, in their order."""
+
+    @model_validator(mode="after")
+    def _made_from_something(self) -> CommissionedFit:
+        if bool(self.readings) == (self.cycles is not None):
+            raise ValueError("readings and cycles, or neither|readings on the bench or cycles")
+        return self
 
     @model_validator(mode="after")
     def _covariance_of_its_factors(self) -> CommissionedFit:

@@ -10,7 +10,7 @@ from patency.catalogue.faults import unnamed
 from patency.catalogue.nodes import Finding
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterable, Iterator
 
     from patency.catalogue.commissioning import CommissionedFit
     from patency.catalogue.department import Department
@@ -33,9 +33,38 @@ def fit_in_force(department: Department, carrier: str, machine_kind: str) -> Com
     CommissionedFit | None
         The one with the highest number; None where nothing was commissioned.
     """
-    fits = [
-        fit for fit in department.commissioned.values() if (fit.carrier, fit.machine_kind) == (carrier, machine_kind)
-    ]
+    return _latest(fit for fit in department.commissioned.values() if _is_of(fit, carrier, machine_kind))
+
+
+def bench_fit_of(department: Department, carrier: str, machine_kind: str) -> CommissionedFit | None:
+    """Find what is known from readings on the bench alone, which every further fit starts from.
+
+    Kept cycles of a load share errors that do not get smaller with their number, so a fit to cycles never starts from
+    another: it takes all cycles there are, on top of the bench.
+
+    Parameters
+    ----------
+    department
+        The department.
+    carrier
+        Key of the carrier.
+    machine_kind
+        Key of the kind of machine.
+
+    Returns
+    -------
+    CommissionedFit | None
+        The one with the highest number of those made from readings on the bench; None where there is none.
+    """
+    fits = (fit for fit in department.commissioned.values() if _is_of(fit, carrier, machine_kind))
+    return _latest(fit for fit in fits if fit.cycles is None)
+
+
+def _is_of(fit: CommissionedFit, carrier: str, machine_kind: str) -> bool:
+    return (fit.carrier, fit.machine_kind) == (carrier, machine_kind)
+
+
+def _latest(fits: Iterable[CommissionedFit]) -> CommissionedFit | None:
     return max(fits, key=lambda fit: fit.number, default=None)
 
 
@@ -52,7 +81,9 @@ def content_id(fit: CommissionedFit) -> str:
     str
         SHA-256 over its canonical JSON, 64 hexadecimal digits.
     """
-    data = fit.model_dump(mode="json", by_alias=True, exclude={"id"})
+    # Fits that were kept before there were any of cycles have their ids from files without that entry.
+    left_out = {"id"} if fit.cycles is not None else {"id", "cycles"}
+    data = fit.model_dump(mode="json", by_alias=True, exclude=left_out)
     text = json.dumps(data, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
     return hashlib.sha256(text.encode()).hexdigest()
 

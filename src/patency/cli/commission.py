@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import asdict
 from datetime import UTC, datetime
 from pathlib import Path
@@ -11,19 +10,30 @@ from typing import TYPE_CHECKING
 import click
 
 from patency.cli.answers import Answer, Outcome, PatencyGroup
+from patency.cli.commission_watch import watch
 
 if TYPE_CHECKING:
-    from patency.flow import BenchFit, ComparedReading, Proposal, WatchedPort
+    from patency.flow import BenchFit, ComparedReading, Proposal
     from patency.steps import FittedBench
 
 _SITE = click.argument("folder", metavar="SITE", type=click.Path(path_type=Path))
 _MEASUREMENTS = click.argument("measurements", metavar="MEASUREMENTS", type=click.Path(path_type=Path))
 _TABLE = click.option("--csv", "table", type=click.Path(path_type=Path), help="Take the readings from this table.")
 
+_PLAN = click.argument("plan", metavar="PLAN", type=click.Path(path_type=Path))
+_BY = click.option("--by", required=True, help="Who answers for the fit.")
+_ON = click.option("--on", "day", type=click.DateTime(["%Y-%m-%d"]), help="Day of the fit; today where it is left out.")
+_KEEP = click.option(
+    "--keep", is_flag=True, help="Write the fit beside the department's description, where it is used."
+)
+_PLOT = click.option(
+    "--plot", type=click.Path(path_type=Path), help="Draw measured beside predicted into this SVG file."
+)
+
 
 @click.group(cls=PatencyGroup, short_help="Fit flow to bench measurements.")
 def commission() -> None:
-    """Measure on the bench and fit pump and resistances: propose, form, fit, watch."""
+    """Measure on the bench and fit pump and resistances: propose, form, fit; let kept cycles update it; watch."""
 
 
 @commission.command(short_help="Propose what to measure.")
@@ -113,10 +123,10 @@ def form(folder: Path, measurements: Path, out: Path) -> Answer:
 @_SITE
 @_MEASUREMENTS
 @_TABLE
-@click.option("--by", required=True, help="Who answers for the fit.")
-@click.option("--on", "day", type=click.DateTime(["%Y-%m-%d"]), help="Day of the fit; today where it is left out.")
-@click.option("--keep", is_flag=True, help="Write the fit beside the department's description, where it is used.")
-@click.option("--plot", type=click.Path(path_type=Path), help="Draw measured beside predicted into this SVG file.")
+@_BY
+@_ON
+@_KEEP
+@_PLOT
 def fit(
     folder: Path,
     measurements: Path,
@@ -130,12 +140,48 @@ def fit(
 
     Ends with 1 when a reading stands out or all of them together are improbable; look at those before you keep the fit.
     """
-    from patency.steps import fit_bench, write_all
+    from patency.steps import fit_bench
 
     found = fit_bench(folder, measurements, table, by, (day or datetime.now(UTC).astimezone()).date())
+    return _fit_answer(found, folder if keep else None, plot)
+
+
+@commission.command(short_help="Let kept cycles update the fit.")
+@_SITE
+@_PLAN
+@click.argument("baselines", metavar="BASELINE...", nargs=-1, required=True, type=click.Path(path_type=Path))
+@_BY
+@_ON
+@_KEEP
+@_PLOT
+def update(
+    folder: Path,
+    plan: Path,
+    baselines: tuple[Path, ...],
+    by: str,
+    day: datetime | None,
+    keep: bool,  # noqa: FBT001 - click hands options over by name
+    plot: Path | None,
+) -> Answer:
+    """Let what the sensors showed in kept cycles of known loads update the fit.
+
+    BASELINE is a file of cycles as `patency baseline` keeps them, PLAN a plan that has a load like theirs. Give all
+    cycles that shall count: the fit starts from that to bench readings, never from another to cycles. Ends with 1 when
+    a reading stands out or all of them together are improbable; look at those before you keep the fit.
+    """
+    from patency.steps import fit_cycles
+
+    found = fit_cycles(folder, plan, baselines, by, (day or datetime.now(UTC).astimezone()).date())
+    return _fit_answer(found, folder if keep else None, plot)
+
+
+def _fit_answer(found: FittedBench, keep_in: Path | None, plot: Path | None) -> Answer:
+    """Write what shall be written of a fit, and tell it."""
+    from patency.steps import write_all
+
     written = []
-    if keep:
-        written += write_all(folder, {found.file: found.text.encode()})
+    if keep_in is not None:
+        written += write_all(keep_in, {found.file: found.text.encode()})
     if plot is not None:
         written += write_all(plot.parent, {plot.name: found.plot.encode()})
     names = [str(path) for path in written]
@@ -197,59 +243,4 @@ def _fit_data(found: FittedBench, written: list[str]) -> dict[str, object]:
     }
 
 
-@commission.command(short_help="Flag ports that slowly clog.")
-@_SITE
-@_MEASUREMENTS
-@_TABLE
-@click.option(
-    "--false-alarm-in",
-    default=1000,
-    show_default=True,
-    type=click.IntRange(10, 100000),
-    help="Mean number of readings of a port until it is flagged though nothing happened.",
-)
-def watch(folder: Path, measurements: Path, table: Path | None, false_alarm_in: int) -> Answer:
-    """Compare later bucket readings of ports with the fit in force, and flag a port that slowly clogs.
-
-    Readings a fit was made from are left out: they say nothing new.
-    Ends with 1 when a port is flagged.
-    """
-    from patency.steps import watch_bench
-
-    found = watch_bench(folder, measurements, table, false_alarm_in)
-    flagged = [one for one in found.ports if one.drift.flagged_at is not None]
-    data = {
-        "format": "patency-watch/1",
-        "false_alarm_in": false_alarm_in,
-        "ports": [_watched_data(one) for one in found.ports],
-        "left_out": found.left_out,
-    }
-    left_out = [f"left out: {found.left_out}"] if found.left_out else []
-    return Answer(
-        "\n".join([*left_out, *map(_watched, found.ports)]),
-        data,
-        Outcome.FALLS_SHORT if flagged else Outcome.ACCEPTABLE,
-    )
-
-
-def _watched(one: WatchedPort) -> str:
-    last = f"last {one.flows_m3_s[-1] * 6e4:.3g} L/min, {(one.last_share - 1.0) * 100:+.1f} % of predicted"
-    where = f"{one.setup}, port {one.port}: {len(one.days)} readings, {last}"
-    if one.drift.flagged_at is None or one.drift.began_at is None:
-        return f"{where}: as it was"
-    since = one.days[one.drift.began_at]
-    return f"{where}: gives less and less since about {since}, flagged on {one.days[one.drift.flagged_at]}"
-
-
-def _watched_data(one: WatchedPort) -> dict[str, object]:
-    drift = one.drift
-    return {
-        "setup": one.setup,
-        "port": one.port,
-        "days": [str(day) for day in one.days],
-        "flows_m3_s": list(one.flows_m3_s),
-        "predicted_m3_s": one.predicted_m3_s,
-        "sums": [value if math.isfinite(value) else None for value in drift.sums],
-        "flagged_on": None if drift.flagged_at is None else str(one.days[drift.flagged_at]),
-        "since": None if drift.began_at is None else str(one.days[drift.began_at]),
-    }
+commission.add_command(watch)

@@ -4,13 +4,16 @@ from patency.flow.batch import ManyFlows, PortFaults, Scenarios, solve_many
 from patency.flow.blind_spots.advisor import Advice, Option, SensorAdvice, advise_sensors
 from patency.flow.blind_spots.eye_checks import EyeCheck, Look, When
 from patency.flow.blind_spots.seeing import BlindSpots, blind_spots_of_load
+from patency.flow.commissioning.cycles import CyclesModel, KeptCycles
 from patency.flow.commissioning.design import Criterion
-from patency.flow.commissioning.entry import entry_of, reading_ids
+from patency.flow.commissioning.drift import Drift
+from patency.flow.commissioning.entry import entry_of, entry_of_cycles, reading_ids
 from patency.flow.commissioning.fitting import BenchFit, ComparedReading, fit_readings
 from patency.flow.commissioning.model import BenchModel
 from patency.flow.commissioning.parameters import described_parameters, updated_by
 from patency.flow.commissioning.proposal import Proposal, propose_readings
 from patency.flow.commissioning.watching import WatchedPort, watch_ports
+from patency.flow.commissioning.watching_cycles import WatchedFault, WatchedSensor, watch_cycles
 from patency.flow.compiled_network import CompiledNetwork, compile_network
 from patency.flow.detection.alarm import Alarm, alarm_of_site
 from patency.flow.detection.baseline import Baseline
@@ -74,16 +77,19 @@ __all__ = [
     "ComparedReading",
     "CompiledNetwork",
     "Criterion",
+    "CyclesModel",
     "Detectability",
     "Diagnosis",
     "DiagnosisScore",
     "Difference",
+    "Drift",
     "Explanation",
     "EyeCheck",
     "Fault",
     "FaultEffects",
     "FaultKind",
     "FlowResult",
+    "KeptCycles",
     "LeastValue",
     "LeastValues",
     "Link",
@@ -119,7 +125,9 @@ __all__ = [
     "StageReading",
     "Standing",
     "Visibility",
+    "WatchedFault",
     "WatchedPort",
+    "WatchedSensor",
     "Water",
     "When",
     "advise_sensors",
@@ -133,6 +141,7 @@ __all__ = [
     "diagnose",
     "effects_of_faults",
     "entry_of",
+    "entry_of_cycles",
     "envelope_of_load",
     "false_alarms_of_each",
     "faults_of_load",
@@ -158,6 +167,7 @@ __all__ = [
     "solve_many",
     "updated_by",
     "wall_shear_pa",
+    "watch_cycles",
     "watch_ports",
     "write_network",
 ]

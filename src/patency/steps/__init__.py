@@ -106,13 +106,8 @@ from patency.steps.commissioning import (
     watch_bench,
 )
 from patency.steps.cycle_diagnosing import diagnose_cycle, read_fault_rates
-from patency.steps.cycle_judging import (
-    CycleJudged,
-    RecordFiles,
-    judge_cycle,
-    judge_record,
-    read_record_files,
-)
+from patency.steps.cycle_judging import CycleJudged, RecordFiles, judge_cycle, judge_record, read_record_files
+from patency.steps.cycles_fitting import fit_cycles, watch_kept_cycles
 from patency.steps.department_enrolling import enrolment, ledger_piece, ledger_type, small_part
 from patency.steps.drifted_sensor import (
     look_at_loads,
@@ -271,6 +266,7 @@ __all__ = [
     "find_wet_patterns",
     "findings_of",
     "fit_bench",
+    "fit_cycles",
     "flow_document",
     "flow_of_plan",
     "flow_pictures",
@@ -390,6 +386,7 @@ __all__ = [
     "wash_again",
     "watch_bench",
     "watch_folder",
+    "watch_kept_cycles",
     "ways_on",
     "with_advice",
     "with_nudge",

@@ -12,6 +12,7 @@ from patency.catalogue import (
     CommissionedFit,
     Instruments,
     Measurements,
+    bench_fit_of,
     fit_in_force,
     read_described,
     readings_from_table,
@@ -37,6 +38,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import date, datetime
     from pathlib import Path
+
+    from numpy.typing import NDArray
 
     from patency.catalogue import Department
     from patency.flow import Criterion, Proposal, WatchedPort
@@ -234,7 +237,7 @@ def fit_bench(folder: Path, path: Path, table: Path | None, by: str, fitted_on: 
     Returns
     -------
     FittedBench
-        The fit, which starts from the one in force, and its file; nothing is written.
+        The fit, which starts from the last one to bench readings, and its file; nothing is written.
 
     Raises
     ------
@@ -243,8 +246,7 @@ def fit_bench(folder: Path, path: Path, table: Path | None, by: str, fitted_on: 
     InputErrors
         With every fault of a file.
     """
-    if not (by.strip() == by and by.isprintable() and 0 < len(by) <= _LONGEST_NAME):
-        raise InputError("by", f"{by[:20]!r}", f"a name of one line, at most {_LONGEST_NAME} signs")
+    refuse_nobody(by)
     measurements = read_measurements(path, table)
     department = _department_of(measurements, folder, path)
     model = BenchModel(department, measurements)
@@ -252,14 +254,50 @@ def fit_bench(folder: Path, path: Path, table: Path | None, by: str, fitted_on: 
     if used:
         said = f"{len(used)} of {len(measurements.readings)} are of those that {_fits(used)} made from"
         raise InputError("readings", said, "readings made since")
-    known = fit_in_force(department, measurements.carrier, measurements.machine_kind)
+    known = bench_fit_of(department, measurements.carrier, measurements.machine_kind)
     described = described_parameters(list(model.benches.values()), department.limits.flow)
     fit = fit_readings(model, updated_by(described, known))
-    entry = entry_of(department, measurements, fit, by, fitted_on)
     sizes = model.noise()[np.isfinite(model.shown())]
+    return as_kept(entry_of(department, measurements, fit, by, fitted_on), fit, sizes)
+
+
+def refuse_nobody(by: str) -> None:
+    """Stop where nobody answers for a fit.
+
+    Parameters
+    ----------
+    by
+        The name given.
+
+    Raises
+    ------
+    InputError
+        If it is none.
+    """
+    if not (by.strip() == by and by.isprintable() and 0 < len(by) <= _LONGEST_NAME):
+        raise InputError("by", f"{by[:20]!r}", f"a name of one line, at most {_LONGEST_NAME} signs")
+
+
+def as_kept(entry: CommissionedFit, fit: BenchFit, deviations: Sequence[float] | NDArray[np.float64]) -> FittedBench:
+    """Put a fit into the form in which it is kept and shown.
+
+    Parameters
+    ----------
+    entry
+        The fit's entry.
+    fit
+        The fit.
+    deviations
+        Standard deviation of each reading that was made: of the logarithm of a flow, of a pressure [Pa].
+
+    Returns
+    -------
+    FittedBench
+        The fit, its file and its plot; nothing is written.
+    """
     shares = [
-        float(noise / abs(one.predicted)) if one.reading.instrument == "gauge" else float(noise)
-        for one, noise in zip(fit.readings, sizes, strict=True)
+        float(one / abs(read.predicted)) if read.reading.instrument == "gauge" else float(one)
+        for read, one in zip(fit.readings, deviations, strict=True)
     ]
     name = f"{entry.carrier} in {entry.machine_kind}, fit {entry.number}"
     file = f"commissioned-{_slug(entry.carrier)}-{_slug(entry.machine_kind)}-{entry.number}.yaml"

@@ -10,11 +10,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
 from patency.errors import InputError
+from patency.flow.commissioning.model import pump_elasticities
 from patency.flow.commissioning.parameters import Factors
 from patency.flow.commissioning.telling_apart import cannot_tell_apart
 from patency.flow.detection.chance import chance_above
@@ -22,15 +23,39 @@ from patency.flow.numerics import least_squares
 from patency.flow.tolerances import NORMAL_95
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
     from numpy.typing import NDArray
 
     from patency.catalogue import BenchReading
-    from patency.flow.commissioning.model import BenchModel
+    from patency.flow.commissioning.bench import Bench
+    from patency.flow.commissioning.model import Prediction
     from patency.flow.commissioning.telling_apart import Confounded
 
     Floats = NDArray[np.float64]
 
 _STANDS_OUT = 3.0  # standard deviations of a residual, one in 370 readings by chance
+
+
+class ReadModel(Protocol):
+    """What can be fitted to: set-ups on the bench, or stages of cycles."""
+
+    @property
+    def readings(self) -> Sequence[BenchReading]:
+        """The readings, also those that were not made."""
+
+    @property
+    def benches(self) -> Mapping[str, Bench]:
+        """Set-ups or stages by their names."""
+
+    def shown(self) -> Floats:
+        """Logarithms of flows, pressures [Pa], shape (readings,); not-a-number where nothing was read."""
+
+    def covariance(self) -> Floats:
+        """How uncertain the readings are together, shape (readings, readings)."""
+
+    def predict(self, names: tuple[str, ...], values: Floats) -> Prediction:
+        """What the instruments should show with these factors."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +130,7 @@ class BenchFit:
         return math.exp(value - half), math.exp(value), math.exp(value + half)
 
 
-def fit_readings(model: BenchModel, before: Factors) -> BenchFit:
+def fit_readings(model: ReadModel, before: Factors) -> BenchFit:
     """Fit pump and resistances to what was read.
 
     Parameters
@@ -127,33 +152,36 @@ def fit_readings(model: BenchModel, before: Factors) -> BenchFit:
     PhysicsError
         If no pump curve near the described one carries the set-ups.
     """
-    shown, noise = model.shown(), model.noise()
+    shown, covariance = model.shown(), model.covariance()
     rows = np.flatnonzero(np.isfinite(shown))
     if rows.size == 0:
         raise InputError("readings", "nothing was read", "at least one reading with its value")
     names = before.names
-    whiten = np.linalg.inv(np.linalg.cholesky(before.covariance))
+    of_readings, of_factors = (
+        np.linalg.inv(np.linalg.cholesky(one)) for one in (covariance[np.ix_(rows, rows)], before.covariance)
+    )
 
     def residuals(values: Floats) -> tuple[Floats, Floats]:
         found = model.predict(names, values)
-        misses = (found.shown[rows] - shown[rows]) / noise[rows]
-        pulls = whiten @ (values - before.mean)
-        return np.concatenate((misses, pulls)), np.vstack((found.jacobian[rows] / noise[rows, None], whiten))
+        misses = of_readings @ (found.shown[rows] - shown[rows])
+        pulls = of_factors @ (values - before.mean)
+        return np.concatenate((misses, pulls)), np.vstack((of_readings @ found.jacobian[rows], of_factors))
 
     found = least_squares(residuals, before.mean)
     after = Factors(names, found.values, found.covariance)
-    described = model.predict(names, np.zeros(len(names))).shown
+    described, predicted = (model.predict(names, values).shown for values in (np.zeros(len(names)), found.values))
+    deviations = np.sqrt(np.diag(covariance))
     compared = tuple(
         ComparedReading(
             reading=model.readings[row],
             measured=_size(model.readings[row], shown[row]),
-            predicted=_size(model.readings[row], shown[row] + found.residuals[place] * noise[row]),
+            predicted=_size(model.readings[row], predicted[row]),
             described=_size(model.readings[row], described[row]),
-            deviation=-float(found.residuals[place]),
+            deviation=float((shown[row] - predicted[row]) / deviations[row]),
         )
-        for place, row in enumerate(rows)
+        for row in map(int, rows)
     )
-    elasticity = model.pump_elasticities(names, after.mean)
+    elasticity = pump_elasticities(model.benches.values(), names, after.mean)
     doubts = np.sqrt(np.sum((elasticity @ after.covariance) * elasticity, axis=1))
     return BenchFit(
         before=before,

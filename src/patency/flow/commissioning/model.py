@@ -18,7 +18,7 @@ from patency.flow.network import PumpPoints
 from patency.flow.solver import solve_compiled
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from numpy.typing import NDArray
 
@@ -145,29 +145,15 @@ class BenchModel:
                 shown[rows], jacobian[rows] = _predict_bench(self, self.benches[name], readings, names, values, kernel)
         return Prediction(shown, jacobian)
 
-    def pump_elasticities(self, names: tuple[str, ...], values: Floats) -> Floats:
-        """Compute by how much the logarithm of the pump's head changes with its two factors in each set-up.
-
-        Parameters
-        ----------
-        names
-            Names of the parameters.
-        values
-            Shape (parameters,): logarithms of their factors.
+    def covariance(self) -> Floats:
+        """Say how uncertain the readings are together; those of a bench are independent.
 
         Returns
         -------
         NDArray
-            Shape (set-ups, parameters).
+            Shape (readings, readings).
         """
-        rows = np.zeros((len(self.benches), len(names)))
-        for place, bench in enumerate(self.benches.values()):
-            compiled = _with_values(bench, names, values)
-            flow = float(solve_compiled(compiled).flow_m3_s[0])
-            head, slope = pump_head(compiled.ends, flow)
-            for column, name in enumerate(names):
-                rows[place, column] = {PUMP_HEAD: 1.0, PUMP_FLOW: -slope * flow / head}.get(name, 0.0)
-        return rows
+        return np.diag(self.noise() ** 2)
 
 
 def _rows_of(readings: Sequence[BenchReading], setup: str) -> list[int]:
@@ -242,10 +228,109 @@ def with_factors(compiled: CompiledNetwork, resistance: Floats, head: float, flo
     )
 
 
+def pump_elasticities(benches: Iterable[Bench], names: tuple[str, ...], values: Floats) -> Floats:
+    """Compute by how much the logarithm of the pump's head changes with its two factors in each set-up or stage.
+
+    Parameters
+    ----------
+    benches
+        Set-ups or stages.
+    names
+        Names of the parameters.
+    values
+        Shape (parameters,): logarithms of their factors.
+
+    Returns
+    -------
+    NDArray
+        Shape (set-ups, parameters).
+    """
+    rows = []
+    for bench in benches:
+        compiled = _with_values(bench, names, values)
+        flow = float(solve_compiled(compiled).flow_m3_s[0])
+        head, slope = pump_head(compiled.ends, flow)
+        rows.append([{PUMP_HEAD: 1.0, PUMP_FLOW: -slope * flow / head}.get(name, 0.0) for name in names])
+    return np.array(rows)
+
+
 def _with_values(bench: Bench, names: tuple[str, ...], values: Floats) -> CompiledNetwork:
     factor = dict(zip(names, np.exp(values), strict=True))
     resistance = np.exp(membership(bench, names) @ values)
     return with_factors(bench.compiled, resistance, factor.get(PUMP_HEAD, 1.0), factor.get(PUMP_FLOW, 1.0))
+
+
+@dataclass(frozen=True, slots=True)
+class Observed:
+    """Flows and heads of a set-up or stage with other factors, and their derivatives by the logarithms of these.
+
+    Parameters
+    ----------
+    flow_m3_s
+        Shape (chains asked for,) [m³/s].
+    flow_jacobian
+        Shape (chains asked for, parameters) [m³/s].
+    above_sump_pa
+        Shape (nodes asked for,): pressures above the surroundings at the level of the sump's water [Pa].
+    pressure_jacobian
+        Shape (nodes asked for, parameters) [Pa].
+    weight_n_m3
+        Specific weight of the water [N/m³].
+    sump_level_m
+        Level of the sump's water [m].
+    """
+
+    flow_m3_s: Floats
+    flow_jacobian: Floats
+    above_sump_pa: Floats
+    pressure_jacobian: Floats
+    weight_n_m3: float
+    sump_level_m: float
+
+
+def observe(
+    bench: Bench, names: tuple[str, ...], values: Floats, chains: list[int], nodes: list[int], kernel: Kernel
+) -> Observed:
+    """Solve a set-up or stage with other factors and look at some of its flows and heads.
+
+    Parameters
+    ----------
+    bench
+        The set-up or stage as described.
+    names
+        Names of the parameters.
+    values
+        Shape (parameters,): logarithms of their factors.
+    chains
+        Rows of the chains whose flow is asked for.
+    nodes
+        Rows of the nodes whose pressure is asked for.
+    kernel
+        How the numbers are worked out.
+
+    Returns
+    -------
+    Observed
+        Numbers and derivatives.
+
+    Raises
+    ------
+    PhysicsError
+        If the pump is driven beyond its run-out.
+    """
+    compiled = _with_values(bench, names, values)
+    flow = solve_compiled(compiled, kernel=kernel)
+    by_flow, by_head = loss_gradients(tangent(compiled, flow), chains, nodes)
+    losses = _loss_derivatives(compiled, flow, membership(bench, names), names, kernel)
+    weight, level = compiled.water.density_kg_m3 * compiled.gravity_m_s2, compiled.pump.sump_level_m
+    return Observed(
+        flow_m3_s=flow.flow_m3_s[chains],
+        flow_jacobian=by_flow @ losses,
+        above_sump_pa=weight * (flow.head_m[nodes] - level),
+        pressure_jacobian=weight * (by_head @ losses),
+        weight_n_m3=weight,
+        sump_level_m=level,
+    )
 
 
 def _predict_bench(
@@ -256,32 +341,27 @@ def _predict_bench(
     values: Floats,
     kernel: Kernel,
 ) -> tuple[Floats, Floats]:
-    belongs = membership(bench, names)
-    compiled = _with_values(bench, names, values)
-    flow = solve_compiled(compiled, kernel=kernel)
     chains = [_chain_of(bench, one) for one in readings if one.instrument != "gauge"]
     nodes = [bench.node_of(one.at) for one in readings if one.instrument == "gauge"]
-    by_flow, by_head = loss_gradients(tangent(compiled, flow), chains, nodes)
-    losses = _loss_derivatives(compiled, flow, belongs, names, kernel)
+    seen = observe(bench, names, values, chains, nodes, kernel)
     shown, jacobian = np.empty(len(readings)), np.empty((len(readings), len(names)))
-    weight = compiled.water.density_kg_m3 * compiled.gravity_m_s2
     at_flow = at_head = 0
     for row, reading in enumerate(readings):
         if reading.instrument == "gauge":
             gauge = model.instruments.gauge
             height = reading.height_m if reading.height_m is not None or gauge is None else gauge.height_m
-            level = compiled.pump.sump_level_m if height is None else height
-            shown[row] = weight * (flow.head_m[nodes[at_head]] - level)
-            jacobian[row] = weight * (by_head[at_head] @ losses)
+            above_m = 0.0 if height is None else height - seen.sump_level_m
+            shown[row] = seen.above_sump_pa[at_head] - seen.weight_n_m3 * above_m
+            jacobian[row] = seen.pressure_jacobian[at_head]
             at_head += 1
         else:
-            size = float(flow.flow_m3_s[chains[at_flow]])
+            size = float(seen.flow_m3_s[at_flow])
             if size <= 0.0:
                 raise InputError(
                     f"set-up {reading.setup}", f"port {reading.at} stays dry", "an outlet that gives water"
                 )
             shown[row] = np.log(size)
-            jacobian[row] = by_flow[at_flow] @ losses / size
+            jacobian[row] = seen.flow_jacobian[at_flow] / size
             at_flow += 1
     return shown, jacobian
 

@@ -107,6 +107,8 @@ class ReadingDoubts:
         Shape (columns,): what is shown as planned [Pa or m³/s].
     sources
         Source of each doubt.
+    what
+        What is in doubt: told by no other doubt of its source, and the same in every stage.
     shifts
         Shape (doubts, columns): the movement [Pa or m³/s].
     temperature
@@ -119,6 +121,7 @@ class ReadingDoubts:
     columns: tuple[tuple[str, str], ...]
     planned: Floats
     sources: tuple[Source, ...]
+    what: tuple[str, ...]
     shifts: Floats
     temperature: Floats
     deviations: Floats
@@ -172,6 +175,7 @@ class ReadingDoubts:
             tuple(columns),
             self.planned[kept],
             self.sources,
+            self.what,
             self.shifts[:, kept],
             self.temperature[kept],
             self.deviations[kept],
@@ -239,6 +243,7 @@ def reading_doubts(solved: SolvedLoad, points: Sequence[SensorPoint], temperatur
         columns=tuple((stage, point.name) for point in points for stage in stages),
         planned=planned.ravel(),
         sources=tuple(source for source, _ in moved),
+        what=tuple(what for _, what in moved),
         shifts=np.array(list(moved.values())).reshape(len(moved), planned.size),
         temperature=(warm - planned).ravel(),
         deviations=np.repeat(own, len(stages)),
