@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 from sqlalchemy.exc import OperationalError
+from sqlalchemy.pool import QueuePool
 
 from patency.errors import StoreError
 from patency.ledger import Appended, InstrumentSet, Kind, MoveSet, NoteResult, Refused, Result, SetState
@@ -154,3 +155,24 @@ def test_who_stops_waiting_leaves_the_turn_to_the_next(quick: Desk, monkeypatch:
     assert sum(isinstance(one, KeyboardInterrupt) for one in outcomes) == 1
     assert sum(isinstance(one, list) for one in outcomes) == MANY - 1
     assert isinstance(quick.ledger.append(note(77), quick.around("loader-1")), Appended)
+
+
+def test_many_who_look_at_once_share_a_few_connections(desk: Desk) -> None:
+    found: list[object] = []
+    gate = threading.Barrier(30)
+
+    def look() -> None:
+        gate.wait()
+        found.append(desk.ledger.find(InstrumentSet, "Heron"))
+
+    threads = [threading.Thread(target=look) for _ in range(30)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert len(found) == 30
+    assert None not in found
+    with desk.ledger.store.reading() as connection:
+        pool = connection.engine.pool
+    assert isinstance(pool, QueuePool)
+    assert pool.checkedin() <= 9

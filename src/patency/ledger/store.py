@@ -8,6 +8,7 @@ notes, 2026), so an older one falls back to a rollback journal. One transaction 
 from __future__ import annotations
 
 import sqlite3
+import threading
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -31,6 +32,9 @@ _WAL_MENDED = (3, 51, 3)
 _WAIT_MS = 20_000
 # Connections are kept: to open one takes longer than to use it. As many as a server answers requests at once.
 _POOL = {"pool_size": 40, "max_overflow": 10}
+# Statements that read by themselves are short. So many of them at once keep every core busy; more would not be answered
+# earlier, but each would need a connection of its own, which a server takes longer to open than to answer.
+_GLANCES = 8
 
 
 def _sqlite() -> ModuleType:
@@ -56,6 +60,7 @@ class Store:
     def __init__(self, engine: Engine, name: str) -> None:
         self.engine = engine
         self.name = name
+        self._glances = threading.BoundedSemaphore(_GLANCES)
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
@@ -82,7 +87,7 @@ class Store:
         Connection
             For one statement that changes nothing.
         """
-        with self.telling("cannot be read"), self.engine.connect() as connection:
+        with self.telling("cannot be read"), self._glances, self.engine.connect() as connection:
             if self.engine.dialect.name == "postgresql":
                 connection.execution_options(isolation_level="AUTOCOMMIT")
             else:
