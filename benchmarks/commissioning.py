@@ -1,10 +1,11 @@
 """What measuring on the bench brings on the demo's carrier Dunlin: derivatives, coverage, choice of readings.
 
-Run: ``python -m benchmarks.commissioning`` (``--trials 100`` for fewer synthetic departments). Three parts in one run
+Run: ``python -m benchmarks.commissioning`` (``--trials 100`` for fewer synthetic departments). Four parts in one run
 on one core. Derivatives of twelve readings by all factors, from one pass over the tree and by finite differences with
 the same solver, side by side. What is left in doubt after the proposed readings, after as many drawn at random, and
 after the first buckets in the order of the ports. Synthetic departments of known truth, drawn from what the
-description leaves open: how often the 95 % intervals hold it.
+description leaves open: how often the 95 % intervals hold it, fitted to readings on the bench, and fitted to forty kept
+cycles of a load of the tests' small department, beside taking the sensor's error for a new one in each cycle.
 """
 
 from __future__ import annotations
@@ -17,18 +18,21 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from patency.catalogue import Instruments
+from patency.flow.commissioning.cycles import CyclesModel
 from patency.flow.commissioning.design import Criterion, merit
 from patency.flow.commissioning.fitting import fit_readings
 from patency.flow.commissioning.model import BenchModel
 from patency.flow.commissioning.parameters import Factors, described_parameters
 from patency.flow.commissioning.proposal import everything_to_read, propose_readings
 from patency.steps import read_site
+from tests.flow.commissioning.kept_cycles import SmallDepartments
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 CARRIER, KIND, READINGS = "Dunlin", "four-arm lumen washer", 12
 GAUGES = ("circulation", "header")
+CYCLES = 40
 TOOLS = Instruments.model_validate(
     {"bucket": {"uncertainty": "2 %", "source": "assumed"}, "gauge": {"uncertainty": "2 mbar", "source": "assumed"}}
 )
@@ -84,8 +88,42 @@ def coverage(model: Measured, before: Factors, trials: int) -> None:
     print(f"  readings called improbable at 5 %: {improbable / trials:.1%}")
 
 
+class TakenForNew(CyclesModel):
+    """Cycles of which each is thought to have an error of its own, which it has not."""
+
+    def common(self) -> NDArray[np.float64]:
+        """What all cycles share, divided by their number."""
+        return super().common() / CYCLES
+
+
+def coverage_of_cycles(trials: int) -> None:
+    """Count how often the truth lies inside its interval after kept cycles, in both ways of counting their error."""
+    departments, chance = SmallDepartments(stages=("cleaning",)), np.random.default_rng(2027)
+    before = departments.before
+    inside = {way: np.zeros(len(before.names)) for way in (CyclesModel, TakenForNew)}
+    start, learned, improbable = time.perf_counter(), np.zeros(len(before.names)), 0
+    for _ in range(trials):
+        truth, cycles = departments.draw(CYCLES, chance)
+        for way in inside:
+            fit = fit_readings(way(departments.department, cycles), before)
+            inside[way] += np.abs(fit.after.mean - truth) <= 1.959964 * fit.after.spread
+            if way is CyclesModel:
+                learned += fit.after.spread / before.spread / trials
+                improbable += fit.improbability < 0.05
+    shares, other = (count / trials for count in inside.values())
+    pump = before.names.index("pump head")
+    print(
+        f"{trials} synthetic departments, {CYCLES} cycles each, {1e3 * (time.perf_counter() - start) / trials:.0f} ms"
+    )
+    each = f"{shares.min():.1%} to {shares.max():.1%}"
+    print(f"  truth inside its 95 % interval: {shares.mean():.1%} of all, by factor {each}")
+    print(f"  pump head: {shares[pump]:.1%}, its interval {learned[pump]:.0%} as wide as before")
+    print(f"  readings called improbable at 5 %: {improbable / trials:.1%}")
+    print(f"  were the sensor's error a new one in each cycle: pump head inside in {other[pump]:.1%}")
+
+
 def main() -> None:
-    """Print all three parts."""
+    """Print all parts."""
     asking = argparse.ArgumentParser(description="Measure what commissioning by measurement brings.")
     asking.add_argument("--trials", type=int, default=500, help="synthetic departments")
     trials = asking.parse_args().trials
@@ -120,6 +158,7 @@ def main() -> None:
     for name, share in left.items():
         print(f"  {name}: {share:.1%}")
     coverage(model, before, trials)
+    coverage_of_cycles(trials)
 
 
 if __name__ == "__main__":

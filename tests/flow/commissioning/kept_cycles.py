@@ -22,11 +22,13 @@ STAGES = ("first rinse", "cleaning", "rinse", "disinfection")
 FIRST_DAY = date(2026, 3, 2)
 
 
-def kept(readings: np.ndarray, load: Load = LOAD, machine: str = "Alpha", first: int = 0) -> KeptCycles:
+def kept(
+    readings: np.ndarray, load: Load = LOAD, *, machine: str = "Alpha", first: int = 0, stages: tuple[str, ...] = STAGES
+) -> KeptCycles:
     """Cycles with these pressures, shape (cycles, stages) [Pa], one each day."""
     records = tuple(f"{first + number:064x}" for number in range(len(readings)))
     days = tuple(FIRST_DAY + timedelta(days=number) for number in range(len(readings)))
-    return KeptCycles(load, Baseline(machine, tuple((stage, "P1") for stage in STAGES), readings, records), days)
+    return KeptCycles(load, Baseline(machine, tuple((stage, "P1") for stage in stages), readings, records), days)
 
 
 def planned(department: Department, load: Load = LOAD) -> np.ndarray:
@@ -50,12 +52,12 @@ class SmallDepartments:
     pump scatters from cycle to cycle.
     """
 
-    def __init__(self, loads: tuple[Load, ...] = (LOAD,)) -> None:
+    def __init__(self, loads: tuple[Load, ...] = (LOAD,), stages: tuple[str, ...] = STAGES) -> None:
         self.department = small_department()
-        self.loads = loads
+        self.loads, self.stages = loads, stages
+        empty = np.ones((5, len(stages)))
         self._model = CyclesModel(
-            self.department,
-            [kept(np.ones((5, len(STAGES))), load, first=100 * k) for k, load in enumerate(loads)],
+            self.department, [kept(empty, load, first=100 * k, stages=stages) for k, load in enumerate(loads)]
         )
         self.before: Factors = described_parameters(list(self._model.benches.values()), self.department.limits.flow)
 
@@ -68,8 +70,8 @@ class SmallDepartments:
         own = np.sqrt(np.diag(self._model.assumed()))
         cycles = []
         for place, load in enumerate(self.loads):
-            rows = slice(place * len(STAGES), (place + 1) * len(STAGES))
+            rows = slice(place * len(self.stages), (place + 1) * len(self.stages))
             pump = 1.0 + pump_scatter * chance.normal(size=(count, 1))
-            readings = shown[rows] * pump + own[rows] * chance.normal(size=(count, len(STAGES)))
-            cycles.append(kept(readings, load, first=count * place))
+            readings = shown[rows] * pump + own[rows] * chance.normal(size=(count, len(self.stages)))
+            cycles.append(kept(readings, load, first=count * place, stages=self.stages))
         return Played(truth, cycles)
