@@ -27,6 +27,7 @@ from patency.reach import (
     JetSampling,
     LoadReach,
     Look,
+    Role,
     Wetting,
     looks_of_bodies,
     reach_of_load,
@@ -47,6 +48,13 @@ def two_plates() -> LoadReach:
     bodies = arranged(square(0.10, (0.0, 0.0, 0.40)), square(0.02, (0.0, 0.0, 0.20)))
     arms = arm(jet())
     return LoadReach(bodies, arms, strikes_of_load(bodies, arms, JetSampling(angle_steps=8, finer=1)), ())
+
+
+def test_hoses_are_left_out_of_the_picture_of_a_load() -> None:
+    found = two_plates()
+    hose = replace(arranged(square(0.03, (0.05, 0.0, 0.10))).solids[0], role=Role.HOSE, piece=("S", "1"))
+    bodies = replace(found.arranged, solids=(*found.arranged.solids, hose))
+    assert draw_reach(replace(found, arranged=bodies), (100.0, 80.0)) == draw_reach(found, (100.0, 80.0))
 
 
 @cache

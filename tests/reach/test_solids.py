@@ -162,7 +162,7 @@ def test_every_piece_of_a_load_is_drawn_and_none_twice(load: Arranged) -> None:
     assert set(load.number_of) == {(one.set, one.piece) for one in plan.pieces}
     assert all(gaps == () for gaps in load.gaps.values())
     assert site.carriers[plan.carrier].frame is not None
-    assert {one.role for one in load.solids} == {Role.PIECE, Role.CONNECTION, Role.CARRIER}
+    assert {one.role for one in load.solids} == {Role.PIECE, Role.CONNECTION, Role.HOSE, Role.CARRIER}
 
 
 def test_a_zone_is_named_by_the_side_to_which_it_looks(load: Arranged) -> None:

@@ -61,7 +61,8 @@ NEVER_SAID = {
     "Stage.highest_conductivity_us_cm", "Stage.least_conductivity_us_cm",
     "BasketArea.mesh", "BasketArea.wall_height_m", "Body.end_width_m", "Body.name", "Body.opening_deg",
     "Body.thickness_m", "Body.turns", "Carrier.frame", "Carrier.mesh", "CoilPlace.bar_width_m", "CoilPlace.bars",
-    "FlushingSleeve.outer_m", "LoadLimits.contact_area", "LoadLimits.kept_water", "LoadLimits.struck_share",
+    "Adapter.outer_m", "FlushingSleeve.outer_m", "Strainer.outer_m",
+    "LoadLimits.contact_area", "LoadLimits.kept_water", "LoadLimits.struck_share",
     "Net.mesh", "PieceType.mesh", "Pod.mesh", "SprayArm.nozzles",
     # Of the work by hand, which none of the six questions asks about.
     "Preparation.flush_exchanges", "Preparation.soak_s", "Preparation.ultrasound_s", "SiteLimits.work",

@@ -101,6 +101,8 @@ class Adapter(_Stocked):
     length_m: Length
     loss: Loss | None = None
     """In velocity heads of its bore, beyond the steps to its neighbours; the site's default where not stated."""
+    outer_m: Size | None = None
+    """Its outer diameter; None where nobody has stated it."""
 
 
 class Strainer(_Stocked):
@@ -113,6 +115,8 @@ class Strainer(_Stocked):
     length_m: Length
     loss: Loss
     """In velocity heads of its bore, when free of debris."""
+    outer_m: Size | None = None
+    """Its outer diameter; None where nobody has stated it."""
 
 
 class Cap(_Stocked):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import chain
 from typing import TYPE_CHECKING
 
-from patency.catalogue.accessories import FlushingSleeve, Net, Pod
+from patency.catalogue.accessories import Adapter, FlushingSleeve, Net, Pod, Strainer
 from patency.catalogue.gaps import Gap, OpenQuestion
 from patency.catalogue.instruments import Form, PieceType, Placing
 from patency.catalogue.parts import parts
@@ -91,7 +91,7 @@ def _of_body(path: Path, body: Body, piece: PieceType) -> Iterator[Gap]:
 
 def _of_accessories(department: Department) -> Iterator[Gap]:
     for key, part in department.accessories.items():
-        if isinstance(part, FlushingSleeve) and part.outer_m is None:
+        if isinstance(part, FlushingSleeve | Adapter | Strainer) and part.outer_m is None:
             yield Gap(("accessories", key, "outer"), "its outer diameter is not stated", _REACHED)
         if isinstance(part, Pod | Net) and part.mesh is None:
             yield Gap(("accessories", key, "mesh"), "the wire it is made of is not stated", _REACHED)

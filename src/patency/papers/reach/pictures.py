@@ -10,7 +10,7 @@ import numpy as np
 
 from patency.papers.drawing.svg import INK, Picture
 from patency.papers.reach.raster import View, png_address, sample_of, seen
-from patency.reach import OFTEN_PER_MIN, SELDOM_PER_MIN, Look, looks_of_bodies
+from patency.reach import OFTEN_PER_MIN, SELDOM_PER_MIN, Look, Role, looks_of_bodies
 from patency.texts import REACH_WHY
 
 if TYPE_CHECKING:
@@ -117,13 +117,15 @@ def draw_reach(
     -------
     str
         SVG source with its scale. Wire walls are drawn as their edges, what arms sweep as dashed circles.
+        Hoses are left out: how they lie is an approximation, and they would hide what is behind them.
 
     Raises
     ------
     ValueError
         When there is no such side.
     """
-    picture = _Sheet(looks_of_bodies(found), [_of_side(one) for one in sides], room_mm, words("the load"), words)
+    bodies = [one for one in looks_of_bodies(found) if one[0].role is not Role.HOSE]
+    picture = _Sheet(bodies, [_of_side(one) for one in sides], room_mm, words("the load"), words)
     for number in range(len(sides)):
         picture.place(number, found.arranged.screens, found.arms)
     return picture.to_text()

@@ -8,20 +8,30 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from patency.catalogue import FlushingSleeve, InjectorNozzle, Placing, Pod
+from patency.catalogue import ChainLink, Placing, Pod
 from patency.load import pieces_of_set
 from patency.reach.placement import load_standing
 from patency.reach.solids.basket_solids import Floor, LaidPiece, basket_floor, lay_pieces, pod_floor
-from patency.reach.solids.bodies import turned, wire
+from patency.reach.solids.bodies import wire
+from patency.reach.solids.connections import Feed, connection_solids
 from patency.reach.solids.mesh import Zone, of_triangles
 from patency.reach.solids.pieces import PATCH_M, Solid, cable_solid, mesh_solid, piece_solid
-from patency.reach.solids.placed import Arranged, Cover, PlacedSolid, Pose, Role, Screen, standing_pose, upside_down
+from patency.reach.solids.placed import (
+    Arranged,
+    PlacedSolid,
+    Pose,
+    Role,
+    Screen,
+    level_toward,
+    standing_pose,
+    upside_down,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from patency.catalogue import Carrier, CoilPlace, Department
-    from patency.load import Load, PieceToPlace, PlacedPiece
+    from patency.load import Load, PlacedPiece
     from patency.reach.solids.mesh import Floats, Integers
     from patency.reach.solids.placed import PieceKey
 
@@ -51,9 +61,8 @@ def solids_of_load(
     Returns
     -------
     Arranged
-        Every piece that can be drawn, with its nozzle or flushing sleeve; baskets, pods, nets; rods of the carrier.
-        Hoses, adapters and strainers are not drawn. Where the plan leaves open how pieces lie in a basket, they lie
-        side by side in one layer, and ``assumed`` says so.
+        Every piece that can be drawn, with what feeds it; baskets, pods, nets; rods of the carrier. Where the plan
+        leaves open how pieces lie in a basket, they lie side by side in one layer, and ``assumed`` says so.
 
     Raises
     ------
@@ -120,37 +129,24 @@ class _Drawing:
         upright = upside_down(pose, piece.length_m) if placed.way_up == "distal down" else pose
         self._add(placed, self._solid(key), upright, placed.position)
         self.assumed[key].append("how it is turned around its axis: flat side level")
+        toward = level_toward(leans) if leans is not None and stands.cosine > 1e-6 else self._inward(foot)
         for connection in placed.lumens:
-            if connection.port == placed.position:
-                self._connect(self.pieces[key], placed, connection.chain, foot, pose)
+            port = self.carrier.ports[connection.port]
+            links = tuple(self.department.accessories[name] for name in connection.chain)
+            chain = tuple(one for one in links if isinstance(one, ChainLink))
+            down = placed.way_up == "distal down"
+            feed = Feed(
+                key, piece, port, connection.port, chain, Pose(pose.turn, foot), pose, placed.position, down, toward
+            )
+            drawn, gaps = connection_solids(feed, self.cell_m)
+            self.solids += drawn
+            self.gaps[key] += gaps
 
-    def _connect(
-        self, piece: PieceToPlace, placed: PlacedPiece, chain: tuple[str, ...], foot: Floats, pose: Pose
-    ) -> None:
-        """Draw the nozzle on which a piece stands, or the flushing sleeve around its lower end."""
-        for name in chain:
-            link = self.department.accessories[name]
-            if isinstance(link, InjectorNozzle):
-                low, high, inner, outer = 0.0, link.length_m.nominal, 0.0, link.outer_m / 2
-                here = Pose(pose.turn, foot)
-            elif isinstance(link, FlushingSleeve) and link.outer_m is not None:
-                grips = [lumen.grip_m for lumen in piece.lumens.values() if lumen.grip_m is not None]
-                high = min(max(grips, default=link.least_overlap_m), link.length_m.nominal)
-                low, inner, outer = high - link.length_m.nominal, link.inner_m.nominal / 2, link.outer_m / 2
-                here = pose
-            elif isinstance(link, FlushingSleeve):
-                self.gaps[placed.set, placed.piece].append(f"the outer diameter of {link.name} is not stated")
-                continue
-            else:
-                continue
-            zones = [Zone(link.name, sided=True)] * 4
-            ring = [(inner, low), (outer, low), (outer, high), (inner, high), (inner, low)]
-            mesh = turned(ring if inner else ring[:4], zones, self.cell_m)
-            key = (placed.set, placed.piece)
-            cover = None
-            if isinstance(link, FlushingSleeve):
-                cover = Cover.CLOSED if link.end_cap else Cover.OPEN
-            self.solids.append(PlacedSolid(Role.CONNECTION, link.name, mesh, here, key, placed.position, cover))
+    def _inward(self, at: Floats) -> Floats:
+        """Return the level direction from a place to the middle of the carrier."""
+        way = np.array([self.carrier.width_m / 2 - at[0], self.carrier.depth_m / 2 - at[1], 0.0])
+        length = float(np.linalg.norm(way))
+        return way / length if length > 0 else np.array([0.0, 1.0, 0.0])
 
     def _on_coil(self, placed: PlacedPiece) -> None:
         key = (placed.set, placed.piece)

@@ -37,6 +37,7 @@ class Role(StrEnum):
 
     PIECE = "piece"
     CONNECTION = "connection"
+    HOSE = "hose"
     CARRIER = "carrier"
 
 
@@ -225,6 +226,22 @@ class Arranged:
         return replace(self, solids=solids)
 
 
+def level_toward(side: Leaning) -> Floats:
+    """Return the level direction toward a side of the carrier.
+
+    Parameters
+    ----------
+    side
+        The side.
+
+    Returns
+    -------
+    numpy.ndarray
+        [3] unit vector in the carrier's axes.
+    """
+    return np.array(_TOWARD[side])
+
+
 def standing_pose(
     foot_m: Floats, inclination_deg: float, leans: Leaning | None, *, lifted_m: float = 0.0, roll_deg: float = 0.0
 ) -> Pose:
@@ -249,7 +266,7 @@ def standing_pose(
     Pose
         The pose.
     """
-    toward = np.array(_TOWARD[leans or Leaning.BACK])
+    toward = level_toward(leans or Leaning.BACK)
     angle = math.radians(inclination_deg)
     axis = math.cos(angle) * toward + math.sin(angle) * _UP
     flat = np.cross(toward, _UP)
