@@ -4,7 +4,8 @@ Run from the root of the checkout, in the environment of the tests:
 
     python -m benchmarks.stage_finding [CYCLES] [SEED]
 
-Half of the cycles run as they should, the others have one of the simulator's faults. None has a stage column.
+Every fifth cycle is one of a steam sterilizer, of which the plateau is to be found. Half of the cycles of each kind
+run as they should, the others have one of the simulator's faults. No stage column is read.
 """
 
 from __future__ import annotations
@@ -15,29 +16,40 @@ from collections import Counter
 
 import numpy as np
 
-from patency.demo import FAULTS
-from tests.demo.fleet import scored
+from patency.demo import FAULTS, STEAM_FAULTS
+from tests.demo.fleet import scored, scored_steam
 
+# Whoever moves the clock or the channels moves the truth too.
 MOVES_THE_CLOCK = {"clock set back", "clock set forward", "logger stopped", "swapped channels"}
+_FAULTS = {"washer-disinfector": FAULTS, "steam sterilizer": STEAM_FAULTS}
 
 
 def main(cycles: int, seed: int) -> None:
     """Simulate, judge and score."""
+    for kind, share in (("washer-disinfector", cycles - cycles // 5), ("steam sterilizer", cycles // 5)):
+        _score(kind, share, seed)
+
+
+def _score(kind: str, cycles: int, seed: int) -> None:
+    faults = _FAULTS[kind]
     distances: list[float] = []
     verdicts: Counter[tuple[str, str]] = Counter()
-    started = time.perf_counter()
+    started = time.process_time()
     for number in range(cycles):
-        fault = FAULTS[number // 2 % len(FAULTS)] if number % 2 else None
-        one = scored(number // 2, fault, seed=seed + number % 2)
+        fault = faults[number // 2 % len(faults)] if number % 2 else None
+        drawn = number // 2, fault
+        one = (
+            scored(*drawn, seed=seed + number % 2) if faults is FAULTS else scored_steam(*drawn, seed=seed + number % 2)
+        )
         verdicts[fault or "none", one.evidence.verdict.value] += 1
         if fault not in MOVES_THE_CLOCK:
             distances.append(one.farthest_s)
-    took = time.perf_counter() - started
+    took = time.process_time() - started
     far = np.array(distances)
     good = sum(count for (fault, _), count in verdicts.items() if fault == "none")
     refused, left_open = verdicts["none", "not met"], verdicts["none", "not evaluated"]
     passed = sum(count for (fault, verdict), count in verdicts.items() if fault != "none" and verdict == "met")
-    print(f"{cycles} cycles, seed {seed}, {took / cycles:.2f} s each, simulated, read and judged")
+    print(f"{cycles} cycles of a {kind}, seed {seed}, {took / cycles:.2f} s of computing each: simulated, read, judged")
     print(f"stages of {far.size} cycles whose clock was left alone: all within 5 s in {np.mean(far <= 5):.2%},")
     print(f"  median {np.median(far):.1f} s, 99th percentile {np.percentile(far, 99):.1f} s, worst {far.max():.1f} s")
     print(f"good cycles refused: {refused} of {good}; left open, for somebody to look: {left_open} of {good}")

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from patency.catalogue import read_department
-from patency.demo import Recorder, larkmere_texts, simulate_one
+from patency.demo import Recorder, larkmere_texts, simulate_one, simulate_steam
 from patency.evidence import (
     ArmSpeed,
     CycleAgainst,
@@ -20,7 +20,9 @@ from patency.evidence import (
     PressurePrediction,
     Seen,
     WaterAlarm,
+    judge_steam,
     read_description,
+    read_entered,
     read_record,
 )
 from patency.quantities import Interval
@@ -29,11 +31,21 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from patency.catalogue import Department, MachineKind
-    from patency.demo import SimulatedCycle
-    from patency.evidence import Evidence
+    from patency.demo import SimulatedCycle, SimulatedSteam
+    from patency.evidence import Evidence, SteamEvidence
 
 PROGRAMMES = ("gentle_lumen", "intensive_lumen")
 LOOKED = EyeCheck(Seen.ALL_IN_PLACE, "M. Hollis", datetime(2026, 3, 31, 16, 20, tzinfo=UTC))
+
+ENTERED = read_entered("""\
+format: patency-steam-checks/1
+machine: Yew
+steam_penetration: {result: passed, at: 2026-03-31T06:30, by: M. Hollis}
+hollow_load: {result: passed, at: 2026-03-31T06:40, by: M. Hollis}
+air_leakage: {result: passed, at: 2026-03-27T06:30, by: M. Hollis}
+load_dryness: {result: passed, at: 2026-03-31T12:30, by: M. Hollis}
+cycle_began: 2026-03-31T11:15
+""")
 
 
 @dataclass(frozen=True, eq=False)
@@ -114,3 +126,33 @@ def scored(number: int, fault: str | None, *, seed: int = 2026, stage_column: st
     cycle, against = drawn(number, fault, seed=seed, stage_column=stage_column)
     record = read_record(cycle.record, read_description(cycle.description))
     return Scored(cycle, against.judge(record))
+
+
+@dataclass(frozen=True, eq=False)
+class ScoredSteam:
+    """A simulated cycle of a sterilizer, what the evidence says of it, and how far its plateau lies from the truth."""
+
+    cycle: SimulatedSteam
+    evidence: SteamEvidence
+
+    @property
+    def farthest_s(self) -> float:
+        """The larger distance of the plateau's beginning and end from the truth; infinite where only one has one."""
+        true, found = self.cycle.plateau_s, [one for one in self.evidence.stages if one.kind == "hold"]
+        if true is None and not found:
+            return 0.0
+        if true is None or not found:
+            return float("inf")
+        return max(abs(found[0].start_s - true[0]), abs(found[0].end_s - true[1]))
+
+
+def scored_steam(number: int, fault: str | None, *, seed: int = 2026) -> ScoredSteam:
+    """Simulate the steam cycle of a number and judge it, with every test passed and its load seen to be dry."""
+    department = larkmere()
+    programme = department.steam_programmes["wrapped_134"]
+    cycle = simulate_steam(programme, np.random.default_rng([seed, number]), fault)
+    record = read_record(cycle.record, read_description(cycle.description))
+    limits, day = department.limits.steam, date(2026, 3, 31)
+    return ScoredSteam(
+        cycle, judge_steam(record, programme, limits, on=day, programme_key="wrapped_134", entered=ENTERED)
+    )

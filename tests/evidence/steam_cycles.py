@@ -67,6 +67,7 @@ steam_penetration: {result: passed, at: 2026-06-01T06:30, by: M. Hollis}
 hollow_load: {result: passed, at: 2026-06-01T06:40, by: M. Hollis}
 air_leakage: {result: passed, at: 2026-05-27T06:30, by: M. Hollis}
 load_dryness: {result: passed, at: 2026-06-01T12:30, by: M. Hollis}
+cycle_began: 2026-06-01T11:15
 """
 # The reference point is at 134 °C from second 400 on, the load from 408 on; the plateau ends with second 649.
 PLATEAU = (400, 408, 649)

@@ -72,11 +72,18 @@ PENETRATION, HOLLOW, LEAKAGE, DRY = (
     ("old", "new", "name", "state", "says"),
     [
         ("passed, at: 2026-06-01T06:30", "failed, at: 2026-06-01T06:30", PENETRATION, MISSED, "failed"),
-        ("2026-06-01T06:30", "2026-05-31T06:30", PENETRATION, MISSED, "41.50 h before"),
+        ("2026-06-01T06:30", "2026-05-31T11:14", PENETRATION, MISSED, "24.02 h before the cycle began"),
+        ("2026-06-01T06:30", "2026-05-31T11:15", PENETRATION, MET, "24.00 h before the cycle began"),
+        ("2026-06-01T06:30", "2026-06-01T11:15", PENETRATION, MET, "before the cycle began, counts for"),
+        ("2026-06-01T06:30", "2026-06-01T11:16", PENETRATION, OPEN, "after the cycle began at 2026-06-01 11:15"),
+        ("passed, at: 2026-06-01T06:30", "failed, at: 2026-06-01T11:16", PENETRATION, MISSED, "failed"),
+        ("cycle_began: 2026-06-01T11:15\n", "", PENETRATION, OPEN, "nobody says when the cycle began"),
+        ("cycle_began: 2026-06-01T11:15\n", "", DRY, OPEN, "nobody says when the cycle began"),
+        ("2026-06-01T12:30", "2026-06-01T11:15", DRY, OPEN, "before the cycle"),
         ("2026-06-01T06:40", "2026-06-02T06:40", HOLLOW, OPEN, "after the day"),
         ("machine: Yew", "machine: Elm", LEAKAGE, OPEN, "it was entered for 'Elm'"),
         ("passed, at: 2026-06-01T12:30", "failed, at: 2026-06-01T12:30", DRY, MISSED, "failed"),
-        (CHECKS[CHECKS.index("air_leakage") :], "", LEAKAGE, OPEN, "nobody has entered it"),
+        (CHECKS[CHECKS.index("air_leakage") : CHECKS.index("cycle_began")], "", LEAKAGE, OPEN, "nobody has entered it"),
     ],
 )
 def test_what_was_entered_decides_by_result_machine_and_age(

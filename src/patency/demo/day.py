@@ -5,12 +5,13 @@ from __future__ import annotations
 import json
 import shutil
 from dataclasses import asdict, dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from patency.catalogue import PortKind
+from patency.demo.calendar import demo_calendar
 from patency.demo.cycle_records import larkmere_record
 from patency.demo.earlier_cycles import earlier_cycles
 from patency.demo.simulator import Mishap, Recorder, sensors_of
@@ -20,6 +21,7 @@ from patency.evidence import EyeCheck, Seen, write_baseline
 from patency.flow import nominal_flow_of_load
 from patency.load import write_plan
 from patency.steps import (
+    Interlock,
     RecordFiles,
     answers_document,
     answers_of_load,
@@ -116,11 +118,16 @@ def run_demo_day(
     )
     write_all(folder / "sheets", sheets)
     cycles = {}
+    calendar = folder / "calendar.yaml"
+    write_all(folder, {calendar.name: demo_calendar(department, plan.day).encode()})
     for load, mishap in zip(plan.loads, _mishaps(department, plan), strict=True):
         tell(f"running and judging load {load.id}")
         record, description = _run(department, load, mishap, rng)
         kept = earlier_cycles(department, load, np.random.default_rng(_EARLIER_SEED))
-        cycles[load.id] = cycle = _judge(department, load, mishap, record, description, kept)
+        ran = load.starts.replace(tzinfo=UTC)
+        tests = Interlock(calendar, ran, ran=ran)
+        files = RecordFiles(record, description, f"load-{load.id}.csv", f"load-{load.id}.yaml")
+        cycles[load.id] = cycle = _judge(department, load, mishap, files, kept, tests)
         write_all(folder / "baselines", {f"load-{load.id}.json": write_baseline(kept).encode()})
         name = f"load-{load.id}"
         write_all(folder / "records", {f"{name}.csv": record.encode(), f"{name}.yaml": description.encode()})
@@ -214,12 +221,16 @@ def _run(department: Department, load: Load, mishap: Mishap, rng: np.random.Gene
 
 
 def _judge(
-    department: Department, load: Load, mishap: Mishap, record: str, description: str, kept: BaselineFile
+    department: Department,
+    load: Load,
+    mishap: Mishap,
+    files: RecordFiles,
+    kept: BaselineFile,
+    tests: Interlock,
 ) -> CycleJudged:
-    files = RecordFiles(record, description, f"load-{load.id}.csv", f"load-{load.id}.yaml")
     eye_check = None if mishap in _NOT_YET_LOOKED else _looked(load)
     baseline = baseline_of_record(load, kept)
-    return judge_cycle(files, department, load, load.ends.date(), eye_check, baseline=baseline)
+    return judge_cycle(files, department, load, load.ends.date(), eye_check, interlock=tests, baseline=baseline)
 
 
 def _looked(load: Load) -> EyeCheck:

@@ -57,7 +57,7 @@ if TYPE_CHECKING:
     from patency.flow import Baseline, BlindSpots, LoadFlow
     from patency.load import Load
     from patency.papers import LoadFile
-    from patency.steps.interlocking import Interlock
+    from patency.steps.interlocking import RelyingOn
 
 _WEAKEST_SHOWN = 8
 _HOSE_OFF = {FaultKind.HOSE_OFF_PORT, FaultKind.HOSE_OFF_PIECE}
@@ -213,7 +213,7 @@ def judge_cycle(
     load: Load,
     on: date,
     eye_check: EyeCheck | None = None,
-    interlock: Interlock | None = None,
+    interlock: RelyingOn | None = None,
     baseline: Baseline | None = None,
 ) -> CycleJudged:
     """Judge the record of a load's cycle against its programme, the site's limits and the flow predicted for this load.
@@ -231,7 +231,7 @@ def judge_cycle(
     eye_check
         What was seen at unloading; None where nobody has entered it.
     interlock
-        The calendar of tests; None asks for no test.
+        The calendar of tests; None leaves open whether they are in date.
     baseline
         Earlier cycles of the same load; None where none are kept, and no alarm is raised.
 
@@ -258,8 +258,7 @@ def judge_cycle(
 
     logger = None if files.logger is None else files.logger.read()
     record, evidence = judged_with_logger(files.read(), logger, judging)
-    if interlock is not None:
-        evidence = judged_with_tests(evidence, interlock, load.programme)
+    evidence = judged_with_tests(evidence, interlock, load.programme)
     replies = fed(department, load, load_flow, on)
     lumens = weakest_lumens(department, load, load_flow, replies, _WEAKEST_SHOWN)
     plot = plot_record(record, evidence)

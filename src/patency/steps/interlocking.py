@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Protocol, TypeVar
 
 from patency.evidence import (
     Evidence,
@@ -11,6 +11,8 @@ from patency.evidence import (
     aged,
     blocked,
     criteria_of_tests,
+    failed_since,
+    no_calendar,
     overall,
     read_calendar,
     read_statement,
@@ -32,6 +34,20 @@ if TYPE_CHECKING:
 Judged = TypeVar("Judged", Evidence, SteamEvidence)
 
 
+class RelyingOn(Protocol):
+    """Tells where the tests stand that a cycle relies on: by the calendar of a site, or by a ledger."""
+
+    @property
+    def ran(self) -> datetime | None:
+        """When the cycle ran, where its record does not say; None where nobody does."""
+
+    def then(self, ran: datetime | None, machine: str | None, programme: str | None) -> list[Standing]:
+        """Tell where they stood when the cycle ran; where they stand at the decision where nobody knows when."""
+
+    def failed_since(self, ran: datetime, machine: str | None, programme: str | None) -> list[Standing]:
+        """List those that failed after the cycle ran."""
+
+
 @dataclass(frozen=True, slots=True)
 class Interlock:
     """A calendar and the moment at which it is asked.
@@ -42,10 +58,61 @@ class Interlock:
         The calendar.
     at
         The moment, with its zone.
+    ran
+        When the cycle ran, where its record does not say; None where nobody does.
     """
 
     file: Path
     at: datetime
+    ran: datetime | None = None
+
+    def then(self, ran: datetime | None, machine: str | None, programme: str | None) -> list[Standing]:
+        """Tell where the tests a cycle relies on stood when it ran.
+
+        Parameters
+        ----------
+        ran
+            When it ran; None for the moment of the decision.
+        machine
+            Its machine; None where nobody knows.
+        programme
+            Key of its programme; None where nobody knows.
+
+        Returns
+        -------
+        list
+            In the order of the calendar.
+
+        Raises
+        ------
+        InputErrors
+            With every fault of the file.
+        """
+        return relied_on(self.calendar(), ran or self.at, machine, programme)
+
+    def failed_since(self, ran: datetime, machine: str | None, programme: str | None) -> list[Standing]:
+        """List the tests a cycle relies on that failed after it ran.
+
+        Parameters
+        ----------
+        ran
+            When it ran.
+        machine
+            Its machine; None where nobody knows.
+        programme
+            Key of its programme; None where nobody knows.
+
+        Returns
+        -------
+        list
+            In the order of the calendar.
+
+        Raises
+        ------
+        InputErrors
+            With every fault of the file.
+        """
+        return failed_since(self.calendar(), ran, self.at, machine, programme)
 
     def calendar(self) -> Calendar:
         """Read the calendar.
@@ -86,7 +153,7 @@ def calendar_standing(file: Path, at: datetime) -> list[Standing]:
     return standings(read_calendar(read_text(file), str(file)), at)
 
 
-def judged_with_tests(judged: Judged, interlock: Interlock, programme: str | None) -> Judged:
+def judged_with_tests(judged: Judged, interlock: RelyingOn | None, programme: str | None) -> Judged:
     """Add to the evidence of a cycle the tests it relied on.
 
     Parameters
@@ -94,8 +161,8 @@ def judged_with_tests(judged: Judged, interlock: Interlock, programme: str | Non
     judged
         The evidence.
     interlock
-        The calendar and the moment of the decision; the tests count as they stood when the record began, or at the
-        decision where the record does not say when that was.
+        Where the tests stand. They count as they stood when the record began, or at the decision where nobody says when
+        that was. None where nobody told: then it is not evaluated whether they are in date.
     programme
         Key of the programme; None where nobody knows.
 
@@ -109,10 +176,13 @@ def judged_with_tests(judged: Judged, interlock: Interlock, programme: str | Non
     InputErrors
         With every fault of the calendar.
     """
-    calendar = interlock.calendar()
-    then: list[Standing] = relied_on(calendar, judged.started or interlock.at, judged.machine, programme)
-    now: list[Standing] = relied_on(calendar, interlock.at, judged.machine, programme)
-    criteria = (*judged.criteria, *criteria_of_tests(then, now, judged.machine, judged.started))
+    if interlock is None:
+        criteria = (*judged.criteria, no_calendar())
+        return judged.model_copy(update={"criteria": criteria, "verdict": overall(one.state for one in criteria)})
+    ran: datetime | None = judged.started or interlock.ran
+    then: list[Standing] = interlock.then(ran, judged.machine, programme)
+    since: list[Standing] = [] if ran is None else interlock.failed_since(ran, judged.machine, programme)
+    criteria = (*judged.criteria, *criteria_of_tests(then, since, judged.machine, ran))
     verdict = overall(one.state for one in criteria)
     update = {"criteria": criteria, "verdict": verdict, "relies_on": tuple(relied(one) for one in then)}
     return judged.model_copy(update=update)

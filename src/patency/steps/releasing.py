@@ -22,6 +22,7 @@ from patency.ledger import (
     SetState,
 )
 from patency.steps.at_the_bench.load_progress import Deviation, progress_of
+from patency.steps.at_the_bench.machine_tests import machine_tests_of
 from patency.steps.at_the_bench.permission import not_permitted
 from patency.steps.at_the_bench.steam_checks import steam_checks_of
 from patency.steps.at_the_bench.unloading import eye_check_of
@@ -158,16 +159,17 @@ def show_decision(
     deviations: tuple[Deviation, ...] = ()
     judged: Judged | None = None
     kept = {} if kept is None else kept
+    tests = machine_tests_of(workplace, record)
     if record.kind is LoadKind.STEAM:
         if files is not None:
-            lacks += _of_another_machine(files, record)
             checks = steam_checks_of(workplace, record)
-            key: Hashable = (load_id, record.programme, files, on, checks)
+            key: Hashable = (load_id, record.programme, files, on, checks, tests.known)
             if key not in kept:
                 kept[key] = judge_steam_cycle(
-                    files, workplace.department, record.programme, on, name=load_id, checks=checks
+                    files, workplace.department, record.programme, on, name=load_id, checks=checks, interlock=tests
                 )
             judged = kept[key]
+            lacks += _of_another_machine(judged, record)
     else:
         planned = workplace.load(load_id)
         if isinstance(planned, Refused):
@@ -179,9 +181,11 @@ def show_decision(
                 seen = eye_check_of(workplace, load_id)
                 baseline = _baseline(records, progress.load)
                 told = baseline.records if baseline else ()
-                key = (progress.load.model_dump_json(), files, on, seen, told)
+                key = (progress.load.model_dump_json(), files, on, seen, told, tests.known)
                 if key not in kept:
-                    kept[key] = judge_cycle(files, workplace.department, progress.load, on, seen, baseline=baseline)
+                    kept[key] = judge_cycle(
+                        files, workplace.department, progress.load, on, seen, interlock=tests, baseline=baseline
+                    )
                 judged = kept[key]
     return _decision(workplace, record, judged, tuple(lacks), deviations)
 
@@ -212,9 +216,9 @@ def _decision(
     )
 
 
-def _of_another_machine(files: RecordFiles, record: LoadRecord) -> list[str]:
+def _of_another_machine(judged: Judged, record: LoadRecord) -> list[str]:
     """Say so where the record is not of the sterilizer the load ran in; of a washer the verdict itself asks this."""
-    named = files.read().description.machine
+    named = judged.evidence.machine
     if named == record.machine:
         return []
     told = "names no machine" if named is None else f"is of {named}"

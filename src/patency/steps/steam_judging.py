@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from patency.evidence import CycleRecord, EnteredChecks, SteamEvidence
     from patency.papers import LoadFile
     from patency.steps.cycle_judging import RecordFiles
-    from patency.steps.interlocking import Interlock
+    from patency.steps.interlocking import RelyingOn
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +61,7 @@ def judge_steam_cycle(
     *,
     name: str,
     checks: EnteredChecks | None = None,
-    interlock: Interlock | None = None,
+    interlock: RelyingOn | None = None,
 ) -> SteamJudged:
     """Judge the record of a cycle of a steam sterilizer against its programme and the site's limits.
 
@@ -80,7 +80,7 @@ def judge_steam_cycle(
     checks
         The tests and looks as entered; None where nothing was.
     interlock
-        The calendar of tests; None asks for no test.
+        The calendar of tests; None leaves open whether they are in date.
 
     Returns
     -------
@@ -99,17 +99,25 @@ def judge_steam_cycle(
         known = ", ".join(department.steam_programmes) or "none described"
         raise InputError("--programme", f"no steam programme {programme!r}", f"one of: {known}")
     limits = department.limits.steam
+    machines = files.read()
+    entered = None if checks is None else _begun(checks, machines)
 
     def judging(one: CycleRecord) -> SteamEvidence:
-        return judge_steam(one, prescribed, limits, on=on, programme_key=programme, entered=checks)
+        return judge_steam(one, prescribed, limits, on=on, programme_key=programme, entered=entered)
 
     logger = None if files.logger is None else files.logger.read()
-    record, evidence = judged_with_logger(files.read(), logger, judging)
-    if interlock is not None:
-        evidence = judged_with_tests(evidence, interlock, programme)
+    record, evidence = judged_with_logger(machines, logger, judging)
+    evidence = judged_with_tests(evidence, interlock, programme)
     plot = plot_record(record, evidence)
     machine = record.description.machine or "a machine the record does not name"
     return SteamJudged(evidence, steam_file(department, name, evidence, machine, plot))
+
+
+def _begun(checks: EnteredChecks, record: CycleRecord) -> EnteredChecks:
+    """Take the beginning of the cycle from its record where that tells it, in the local time of this machine."""
+    if record.started is None:
+        return checks
+    return checks.model_copy(update={"cycle_began": record.started.astimezone().replace(tzinfo=None)})
 
 
 def judge_steam_leakage(files: RecordFiles, department: Department, on: date) -> SteamEvidence:

@@ -135,18 +135,27 @@ def test_with_record_tests_and_dry_packs_every_criterion_is_met_and_the_load_is_
     assert hands.set_now(NAME).state is S.STERILE_RELEASED
 
 
-def test_without_the_tests_nothing_is_evaluated_and_each_counts_once_it_is_entered(hands: Sterilizing) -> None:
+def test_without_the_tests_nothing_is_evaluated_and_entered_after_the_cycle_they_do_not_count(
+    hands: Sterilizing,
+) -> None:
     hands.write(EnrolMachine(machine="West", kind=LoadKind.STEAM), "lead-1")
-    hands.write(TestMachine(machine="West", test="daily test", passed=True), "engineer-1")
+    due = hands.at + timedelta(days=1)
+    hands.write(TestMachine(machine="West", test="daily test", passed=True, due=due), "engineer-1")
     load = hands.steam("West")
     done(note_looked(hands.work, load, hands.around("assembler-1")))
     assert named(hands.decision(load), "not evaluated") == TESTS
-    left = {*TESTS}
+    # Entered after the cycle began, none of them counts for it.
     for test, who in zip(SterilizerTest, ("engineer-1", "assembler-1", "lead-1"), strict=True):
         assert note_steam_test(hands.work, "West", test, "met", hands.around(who)) is None
-        left.discard(f"{test.replace(' ', '-')} test")
-        assert named(hands.decision(load), "not evaluated") == left
-    assert hands.decision(load).can_be_released
+    decision = hands.decision(load)
+    assert named(decision, "not evaluated") == TESTS
+    assert not decision.can_be_released
+
+
+def test_a_test_that_nobody_says_how_long_it_counts_is_open(hands: Sterilizing) -> None:
+    hands.write(TestMachine(machine="North", test="colour", passed=True), "engineer-1")
+    load = hands.steam()
+    assert named(hands.decision(load), "not evaluated") == {"load seen to be dry", "test in date"}
 
 
 def test_a_test_that_is_not_passed_holds_the_sterilizer_until_two_people_lift_it(hands: Sterilizing) -> None:
@@ -155,23 +164,24 @@ def test_a_test_that_is_not_passed_holds_the_sterilizer_until_two_people_lift_it
     for _ in range(2):  # a form sent twice is written once
         assert note_steam_test(hands.work, "North", "hollow load", "not met", around) is None
     decision = hands.decision(load)
-    assert named(decision, "not met") == {"hollow-load test"}
+    assert named(decision, "not met") == {"hollow-load test", "test in date"}
     assert [hold.reason for hold in decision.against] == ["test not passed: hollow load"]
     assert not decision.can_be_released
     told = refusal(release_load(hands.work, decision, hands.around("releaser-1")))
     assert "evidence is not met" in told
     assert "failed its test hollow load" in told
     assert note_steam_test(hands.work, "North", "hollow load", "met", hands.around("engineer-1")) is None
+    # Passed again, it counts for later cycles; what ran before it failed stays in doubt.
     again = hands.decision(load)
-    assert again.verdict == "met"
-    assert not again.can_be_released
+    assert (again.verdict, again.can_be_released) == ("not met", False)
     assert hands.ledger.holds(Kind.MACHINE, "North")
 
 
 def test_a_test_that_is_too_old_counts_for_nothing(hands: Sterilizing) -> None:
     load = hands.steam()
     done(note_looked(hands.work, load, hands.around("assembler-1")))
-    assert named(hands.decision(load, timedelta(days=1)), "not met") == {"steam-penetration test", "hollow-load test"}
+    # It counted when the cycle began, and on the next day still does for this cycle.
+    assert named(hands.decision(load, timedelta(days=1)), "not met") == set()
     shown = last_steam_tests(hands.work, hands.at.date() + timedelta(days=1))
     states = [one.criterion.state for one in shown if one.machine == "North"]
     assert states == ["not met", "not met", "met"]

@@ -15,6 +15,8 @@ import numpy as np
 from patency.quantities import saturation_pressure_pa, saturation_temperature_c
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from patency.catalogue import SteamProgramme
 
 STEAM_FAULTS = (
@@ -26,7 +28,11 @@ STEAM_FAULTS = (
     "load lags",
     "overshoot",
     "drying cut short",
+    "leak",
+    "power dip",
     "clock set back",
+    "clock set forward",
+    "swapped channels",
     "logger stopped",
 )
 _AMBIENT_PA = 101e3
@@ -46,12 +52,15 @@ class SimulatedSteam:
         What went wrong, one of ``STEAM_FAULTS``; None where nothing did.
     held_s
         How long the coldest point of the load was truly at the sterilization temperature [s].
+    plateau_s
+        When the longest unbroken stretch of that truly began and ended [s]; None for a leakage test.
     """
 
     record: str
     description: str
     fault: str | None
     held_s: float
+    plateau_s: tuple[float, float] | None = None
 
 
 @dataclass(slots=True)
@@ -93,6 +102,13 @@ class _Vessel:
         while self.total_pa > to_pa:
             self.second(word, drawn=0.08)
 
+    def leak(self, word: str, air_pa: float, lasts_s: int) -> None:
+        """Let air into the vacuum for some seconds."""
+        self.leak_pa_s = air_pa / lasts_s
+        for _ in range(lasts_s):
+            self.second(word)
+        self.leak_pa_s = 0.0
+
     def let_in(self, word: str, to_pa: float) -> None:
         """Let steam in up to a total pressure."""
         while self.total_pa < to_pa - 1.0:
@@ -131,8 +147,11 @@ def simulate_steam(
     superheat_k = float(rng.uniform(3.5, 6.0)) if fault == "superheated steam" else 0.0
     vessel = _Vessel(lag_s, superheat_k)
     pulses = programme.pulses - (int(rng.integers(1, programme.pulses)) if fault == "pulses left out" else 0)
-    for _ in range(pulses):
+    for left in reversed(range(pulses)):
         vessel.evacuate("pulse", 6e3)
+        if fault == "leak" and left == 0:
+            # A seal that lets air in for a short while, at the last vacuum, behind which nothing draws it off again.
+            vessel.leak("pulse", float(rng.uniform(28e3, 60e3)), int(rng.integers(15, 45)))
         vessel.let_in("pulse", 105e3)
     if fault == "air in the steam":
         vessel.air_pa = float(rng.uniform(28e3, 60e3))
@@ -144,16 +163,29 @@ def simulate_steam(
     while vessel.load_c < programme.sterilization_temperature_c + 0.1:
         vessel.second("heat" if vessel.lag_s < 3 else "hold", steam_pa=aim_pa)
     holds_s = programme.holding_s * (float(rng.uniform(0.3, 0.8)) if fault == "short hold" else 1.0) + 20.0
-    for _ in range(int(holds_s)):
-        vessel.second("hold", steam_pa=aim_pa)
+    dips = range(0)
+    if fault == "power dip":
+        first = int(float(rng.uniform(0.2, 0.7)) * holds_s)
+        dips = range(first, first + int(rng.integers(8, 40)))
+    for second in range(int(holds_s)):
+        # Without power the steam valve is shut and what is in the chamber condenses; the timer runs on.
+        vessel.second("hold", steam_pa=0.985 * vessel.steam_pa if second in dips else aim_pa)
     vessel.evacuate("exhaust", 6e3)
     dries_s = programme.drying_s * (float(rng.uniform(0.2, 0.8)) if fault == "drying cut short" else 1.0) + 15.0
     for _ in range(int(dries_s)):
         vessel.second("dry", drawn=0.02 if vessel.total_pa > 4e3 else 0.0)
-    load_c = np.array([load for _, load, _ in vessel.past])
+    gas_c, load_c, _ = np.array(vessel.past).T
     held_s = float((load_c >= programme.sterilization_temperature_c).sum())
+    plateau = _longest(np.minimum(gas_c, load_c) >= programme.sterilization_temperature_c)
     record, description = _written(vessel, rng, fault, key, machine)
-    return SimulatedSteam(record, description, fault, held_s)
+    return SimulatedSteam(record, description, fault, held_s, plateau)
+
+
+def _longest(held: NDArray[np.bool_]) -> tuple[float, float] | None:
+    """Return when the longest stretch of seconds began and ended."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], held, [False]]).astype(int)))
+    stretches = [(float(start), float(end - 1)) for start, end in zip(edges[::2], edges[1::2], strict=True)]
+    return max(stretches, key=lambda one: one[1] - one[0], default=None)
 
 
 def simulate_leakage(rng: np.random.Generator, leak_pa_s: float, *, key: str = "wrapped_134") -> SimulatedSteam:
@@ -197,6 +229,11 @@ def _written(vessel: _Vessel, rng: np.random.Generator, fault: str | None, key: 
     middle = int(rng.integers(gas.size // 4, gas.size // 2))
     if fault == "clock set back":
         time[middle:] -= float(rng.uniform(20.0, 300.0))
+    if fault == "clock set forward":
+        time[middle:] += float(rng.uniform(20.0, 3000.0))
+    if fault == "swapped channels":
+        one, other = ("TD", "P") if rng.random() < 0.5 else ("T1", "P")
+        shown[one], shown[other] = shown[other], shown[one]
     kept = np.ones(gas.size, dtype=bool)
     if fault == "logger stopped":
         kept[middle : middle + int(rng.integers(10, 200))] = False

@@ -49,8 +49,39 @@ def relied_on(calendar: Calendar, at: datetime, machine: str | None, programme: 
     return [one for one in standings(calendar, at) if concerns(one)]
 
 
+def failed_since(
+    calendar: Calendar, ran: datetime, at: datetime, machine: str | None, programme: str | None
+) -> list[Standing]:
+    """List the tests a cycle relies on that failed after it ran, whether they were passed again or not.
+
+    Parameters
+    ----------
+    calendar
+        The calendar.
+    ran
+        When the cycle ran.
+    at
+        The moment of the decision.
+    machine
+        Its machine; None where nobody knows.
+    programme
+        Key of its programme; None where nobody knows.
+
+    Returns
+    -------
+    list
+        Where each stood when it first failed.
+    """
+    first: dict[str, Standing] = {}
+    for moment in sorted({one.at for one in calendar.done if ran < one.at <= at}):
+        for one in relied_on(calendar, moment, machine, programme):
+            if one.state is TestState.FAILED:
+                first.setdefault(one.test, one)
+    return list(first.values())
+
+
 def criteria_of_tests(
-    then: list[Standing], now: list[Standing], machine: str | None, ran: datetime | None
+    then: list[Standing], since: list[Standing], machine: str | None, ran: datetime | None
 ) -> list[Criterion]:
     """Judge the tests a cycle relies on: the interlock of release.
 
@@ -58,8 +89,8 @@ def criteria_of_tests(
     ----------
     then
         Where they stood when the cycle ran.
-    now
-        Where they stand at the decision: one that failed since counts against the cycle.
+    since
+        Those that failed since: each counts against the cycle.
     machine
         Its machine; None where nobody knows.
     ran
@@ -71,7 +102,7 @@ def criteria_of_tests(
         One criterion for each test, and one that is open where machine or moment are not known or there is no test.
     """
     states = {TestState.IN_DATE: CriterionState.MET, TestState.NOT_JUDGED: CriterionState.NOT_EVALUATED}
-    failed = {one.test: one for one in now if one.state is TestState.FAILED}
+    failed = {one.test: one for one in since if one.state is TestState.FAILED}
     criteria = []
     for one in then:
         state, why = states.get(one.state, CriterionState.NOT_MET), f"{one.test}: {one.state.value}; {one.why}"
@@ -85,6 +116,18 @@ def criteria_of_tests(
     elif not then:
         criteria.append(_told(f"the calendar has no test of {machine!r}", CriterionState.NOT_EVALUATED))
     return criteria
+
+
+def no_calendar() -> Criterion:
+    """Tell that nobody said which tests a cycle relies on and where they stand.
+
+    Returns
+    -------
+    Criterion
+        Not evaluated.
+    """
+    why = "no calendar was given: nobody says which tests have to be in date"
+    return _told(why, CriterionState.NOT_EVALUATED)
 
 
 def _told(why: str, state: CriterionState, one: Standing | None = None) -> Criterion:

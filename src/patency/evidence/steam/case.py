@@ -139,15 +139,25 @@ class SteamCase:
         """
         if not self.thermometers:
             return None
-        lowest = self.coldest(worsened)
-        parts = held(lowest >= self.programme.sterilization_temperature_c, self.record.axis, self.tolerated_gap_s)
+        return self._longest(self.coldest(worsened))
+
+    def _longest(self, temperature_c: NDArray[np.float64]) -> Stretch | None:
+        hot = temperature_c >= self.programme.sterilization_temperature_c
         time = self.record.time_s
+        parts = held(hot, self.record.axis, self.tolerated_gap_s)
         return max(parts, key=lambda part: time[part[1]] - time[part[0]], default=None)
 
     @cached_property
     def holding(self) -> Stretch | None:
         """The holding time by the raw readings."""
         return self.longest_at_temperature(0.0)
+
+    @cached_property
+    def plateau(self) -> Stretch | None:
+        """Where the plateau lies: the holding time, else that of the reference point alone, which proves nothing."""
+        if self.holding is not None or self.reference is None:
+            return self.holding
+        return self._longest(filled(self.reference.values, self.record.time_s, self.tolerated_gap_s))
 
 
 def saturation_c(pressure_pa: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -64,6 +64,8 @@ class EnteredChecks(_Entered):
     air_leakage: EnteredCheck | None = None
     load_dryness: EnteredCheck | None = None
     """Whether the load of this cycle was seen to be dry."""
+    cycle_began: LocalTime | None = None
+    """When the cycle began, local time: a test counts only for cycles that begin after it was done."""
 
 
 def read_entered(text: str, name: str = "checks") -> EnteredChecks:
@@ -104,12 +106,23 @@ def entered_criteria(case: SteamCase, entered: EnteredChecks | None) -> list[Cri
     list
         One criterion for each; not evaluated where it was not entered or is of another machine.
     """
-    checks = [_of_this_machine(case, entered, test.value.replace(" ", "_")) for test in SterilizerTest]
-    tests = [
-        judge_sterilizer_test(test, check, case.limits, case.on)
-        for test, check in zip(SterilizerTest, checks, strict=True)
-    ]
-    return [*tests, _dryness(case, entered)]
+    began = entered.cycle_began if entered else None
+    criteria = []
+    for test in SterilizerTest:
+        check = _of_this_machine(case, entered, test.value.replace(" ", "_"))
+        # What failed counts against the cycle whenever it was done.
+        if isinstance(check, EnteredCheck) and check.result is Result.PASSED:
+            check = _before(check, began)
+        criteria.append(judge_sterilizer_test(test, check, case.limits, case.on, began))
+    return [*criteria, _dryness(case, entered)]
+
+
+def _before(check: EnteredCheck, began: datetime | None) -> EnteredCheck | str:
+    if began is None:
+        return f"{_done(check)}; nobody says when the cycle began"
+    if check.at > began:
+        return f"{_done(check)}, after the cycle began at {_shown(began)}"
+    return check
 
 
 def _of_this_machine(case: SteamCase, entered: EnteredChecks | None, name: str) -> EnteredCheck | str:
@@ -123,13 +136,20 @@ def _of_this_machine(case: SteamCase, entered: EnteredChecks | None, name: str) 
 
 def _not_later(check: EnteredCheck, on: date) -> EnteredCheck | str:
     if check.at.date() > on:
-        return f"it was entered for {check.at.isoformat(' ', 'minutes')}, after the day of the decision"
+        return f"it was entered for {_shown(check.at)}, after the day of the decision"
     return check
 
 
+def _shown(at: datetime) -> str:
+    return at.isoformat(" ", "minutes")
+
+
+def _done(check: EnteredCheck) -> str:
+    return f"{check.result.value}, {check.by} at {_shown(check.at)}"
+
+
 def _told(asked: Asked, check: EnteredCheck, state: CriterionState, source: str, why: str) -> Criterion:
-    done = f"{check.result.value}, {check.by} at {check.at.isoformat(' ', 'minutes')}"
-    return Criterion(asked.name, None, "", None, source, None, state, f"{done}{why}")
+    return Criterion(asked.name, None, "", None, source, None, state, f"{_done(check)}{why}")
 
 
 def limit_of_test(test: SterilizerTest, limits: SteamLimits) -> Limit | None:
@@ -155,9 +175,13 @@ def limit_of_test(test: SterilizerTest, limits: SteamLimits) -> Limit | None:
 
 
 def judge_sterilizer_test(
-    test: SterilizerTest, check: EnteredCheck | str | None, limits: SteamLimits, on: date
+    test: SterilizerTest,
+    check: EnteredCheck | str | None,
+    limits: SteamLimits,
+    on: date,
+    began: datetime | None = None,
 ) -> Criterion:
-    """Judge a test of a sterilizer by its result and by its age at the end of a day.
+    """Judge a test of a sterilizer by its result and by its age when a cycle began, or at the end of a day.
 
     Parameters
     ----------
@@ -169,6 +193,8 @@ def judge_sterilizer_test(
         The site's limits: how long each test counts.
     on
         The day of the decision, on which the limit must hold.
+    began
+        When the cycle began that rests on it, local time; None for any cycle of the day, the last of which counts.
 
     Returns
     -------
@@ -186,16 +212,21 @@ def judge_sterilizer_test(
     fault = limit_fault(limit, "s", on)
     if limit is None or fault is not None:
         return _told(asked, check, CriterionState.NOT_EVALUATED, source, f"; how long it counts: {fault}")
-    # The cycle may have run at any time of the day of the decision: its end is the worst case.
-    age_s = (datetime.combine(on + timedelta(days=1), time.min) - check.at).total_seconds()
+    # Without a beginning the cycle may run at any time of the day: its end is the worst case.
+    until = datetime.combine(on + timedelta(days=1), time.min) if began is None else began
+    age_s = (until - check.at).total_seconds()
     old = age_s > limit.value
-    words = f"; {shown(age_s / 3600, 'h')} before the end of {on}, counts for {shown(limit.value / 3600, 'h')}"
+    when = f"before the end of {on}" if began is None else "before the cycle began"
+    words = f"; {shown(age_s / 3600, 'h')} {when}, counts for {shown(limit.value / 3600, 'h')}"
     return _told(asked, check, CriterionState.NOT_MET if old else CriterionState.MET, source, words)
 
 
 def _dryness(case: SteamCase, entered: EnteredChecks | None) -> Criterion:
     asked = Asked("load seen to be dry")
     check = _of_this_machine(case, entered, "load_dryness")
+    began = entered.cycle_began if entered else None
+    if isinstance(check, EnteredCheck) and check.result is Result.PASSED and (began is None or check.at <= began):
+        check = f"{_done(check)}; " + ("nobody says when the cycle began" if began is None else "before the cycle")
     if isinstance(check, str):
         return unanswered(asked, check)
     state = CriterionState.MET if check.result is Result.PASSED else CriterionState.NOT_MET

@@ -59,7 +59,8 @@ class SteamEvidence(_Told):
     programme: str
     programme_version: str
     stages: tuple[StageTold, ...]
-    """Air removal, holding time and what follows it, by the raw readings; empty where no holding time was found."""
+    """Air removal, plateau and what follows it, by the raw readings: the plateau is the holding time, or that of the
+    reference point where not every point has one; empty where neither has."""
     findings: tuple[Finding, ...]
     record_sha256: str
     """Digest of the record's text as it came."""
@@ -177,10 +178,10 @@ def _evidence(case: SteamCase, criteria: list[Criterion]) -> SteamEvidence:
 
 
 def _stages(case: SteamCase) -> tuple[StageTold, ...]:
-    if case.holding is None:
+    if case.plateau is None:
         return ()
     time = case.record.time_s
-    start_s, end_s, last_s = float(time[case.holding[0]]), float(time[case.holding[1]]), float(time[-1])
+    start_s, end_s, last_s = float(time[case.plateau[0]]), float(time[case.plateau[1]]), float(time[-1])
     parts = (("air removal", "heat", 0.0, start_s), (HOLDING, "hold", start_s, end_s))
     after = ("exhaust and drying", "dry", end_s, last_s)
     return tuple(StageTold(name=name, kind=kind, start_s=a, end_s=b) for name, kind, a, b in (*parts, after))

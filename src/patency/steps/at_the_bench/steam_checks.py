@@ -14,6 +14,7 @@ from patency.evidence import (
     limit_of_test,
 )
 from patency.ledger import Kind, LoadKind, Machine, Refused, Role, TestMachine
+from patency.steps.at_the_bench.machine_tests import load_began
 from patency.steps.at_the_bench.permission import CLEAN, not_permitted
 from patency.steps.at_the_bench.sterilizing import steam_choice
 from patency.steps.at_the_bench.unloading import dry_check_of
@@ -70,7 +71,7 @@ def last_steam_tests(workplace: Workplace, on: date) -> tuple[LastTest, ...]:
     return tuple(
         _last(workplace, machine, test, check, on)
         for machine in steam_choice(workplace).machines
-        for test, check in _tests_of(workplace, machine).items()
+        for test, check in _tests_of(workplace, machine, None).items()
     )
 
 
@@ -85,18 +86,26 @@ def _until(workplace: Workplace, test: SterilizerTest, at: datetime) -> datetime
     return None if counts is None else at + timedelta(seconds=counts.value)
 
 
-def _tests_of(workplace: Workplace, machine: str) -> dict[SterilizerTest, EnteredCheck | None]:
+def _tests_of(workplace: Workplace, machine: str, began: datetime | None) -> dict[SterilizerTest, EnteredCheck | None]:
+    """List the last test of each sort: for a cycle the last before it began, or one that failed since."""
     found: dict[SterilizerTest, EnteredCheck | None] = dict.fromkeys(SterilizerTest)
     names = {one.value: one for one in SterilizerTest}
     for event in workplace.ledger.story(Kind.MACHINE, machine, event="machine tested"):
-        told = event["what"]
-        if told["test"] in names:
-            found[names[told["test"]]] = EnteredCheck.model_validate({
-                "result": "passed" if told["passed"] else "failed",
-                "at": datetime.fromisoformat(event["at"]).replace(tzinfo=None),
-                "by": event["who"]["person"],
-            })  # fmt: skip
+        told, at = event["what"], datetime.fromisoformat(event["at"])
+        later = began is not None and at > began
+        if told["test"] not in names or (later and told["passed"] and found[names[told["test"]]] is not None):
+            continue
+        found[names[told["test"]]] = EnteredCheck.model_validate({
+            "result": "passed" if told["passed"] else "failed",
+            "at": _local(at, began),
+            "by": event["who"]["person"],
+        })  # fmt: skip
     return found
+
+
+def _local(at: datetime, beside: datetime | None) -> datetime:
+    """Return a moment as the clock showed it, by the offset in force at another moment where there is one."""
+    return (at if beside is None else at.astimezone(beside.tzinfo)).replace(tzinfo=None)
 
 
 def note_steam_test(
@@ -156,10 +165,13 @@ def steam_checks_of(workplace: Workplace, record: LoadRecord) -> EnteredChecks:
     EnteredChecks
         What nobody entered is left out, and is not evaluated.
     """
-    tests = {test.value.replace(" ", "_"): check for test, check in _tests_of(workplace, record.machine).items()}
+    began = load_began(workplace, record)
+    found = _tests_of(workplace, record.machine, began)
+    tests = {test.value.replace(" ", "_"): check for test, check in found.items()}
     return EnteredChecks(
         format="patency-steam-checks/1",
         machine=record.machine,
         load_dryness=dry_check_of(workplace, record.load),
+        cycle_began=None if began is None else _local(began, None),
         **tests,
     )
