@@ -10,8 +10,9 @@ import numpy as np
 import pytest
 
 from patency.flow import PumpPoints, compile_network, machine_code
-from patency.flow.kernels import chain_loss, friction_factors, newton, pump_head
+from patency.flow.kernels import chain_loss, friction_factors, pump_head
 from patency.flow.machine_code import Kernel
+from patency.flow.newton_kernels import eliminate, newton
 from tests.flow.random_networks import random_networks
 
 NETWORKS = random_networks(31, 12)
@@ -77,13 +78,26 @@ def test_with_the_compiler_switched_off_machine_code_is_the_source(monkeypatch: 
     assert subprocess.run([sys.executable, "-c", script], check=False).returncode == 0
 
 
+@pytest.mark.parametrize("seed", range(6))
+def test_loops_equations_are_solved_as_by_numpy(seed: int) -> None:
+    chance = np.random.default_rng(seed)
+    matrix, right = chance.normal(size=(seed + 1, seed + 1)), chance.normal(size=seed + 1)
+    if seed:
+        matrix[0, 0] = 0.0  # no pivot without an exchange of rows
+    expected = np.linalg.solve(matrix, right)
+    eliminate(matrix, right)
+    np.testing.assert_allclose(right, expected, rtol=1e-10)
+
+
 def test_every_function_a_kernel_calls_is_handed_to_the_compiler() -> None:
-    kernels = importlib.import_module("patency.flow.kernels")
-    called = {name for entry in (*machine_code._INNER, newton, friction_factors) for name in entry.__code__.co_names}
+    modules = [importlib.import_module(f"patency.flow.{name}") for name in ("kernels", "newton_kernels")]
+    called = {name for entry in (*machine_code._INNER, friction_factors) for name in entry.__code__.co_names}
     functions = {
         name
         for name in called
-        if callable(getattr(kernels, name, None)) and not isinstance(getattr(kernels, name), type)
+        for module in modules
+        if callable(getattr(module, name, None)) and not isinstance(getattr(module, name), type)
     }
-    from_elsewhere = {"laminar_constant", "run_out"}  # called by the kernels of readings and of many scenarios
+    # Called by the kernels of readings and of many scenarios, and by what is compiled for one solve.
+    from_elsewhere = {"laminar_constant", "run_out", "newton", "room_of"}
     assert functions | from_elsewhere == {function.__name__ for function in machine_code._INNER}

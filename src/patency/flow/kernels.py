@@ -1,8 +1,7 @@
-"""The numbers behind the flow: the friction law, the loss of a chain, and Newton's method on a network.
+"""The numbers behind the flow: the friction law, the loss of a chain, the pump's head.
 
 Everything here is plain Python over scalars and numpy arrays. ``machine_code.py`` compiles the same
-functions, so they keep to what the compiler understands, and all of them stand in this one file because
-the compiler's cache watches only the file of the function it was asked for.
+functions, so they keep to what the compiler understands. Newton's method on a network is in `newton_kernels`.
 
 Words: a *chain* is a row of segments that carries one flow, a link's or an outlet's. The links that
 join each node to the sump make a *tree*; node i is fed by tree link i. The links left over are *chords*,
@@ -27,13 +26,7 @@ LAMINAR_TO = 2000.0  # Reynolds numbers between which the law interpolates
 TURBULENT_FROM = 4000.0
 _TWO_OVER_LN10 = 2.0 / math.log(10.0)
 TERM_AT_4000 = 5.74 * TURBULENT_FROM**-0.9
-_SMALLEST_FLOW_M3_S = 1e-13  # far below a microlitre per minute: what counts as no change of a flow
-_SMALLEST_SLOPE = 1e-9  # of a chain's slope at 1 m/s: keeps a step finite where nothing flows
 _NARROW_GAP = 0.01  # of an annulus: below this 1 - k the closed form loses digits and its series takes over
-_MOST_STEPS = 200
-# A step that moves every flow by less than this is taken without asking whether it leads downhill. Where thin gaps make
-# such steps go round in a circle, none is taken unasked any more.
-_UNASKED, _PATIENT_STEPS = 1e-2, 20
 
 
 class Chains(NamedTuple):
@@ -67,16 +60,6 @@ class Ends(NamedTuple):
     pump_head: Floats  # [point] heads of the pump's curve, m
     elevation: Floats  # [outlet] m
     is_open: NDArray[np.uint8]  # [outlet] 1 open, 0 closed
-
-
-class State(NamedTuple):
-    """Where the iteration stands; arrays that are filled in place."""
-
-    flow: Floats  # [chain]
-    loss: Floats  # [chain] head lost from end to end, the pump's head taken off in chain 0
-    slope: Floats  # [chain] its derivative, with a floor
-    head: Floats  # [node]
-    residual: Floats  # [free] head left over along each free chain
 
 
 def friction_factor_and_slope(reynolds: float, relative_roughness: float) -> tuple[float, float]:
@@ -200,193 +183,6 @@ def run_out(ends: Ends) -> float:
     if ends.pump_law[1] == 0.0:
         return np.inf
     return float((ends.pump_law[0] / ends.pump_law[1]) ** (1.0 / ends.pump_law[2]))
-
-
-def spread(tree: Tree, flow: Floats) -> None:
-    """Sum the free flows up to the sump, which gives the flow of every tree link."""
-    nodes, chords = tree.parent.size, tree.chord_from.size
-    flow[:nodes] = 0.0
-    for chord in range(chords):
-        flow[tree.chord_from[chord]] += flow[nodes + chord]
-        flow[tree.chord_to[chord]] -= flow[nodes + chord]
-    for outlet in range(tree.outlet_node.size):
-        flow[tree.outlet_node[outlet]] += flow[nodes + chords + outlet]
-    for node in range(nodes - 1, 0, -1):
-        flow[tree.parent[node]] += flow[node]
-
-
-def evaluate(chains: Chains, tree: Tree, ends: Ends, state: State) -> float:
-    """Fill the state from its free flows; the largest head left over where water runs or should run."""
-    nodes, chords = tree.parent.size, tree.chord_from.size
-    spread(tree, state.flow)
-    chain_losses(chains, state.flow, state.loss, state.slope)
-    for chain in range(state.slope.size):
-        state.slope[chain] = max(state.slope[chain], _SMALLEST_SLOPE * chains.usual_slope[chain])
-    head, slope = pump_head(ends, state.flow[0])
-    state.loss[0] -= head
-    state.slope[0] -= slope
-    for node in range(nodes):
-        above = state.head[tree.parent[node]] if node else ends.sump_level
-        state.head[node] = above - state.loss[node]
-    worst = 0.0
-    for chord in range(chords):
-        left = state.head[tree.chord_from[chord]] - state.head[tree.chord_to[chord]] - state.loss[nodes + chord]
-        state.residual[chord] = left
-        worst = max(worst, abs(left))
-    for outlet in range(tree.outlet_node.size):
-        chain = nodes + chords + outlet
-        left = 0.0
-        if ends.is_open[outlet]:
-            left = state.head[tree.outlet_node[outlet]] - ends.elevation[outlet] - state.loss[chain]
-            worst = max(worst, abs(left) if state.flow[chain] > 0.0 else left)
-            if state.flow[chain] == 0.0:
-                state.slope[chain] = chains.usual_slope[chain]  # the slope at rest would throw a jet far out
-        state.residual[chords + outlet] = left
-    return worst
-
-
-def fold(tree: Tree, ends: Ends, state: State, demand: Floats, rise: Floats) -> None:
-    """Solve the linearised tree for the rise of its heads, with a change of demand at each node.
-
-    From the leaves to the sump each subtree becomes one line, change of flow = a + b rise; back down the rises
-    follow. Working with changes keeps digits where a jet of nearly no loss hangs on a lumen of nearly all.
-    """
-    nodes, chords = tree.parent.size, tree.chord_from.size
-    a = demand.copy()
-    b = np.zeros(nodes)
-    for outlet in range(tree.outlet_node.size):
-        free = chords + outlet
-        if ends.is_open[outlet] and (state.flow[nodes + free] > 0.0 or state.residual[free] > 0.0):
-            a[tree.outlet_node[outlet]] += state.residual[free] / state.slope[nodes + free]
-            b[tree.outlet_node[outlet]] += 1.0 / state.slope[nodes + free]
-    for node in range(nodes - 1, 0, -1):
-        share = 1.0 / (1.0 + b[node] * state.slope[node])
-        a[tree.parent[node]] += a[node] * share
-        b[tree.parent[node]] += b[node] * share
-    for node in range(nodes):
-        above = rise[tree.parent[node]] if node else 0.0
-        rise[node] = (above - state.slope[node] * a[node]) / (1.0 + b[node] * state.slope[node])
-
-
-def aim(chains: Chains, tree: Tree, ends: Ends, state: State, target: Floats) -> None:
-    """Find the free flows that would solve the linearised network."""
-    nodes, chords = tree.parent.size, tree.chord_from.size
-    rise = np.empty(nodes)
-    demand = np.zeros(nodes)
-    fold(tree, ends, state, demand, rise)
-    if chords > 0:
-        change = chord_changes(chains, tree, ends, state, rise)
-        for chord in range(chords):
-            demand[tree.chord_from[chord]] += change[chord]
-            demand[tree.chord_to[chord]] -= change[chord]
-            target[chord] = state.flow[nodes + chord] + change[chord]
-        fold(tree, ends, state, demand, rise)
-    for outlet in range(tree.outlet_node.size):
-        free = chords + outlet
-        target[free] = state.flow[nodes + free]
-        if ends.is_open[outlet] and (state.flow[nodes + free] > 0.0 or state.residual[free] > 0.0):
-            move = (rise[tree.outlet_node[outlet]] + state.residual[free]) / state.slope[nodes + free]
-            if state.flow[nodes + free] > 0.0:
-                move = bent(move, state.flow[nodes + free], state.loss[nodes + free], state.slope[nodes + free])
-            target[free] += move
-
-
-def chord_changes(chains: Chains, tree: Tree, ends: Ends, state: State, rise: Floats) -> Floats:
-    """Find how the chords' flows change: one equation a loop, from what a flow through each does to all heads."""
-    nodes, chords = tree.parent.size, tree.chord_from.size
-    matrix = np.empty((chords, chords))
-    right = np.empty(chords)
-    answer = np.empty(nodes)
-    for chord in range(chords):
-        size = chains.usual_flow[nodes + chord]
-        demand = np.zeros(nodes)
-        demand[tree.chord_from[chord]] += size
-        demand[tree.chord_to[chord]] -= size
-        fold(tree, ends, state, demand, answer)
-        answer -= rise
-        for loop in range(chords):
-            matrix[loop, chord] = (answer[tree.chord_to[loop]] - answer[tree.chord_from[loop]]) / size
-        matrix[chord, chord] += state.slope[nodes + chord]
-        right[chord] = rise[tree.chord_from[chord]] - rise[tree.chord_to[chord]] + state.residual[chord]
-    return np.linalg.solve(matrix, right).astype(np.float64)
-
-
-def begin(chains: Chains, tree: Tree, ends: Ends, state: State) -> None:
-    """Prepare the first step: every chain as a straight line through rest and its flow at 1 m/s."""
-    nodes, chords = tree.parent.size, tree.chord_from.size
-    shutoff = pump_head(ends, 0.0)[0]
-    total = 0.0
-    for outlet in range(tree.outlet_node.size):
-        state.residual[chords + outlet] = 0.0
-        if ends.is_open[outlet]:
-            state.residual[chords + outlet] = ends.sump_level + shutoff - ends.elevation[outlet]
-            total += chains.usual_flow[nodes + chords + outlet]
-    state.residual[:chords] = 0.0
-    state.flow[:] = 0.0
-    state.slope[:] = chains.usual_slope
-    if total > 0.0:
-        state.slope[0] += (shutoff - pump_head(ends, total)[0]) / total
-
-
-def step(chains: Chains, tree: Tree, ends: Ends, state: State, target: Floats, unasked: float) -> tuple[float, float]:
-    """Go towards the target, as far as is downhill; what is left over, and the largest move.
-
-    The sum over all chains of the integral of loss over flow, less what the pump gives, is convex and
-    smallest where the network balances; the residuals are its downhill slopes. A step that ends on the
-    far side of the valley, more than half as steep as it began, is cut back, unless it moves every flow by less
-    than the share ``unasked`` of it. Outlets stop at zero.
-    """
-    nodes, chords = tree.parent.size, tree.chord_from.size
-    before = state.flow[nodes:].copy()
-    pull = state.residual.copy()
-    part = 1.0
-    while True:
-        change, moved, gained, ahead = 0.0, 0.0, 0.0, 0.0
-        for k in range(before.size):
-            to = before[k] + part * (target[k] - before[k])
-            if k >= chords:
-                to = max(to, 0.0)
-            state.flow[nodes + k] = to
-            move = abs(to - before[k])
-            change = max(change, move / (abs(to) + 1e-3 * chains.usual_flow[nodes + k]))
-            moved = max(moved, move / (1e-6 * abs(to) + _SMALLEST_FLOW_M3_S))
-            gained += pull[k] * (to - before[k])
-        worst = evaluate(chains, tree, ends, state)
-        for k in range(before.size):
-            ahead += state.residual[k] * (state.flow[nodes + k] - before[k])
-        if change < unasked or part < 1e-6 or (gained > 0.0 and ahead >= -0.5 * gained):
-            return worst, moved
-        part *= min(0.5, max(0.1, gained / (gained - ahead))) if gained > 0.0 else 0.5
-
-
-def newton(
-    chains: Chains, tree: Tree, ends: Ends, start: Floats, tolerance_m: float
-) -> tuple[Floats, Floats, int, float]:
-    """Find flows and heads: of all chains, of all nodes, the steps taken, the largest head left over.
-
-    ``start`` holds free flows to begin from, or nothing.
-    """
-    nodes, chords = tree.parent.size, tree.chord_from.size
-    free = chords + tree.outlet_node.size
-    rows = np.empty((3, nodes + free))
-    state = State(rows[0], rows[1], rows[2], np.empty(nodes), np.empty(free))
-    target = np.empty(free)
-    if start.size == 0:
-        begin(chains, tree, ends, state)
-        aim(chains, tree, ends, state, target)
-    else:
-        target[:] = start
-    for outlet in range(tree.outlet_node.size):
-        target[chords + outlet] = max(target[chords + outlet], 0.0) if ends.is_open[outlet] else 0.0
-    state.flow[nodes:] = target
-    worst = evaluate(chains, tree, ends, state)
-    steps = 0
-    moved = 2.0
-    while steps < _MOST_STEPS and (worst > tolerance_m or moved > 1.0):
-        aim(chains, tree, ends, state, target)
-        worst, moved = step(chains, tree, ends, state, target, _UNASKED if steps < _PATIENT_STEPS else 0.0)
-        steps += 1
-    return state.flow, state.head, steps, worst
 
 
 def friction_factors(chains: Chains, flow: Floats) -> Floats:

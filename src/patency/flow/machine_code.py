@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from patency.flow import kernels
+from patency.flow import kernels, newton_kernels
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -29,15 +29,19 @@ _INNER = (
     kernels.bent,
     kernels.pump_curve,
     kernels.pump_head,
-    kernels.spread,
-    kernels.evaluate,
-    kernels.fold,
-    kernels.chord_changes,
-    kernels.aim,
-    kernels.begin,
-    kernels.step,
+    newton_kernels.spread,
+    newton_kernels.evaluate,
+    newton_kernels.fold,
+    newton_kernels.eliminate,
+    newton_kernels.change_chords,
+    newton_kernels.aim,
+    newton_kernels.height_above,
+    newton_kernels.begin,
+    newton_kernels.step,
     kernels.laminar_constant,
     kernels.run_out,
+    newton_kernels.room_of,
+    newton_kernels.newton,
 )
 # Sums may be fused and divisions turned round; their order stays, and not-a-number stays one.
 _OPTIONS: dict[str, Any] = {"fastmath": {"contract", "arcp", "nsz"}, "error_model": "numpy"}
@@ -61,9 +65,9 @@ def newton(kernel: Kernel) -> Callable[..., Any]:
     Returns
     -------
     Callable
-        A function like `patency.flow.kernels.newton`.
+        A function like `patency.flow.newton_kernels.newton`.
     """
-    return kernels.newton if kernel is Kernel.INTERPRETED else _compiled()[0]
+    return newton_kernels.newton if kernel is Kernel.INTERPRETED else _compiled()[0]
 
 
 def friction_factors(kernel: Kernel) -> Callable[..., Any]:
@@ -104,7 +108,7 @@ def compiled_for_threads(
     """
     from numba import njit
 
-    _make_compilable(*_INNER, kernels.newton, *inner)
+    _make_compilable(*_INNER, *inner)
     options = {**_OPTIONS, "nogil": True, "_nrt": makes_arrays}
     return njit(cache=True, **options)(function)  # type: ignore[no-any-return]
 
@@ -123,7 +127,7 @@ def stamp(*modules: ModuleType) -> int:
         The number, at least 0.
     """
     found: list[tuple[Any, ...]] = []
-    for module in (kernels, *modules):
+    for module in (kernels, newton_kernels, *modules):
         for name, value in sorted(vars(module).items()):
             code = getattr(value, "__code__", None)
             if code is not None:
@@ -163,5 +167,11 @@ def _compiled() -> tuple[Callable[..., Any], Callable[..., Any]]:
     """Compile on first use."""
     from numba import njit
 
-    _make_compilable(*_INNER, kernels.newton)
-    return njit(cache=True, **_OPTIONS)(kernels.newton), njit(cache=True)(kernels.friction_factors)
+    made_from = stamp()
+
+    def find(chains, tree, ends, start, tolerance_m, flow, head, room):  # type: ignore[no-untyped-def] # noqa: ANN001, ANN202
+        if made_from >= 0:  # enclosed, so that the compiler's cache forgets what was made from other functions
+            return newton_kernels.newton(chains, tree, ends, start, tolerance_m, flow, head, room)
+        return 0, 0.0
+
+    return compiled_for_threads(find, (), makes_arrays=False), njit(cache=True)(kernels.friction_factors)

@@ -13,6 +13,7 @@ from patency.flow import machine_code
 from patency.flow.compiled_network import compile_network
 from patency.flow.kernels import pump_head
 from patency.flow.machine_code import Kernel
+from patency.flow.newton_kernels import room_of
 from patency.flow.result import FlowResult, SegmentFlow
 
 if TYPE_CHECKING:
@@ -132,12 +133,18 @@ def solve_compiled(
     free = _NO_FLOWS if start is None else start.flow_m3_s[compiled.tree.parent.size :]
     tolerance = max(_LEFT_OVER_M, _LEFT_OVER * compiled.greatest_head_m)
     find = machine_code.newton(kernel)
+    flow, head, room = (
+        np.empty(compiled.chains.fixed.size),
+        np.empty(compiled.tree.parent.size),
+        np.empty(room_of(compiled.tree)),
+    )
+    given = compiled.chains, compiled.tree, compiled.ends, free, tolerance, flow, head, room
     try:
         if kernel is Kernel.INTERPRETED:
             with np.errstate(all="ignore"):
-                flow, head, steps, worst = find(compiled.chains, compiled.tree, compiled.ends, free, tolerance)
+                steps, worst = find(*given)
         else:
-            flow, head, steps, worst = find(compiled.chains, compiled.tree, compiled.ends, free, tolerance)
+            steps, worst = find(*given)
     except (ArithmeticError, ValueError) as error:
         raise _no_balance() from error
     through_pump = float(flow[0])  # the sum of all that leaves: finite only if all is

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from patency.flow.kernels import Chains, Ends, Tree, chain_losses, laminar_constant, newton, pump_head
+from patency.flow.kernels import Chains, Ends, Tree, chain_losses, laminar_constant, pump_head
+from patency.flow.newton_kernels import newton, room_of
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -119,7 +120,7 @@ def solve_looped(
         np.empty(rows),
         np.empty(rows),
     )
-    slopes = np.empty(rows)
+    slopes, room = np.empty(rows), np.empty(room_of(tree))
     for scenario in range(flows.shape[0]):
         own = Scenario(
             row_of(sizes.diameter, scenario),
@@ -138,7 +139,7 @@ def solve_looped(
         opened = is_open[scenario] if is_open.shape[0] > 1 else is_open[0]
         at = ends_of(ends, sizes.speed[scenario], sizes.head_factor[scenario], elevation, opened)
         tolerance = tolerance_of(at)
-        flow, head, _, worst = newton(chains, tree, at, begin, tolerance)
+        flow = flows[scenario]
+        _, worst = newton(chains, tree, at, begin, tolerance, flow, heads[scenario], room)
         if worst <= tolerance and abs(flow[0]) < _HUGE:
-            flows[scenario], heads[scenario] = flow, head
             states[scenario] = BEYOND_RUN_OUT if flow[0] > most * sizes.speed[scenario] else SOLVED
