@@ -45,3 +45,28 @@ def test_rays_meet_the_same_triangles_as_a_second_ray_caster(seed: int) -> None:
     assert clear.mean() > 0.99
     assert (scene.first_met(begins, ends)[clear] == expected[clear]).all()
     assert 0.1 < (expected >= 0).mean() < 0.9
+
+
+def bodies_of(random: np.random.Generator, count: int) -> list[tuple[Floats, NDArray[np.int64]]]:
+    """Return bodies of ten triangles each, here and there."""
+    corners = random.uniform(-0.4, 0.4, (count, 1, 1, 3)) + random.uniform(-0.15, 0.15, (count, 10, 3, 3))
+    return [(one.reshape(-1, 3), np.arange(30).reshape(-1, 3)) for one in corners]
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_scene_with_bodies_taken_out_and_set_beside_it_meets_what_a_new_scene_meets(seed: int) -> None:
+    random = np.random.default_rng(seed)
+    before = bodies_of(random, 30)
+    after = [*bodies_of(random, 1), *before[:12], *bodies_of(random, 2), *before[15:]]
+    changed, anew = RayScene(before).with_bodies(before[:-1]).with_bodies(after), RayScene(after)
+    begins, ends = random.uniform(-0.5, 0.5, (2, 5000, 3))
+    met, expected = changed.first_met(begins, ends), anew.first_met(begins, ends)
+    assert ((met < 0) == (expected < 0)).mean() > 0.999  # nearer to an edge single precision may decide either way
+    both = (met >= 0) & (expected >= 0)
+    same = changed.body_of_face[met[both]] == anew.body_of_face[expected[both]]
+    assert same.mean() > 0.999
+    assert set(changed.body_of_face[met[both]]) > {0, 13, 14}
+    within = changed.face_within_body(met[both]) == anew.face_within_body(expected[both])
+    assert within[same].mean() > 0.999
+    assert type(changed) is not RayScene
+    assert type(changed.with_bodies(bodies_of(random, 9))) is RayScene

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
+import numpy as np
+
 from patency.reach.checks import Fault, Rule, faults_after_move, faults_of_piece
 from patency.reach.jets.strikes import strikes_after_move, struck_of_one
 from patency.reach.load_reach import moved_by_jets
@@ -17,7 +19,7 @@ if TYPE_CHECKING:
     from patency.load import Load, PlacedPiece
     from patency.reach.load_reach import LoadReach
     from patency.reach.solids.load_solids import Triangles
-    from patency.reach.solids.placed import PieceKey, Pose
+    from patency.reach.solids.placed import Arranged, PieceKey, PlacedSolid, Pose
 
 
 class PlacedReach(NamedTuple):
@@ -42,6 +44,7 @@ def placing_reach(
     found: LoadReach,
     placed: PlacedPiece,
     meshes: Mapping[str, Triangles] | None = None,
+    most_faults: int | None = None,
 ) -> PlacedReach:
     """Tell how much of a piece would be struck if the load placed it otherwise, and whether it would collide there.
 
@@ -57,6 +60,8 @@ def placing_reach(
         The piece as it could be placed: another position, way up, lean, net.
     meshes
         Name of a mesh file to its triangles in metres.
+    most_faults
+        With how many faults the place still counts: with more the share is not asked for; None for any number.
 
     Returns
     -------
@@ -71,14 +76,33 @@ def placing_reach(
     key = (placed.set, placed.piece)
     pieces = tuple(placed if (one.set, one.piece) == key else one for one in load.pieces)
     other = load.model_copy(update={"pieces": pieces})
-    arranged = solids_of_load(department, other, meshes)
+    arranged = _as_it_was(solids_of_load(department, other, meshes), found.arranged)
     if key not in arranged.number_of:
         return PlacedReach(None, ())
     kind = department.machine_kinds[load.machine_kind]
     faults = faults_of_piece(arranged, arranged.number_of[key], kind, department.limits.load)
-    if found.strikes is None or arranged.gaps.get(key):
+    too_many = most_faults is not None and len(faults) > most_faults
+    if found.strikes is None or arranged.gaps.get(key) or too_many:
         return PlacedReach(None, tuple(faults))
     return PlacedReach(struck_of_one(found.strikes, arranged, key), tuple(faults))
+
+
+def _as_it_was(arranged: Arranged, before: Arranged) -> Arranged:
+    """Put the very bodies of a load as it was in place of those drawn anew that equal them: all is known of them."""
+    known = {_name(one): one for one in before.solids}
+    drawn = [(one, known.get(_name(one))) for one in arranged.solids]
+    solids = tuple(was if was is not None and _equal(one, was) else one for one, was in drawn)
+    return replace(arranged, solids=solids)
+
+
+def _name(one: PlacedSolid) -> tuple[object, ...]:
+    return one.role, one.words, one.piece, one.stands_on, one.mesh.vertices[0].tobytes()
+
+
+def _equal(one: PlacedSolid, other: PlacedSolid) -> bool:
+    mine, its = one.mesh, other.mesh
+    same = mine is its or (np.array_equal(mine.vertices, its.vertices) and np.array_equal(mine.faces, its.faces))
+    return same and all(np.array_equal(*pair) for pair in zip(one.pose, other.pose, strict=True))
 
 
 def after_move(department: Department, load: Load, found: LoadReach, piece: PieceKey, pose: Pose) -> LoadReach:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from enum import StrEnum
+from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
 
     from patency.catalogue import LoadLimits, MachineKind
     from patency.reach.jets.struck import PieceStrikes
+    from patency.reach.solids.mesh import Mesh
     from patency.reach.solids.placed import Arranged, PieceKey, PlacedSolid
 
 _GRAVITY_M_S2 = 9.80665  # standard acceleration of free fall, CGPM 1901
@@ -84,11 +86,8 @@ def faults_of_arrangement(arranged: Arranged, kind: MachineKind, limits: LoadLim
     found += _intersecting(arranged)
     found += [fault for one in pieces for fault in _out_of_basket(one, arranged)]
     found += _resting(arranged, contact)
-    known: dict[tuple[str, bytes], float] = {}
     for one in pieces:
-        same = (f"{one.words} {one.mesh.vertices.shape}", np.round(one.pose.turn, 9).tobytes())
-        stays = known[same] if same in known else known.setdefault(same, kept_water_m3(one))
-        found += _keeping_water(one, stays, water)
+        found += _keeping_water(one, kept_water_m3(one), water)
     return found
 
 
@@ -216,7 +215,14 @@ def kept_water_m3(solid: PlacedSolid) -> float:
     float
         Volume [m³].
     """
-    return sum(one.volume_m3 for one in puddles(solid.in_carrier))
+    return _kept_water_m3(solid.mesh, np.round(solid.pose.turn, 9).tobytes())
+
+
+@lru_cache(maxsize=1024)
+def _kept_water_m3(mesh: Mesh, turn: bytes) -> float:
+    """Return the same of a mesh so turned: where it stands does not matter."""
+    turned = mesh.moved(np.frombuffer(turn).reshape(3, 3), np.zeros(3))
+    return sum(one.volume_m3 for one in puddles(turned))
 
 
 def sweep_distances_m(solid: PlacedSolid, kind: MachineKind) -> dict[str, float]:

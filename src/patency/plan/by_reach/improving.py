@@ -150,7 +150,10 @@ class _Mover:
             moved = [(one.set, one.piece) for one in exchange.moved]
             broken = sum(fault.piece in moved and fault.rule in _OF_ONE_PIECE for fault in found.faults)
             now = self._scored(broken, [shares.get(one) for one in moved])
-            looks = [placing_reach(self._department, exchange.load, found, one, self._meshes) for one in exchange.moved]
+            looks = [
+                placing_reach(self._department, exchange.load, found, one, self._meshes, broken)
+                for one in exchange.moved
+            ]
             then = self._scored(sum(len(one.faults) for one in looks), [one.struck_share for one in looks])
             if then < now:
                 ranked.append((then, exchange))

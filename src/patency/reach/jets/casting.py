@@ -52,7 +52,8 @@ class _Sorted:
         """Return the first face met and after which part of the way; ``within`` where nothing is met."""
         if self._scene is None or not len(origins):
             return np.full(len(origins), -1, dtype=np.int32), within
-        found = self._scene.run(origins, ways, dists=within, output=True)
+        # The library writes into the array of distances that it is given.
+        found = self._scene.run(origins, ways, dists=within.copy(), output=True)
         return found["primID"], found["tfar"]
 
 

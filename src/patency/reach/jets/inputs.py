@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -97,6 +98,7 @@ def surface_of(arranged: Arranged, bodies: Sequence[int]) -> Surface:
     return Surface(*(np.concatenate(columns) for columns in zip(*parts, strict=True)))
 
 
+@lru_cache(maxsize=2)  # of megabytes; every move asks for them
 def jets_of(arms: Arms, sampling: JetSampling) -> Jets:
     """Put the jets of all arms into arrays, arm by arm.
 

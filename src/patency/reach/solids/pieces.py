@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import groupby, pairwise
 from typing import TYPE_CHECKING
 
@@ -24,6 +25,7 @@ PATCH_M = 0.004
 _LEAST_PATCHES = 900
 _FINE = 0.5  # patches of jaws and of the yoke at a hinge are smaller by this factor
 _ROUND = (Form.TUBE, Form.ROD, Form.CONE)
+_DRAWINGS_KEPT = 256  # more than a load has kinds of pieces
 _STEPS_PER_TURN = 24
 
 
@@ -77,6 +79,25 @@ def piece_solid(piece: PieceType, cell_m: float = PATCH_M) -> Solid:
         a handle and coils are bodies of their own that touch it. What a block, jaw, ring handle, coil, cone or a
         tube without lumen needs beyond length and width and is not stated is a gap, and that body is left out.
     """
+    return _drawn_once(_Same(piece), cell_m)
+
+
+class _Same:
+    """A piece type that equals itself alone: comparing all that is stated of it would take longer than drawing it."""
+
+    def __init__(self, piece: PieceType) -> None:
+        self.piece = piece
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Same) and other.piece is self.piece
+
+    def __hash__(self) -> int:
+        return id(self.piece)
+
+
+@lru_cache(maxsize=_DRAWINGS_KEPT)
+def _drawn_once(same: _Same, cell_m: float) -> Solid:
+    piece = same.piece
     cell_m *= fineness(piece)
     stretches, begins = [], 0.0
     for body in piece.outline:
