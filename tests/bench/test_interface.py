@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from base64 import b64encode
+from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -10,13 +12,14 @@ from fastapi.routing import APIRoute
 from starlette.testclient import TestClient
 
 from patency.bench.authority import MAY, OPEN
-from patency.bench.interface import clean, loads, sessions, soiled
+from patency.bench.interface import clean, findings, loads, sessions, soiled
 from patency.bench.interface import desk as at_desk
 from patency.bench.people.sessions import LOCKS_AFTER
 from patency.demo.bench_history import STAFF
 from patency.ledger import InstrumentSet, Role, SetState
 from tests.bench.desk import PINS, Desk, badge_of
 from tests.bench.program import Program
+from tests.bench.test_findings import picture
 
 if TYPE_CHECKING:
     from patency.bench import Opened
@@ -24,7 +27,7 @@ if TYPE_CHECKING:
 WHO = {role: person for person, role in reversed(STAFF.items())}
 ROUTES = [
     route
-    for part in (sessions, at_desk, soiled, loads, clean)
+    for part in (sessions, at_desk, soiled, loads, clean, findings)
     for route in part.router.routes
     if isinstance(route, APIRoute)
 ]
@@ -36,6 +39,7 @@ def method_of(route: APIRoute) -> str:
 
 
 TWO = ("Gallbladder One", "Gallbladder Two")
+TUBE, SPARE = "Gallbladder Two/mod5/1/tube", "spare mod5/tube"
 
 
 def state(opened: Opened, name: str) -> SetState:
@@ -51,10 +55,16 @@ def taken_apart(program: Program, name: str) -> None:
     assert program.post(f"/sets/{name}/apart")["state"] == "dismantled"
 
 
-def loaded(program: Program, load: str = "L1") -> dict[str, Any]:
-    shown: dict[str, Any] = program.post(f"/loads/{load}/begin")
+def loaded(program: Program) -> dict[str, Any]:
+    """Load what is begun, with a spare for a tube that is cracked."""
+    pair: dict[str, Any] = {"step": TUBE, "out": TUBE, "into": SPARE}
+    (swap,) = program.get("/loads/L1/swap", step=TUBE)
+    assert [one["key"] for one in swap["spares"]] == [SPARE]
+    assert "was not offered" in program.lines("/loads/L1/swap", 409, **{**pair, "into": "any"}, why="cracked")
+    shown: dict[str, Any] = program.post("/loads/L1/swap", **pair, why="cracked")
+    assert [one["why"] for one in shown["deviations"]] == ["cracked"]
     while shown["now"]:
-        shown = program.post(f"/loads/{load}/confirm", step=shown["now"])
+        shown = program.post("/loads/L1/confirm", step=shown["now"])
     return shown
 
 
@@ -63,6 +73,7 @@ def test_a_load_goes_from_the_hand_over_to_a_decision(desk: Desk) -> None:
     assert {one["set_key"] for one in program.get("/soiled")} >= {*TWO}
     for name in TWO:
         taken_apart(program, name)
+    program.post("/loads/L1/begin")
     shown = loaded(program)
     assert all(one["done"] for one in shown["steps"])
     assert state(desk.opened, TWO[0]) is SetState.LOADED
@@ -79,6 +90,8 @@ def test_a_load_goes_from_the_hand_over_to_a_decision(desk: Desk) -> None:
     releaser = Program(desk, "releaser-1")
     shown = releaser.get("/loads/L1/decision")
     assert shown["waiting"] == [*TWO]
+    assert [one["waiting"] for one in releaser.get("/decisions") if one["load"] == "L1"] == [[*TWO]]
+    assert "<svg" in releaser.client.get("/api/v1/loads/L1/record.svg", headers=releaser.headers).text
     assert {one["state"] for one in shown["criteria"]} <= {"met", "not met", "not evaluated"}
     assert "is not right" in releaser.lines("/loads/L1/decision", 403, decision="release", pin="000000")
     releaser.post("/loads/L1/decision", decision="wash again", why="seen wet", pin=PINS["releaser-1"])
@@ -95,6 +108,43 @@ def test_a_set_goes_on_at_the_clean_side_only_as_it_comes_next(desk: Desk) -> No
     assert "next" in told
     for name in released:
         assert program.post(f"/sets/{name}/on", to="stored")["state"] == "stored"
+
+
+def test_a_finding_is_reported_with_its_picture_and_what_is_broken_holds_the_set(desk: Desk) -> None:
+    program, path = Program(desk, "loader-1"), "/findings/set/Appendix"
+    sharp = program.post(path, found="a sharp where none should be")[0]
+    assert (sharp["photos"], len(sharp["what_next"])) == ([], 2)
+    photo = b64encode(picture()).decode()
+    shown = program.post(f"{path}/{sharp['seq']}/photo", photo=photo)[0]
+    broken = program.post(path, found="broken, or a part broke off", photo=photo)[0]
+    assert shown["photos"] == broken["photos"]
+    name = broken["photos"][0]["sha256"]
+    kept = program.client.get(f"/api/v1/photos/{name}", headers=program.headers)
+    assert (sha256(kept.content).hexdigest(), kept.headers["content-type"]) == (name, "image/jpeg")
+    assert "not kept" in program.get(f"/photos/{'0' * 64}", 404)["faults"][0]["line"]
+    assert "a JPEG or PNG picture" in program.lines(path, 400, found="broken, or a part broke off", photo="AAAA")
+    assert "is none of set" in program.lines(f"{path}/1/photo", 409, photo=photo)
+    assert "is not known" in program.lines("/findings/load/L9", 409, found="broken, or a part broke off")
+    assert [one["seq"] for one in program.get(path)] == [broken["seq"], sharp["seq"]]
+    assert any("found at the bench" in one["reason"] for one in program.get("/sets/Appendix")["holds"])
+
+
+def test_a_label_says_the_set_and_a_failed_test_holds_its_sterilizer(desk: Desk) -> None:
+    program = Program(desk, "assembler-1")
+    label = program.get("/sets/Gallbladder One/label")
+    assert label["content"] == "(91)set:Gallbladder_One"
+    drawn = program.client.get("/api/v1/sets/Gallbladder One/label.svg", headers=program.headers)
+    assert ("<svg" in drawn.text, drawn.headers["content-type"][:13]) == (True, "image/svg+xml")
+    assert "is not known" in program.get("/sets/Nowhere/label", 404)["faults"][0]["line"]
+    assert {one["state"] for one in program.get("/sterilizer-tests")} == {"met"}
+    test: dict[str, Any] = {"machine": "South", "test": "hollow load"}
+    after = program.post("/sterilizer-tests", **test, verdict="not met")
+    assert [one["result"] for one in after if one["state"] != "met"] == ["failed"]
+    assert "South" in [one["key"] for one in program.get("/holds")["holds"]]
+    assert "a sterilizer that was enrolled" in program.lines(
+        "/sterilizer-tests", 409, **{**test, "machine": "Alder"}, verdict="met"
+    )
+    assert "was not begun" in program.lines("/loads/L1/pack", 409, set_key="Appendix", fault="wet")
 
 
 def test_what_is_sent_twice_is_done_once_and_another_thing_under_its_key_is_not_taken_for_it(desk: Desk) -> None:

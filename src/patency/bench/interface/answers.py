@@ -7,8 +7,8 @@ from typing import Annotated
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, field_serializer
 
-from patency.ledger import Kind, LoadState, Role, SetState, Strength
-from patency.steps import StepKind, Urgency, Wrong
+from patency.ledger import Kind, Role, SetState, Strength
+from patency.steps import Found, Urgency
 
 
 def _in_utc(moment: datetime) -> datetime:
@@ -158,134 +158,6 @@ class SoiledAnswer(Answer):
         return None if time is None else time.total_seconds()
 
 
-class StepAnswer(Answer):
-    """A step of loading."""
-
-    key: str
-    kind: StepKind
-    set_key: str
-    where: list[str]
-    name: str
-    connect: list[str]
-    set_up: list[str]
-    lines: list[str]
-    sharp: bool
-    done: bool
-
-
-class DeviationAnswer(Answer):
-    """What was done otherwise than planned."""
-
-    wrong: str
-    chosen: str
-    why: str
-    person: str
-    at: Moment
-
-
-class LoadLineAnswer(Answer):
-    """A load of the plan; `state` is empty before it was begun."""
-
-    load: str
-    state: LoadState | None
-    done: int
-    steps: int
-
-
-class LoadAnswer(Answer):
-    """A load where it stands; `now` is the step in hand."""
-
-    load: str
-    state: LoadState | None
-    machine: str
-    carrier: str
-    programme: str
-    sets: list[str]
-    person: str | None
-    now: str | None
-    steps: list[StepAnswer]
-    deviations: list[DeviationAnswer]
-
-
-class BeforeStartAnswer(Answer):
-    """What is looked at and scanned before a load starts, and what neither sensor nor glance will show of it."""
-
-    carrier: str
-    machine: str
-    programme: str
-    checks: list[str]
-    open_ports: list[str]
-    seen_by_nobody: list[str]
-
-
-class PortAnswer(Answer):
-    """A port to be looked at when unloading; `first` says why before the others."""
-
-    port: str
-    set_key: str
-    piece: str
-    first: str
-    off: bool
-
-
-class UnloadingAnswer(Answer):
-    """A load that came out."""
-
-    load_id: str
-    state: LoadState
-    question: str
-    ports: list[PortAnswer]
-    looked: bool
-    taken: dict[str, int]
-    held: list[str]
-
-
-class WayAnswer(Answer):
-    """A permitted way to go on, and what it costs the other lumens."""
-
-    key: str
-    words: str
-    costs: list[str]
-    shorts: int
-    needs_lead: bool
-
-
-class WaysAnswer(Answer):
-    """What can be done about something wrong at a port."""
-
-    load_id: str
-    wrong: Wrong
-    port: str
-    ways: list[WayAnswer]
-    otherwise: str
-
-
-class CriterionAnswer(Answer):
-    """A criterion in words and people's units; ``not evaluated`` is not passed."""
-
-    name: str
-    value: str
-    limit: str
-    margin: str
-    source: str
-    state: str
-    why: str
-
-
-class DecisionAnswer(Answer):
-    """What a releaser has in front of them; who decides is a person."""
-
-    load: str
-    state: LoadState
-    waiting: list[str]
-    verdict: str
-    lacks: list[str]
-    against: list[HoldAnswer]
-    deviations: list[DeviationAnswer]
-    criteria: list[CriterionAnswer]
-    can_be_released: bool
-
-
 class CleanPieceAnswer(Answer):
     """A piece of a set at the clean side."""
 
@@ -371,3 +243,44 @@ class ScannedAnswer(Answer):
 
     kind: str
     key: str
+
+
+class LabelAnswer(Answer):
+    """What stands on the label of a set: the content of its code as GS1 writes it, and the words beside it."""
+
+    set_key: str
+    content: str
+    expires: Moment | None
+    load: str | None
+
+
+class PhotoAnswer(Answer):
+    """A picture of a finding, at `/photos/` and its digest."""
+
+    sha256: str
+    kind: str
+    size: int
+
+
+class FindingAnswer(Answer):
+    """What was found; `what_next` says what to do now."""
+
+    seq: int
+    found: Found
+    person: str
+    at: Moment
+    photos: list[PhotoAnswer]
+    what_next: list[str]
+
+
+class LastTestAnswer(Answer):
+    """A test of a sterilizer as it was entered last, and whether loads of today can rest on it."""
+
+    machine: str
+    test: str
+    result: str | None
+    at: Moment | None
+    by: str | None
+    until: Moment | None
+    state: str
+    why: str

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+from pydantic import Base64Bytes, BaseModel, ConfigDict, Field, StringConstraints
 
+from patency.evidence import SterilizerTest
 from patency.ledger import SetState
-from patency.steps import Wrong
+from patency.steps import Found, Wrong
 
 KeyText = Annotated[str, StringConstraints(pattern=r"^\S(?:[^\x00-\x1f\x7f\x85\u2028\u2029]*\S)?$", max_length=120)]
 """The key of a thing as the ledger takes it: one line, no space around it."""
@@ -48,7 +49,7 @@ class Count(Body):
     missing: list[KeyText] = Field(default=[], max_length=500)
 
 
-class Found(Body):
+class FoundInBox(Body):
     """A missing piece and the set in whose box it lay."""
 
     piece: KeyText
@@ -85,6 +86,15 @@ class Otherwise(Confirmed):
     why: Words
 
 
+class SwapIt(Confirmed):
+    """The step, the piece that goes out, the spare that comes in, and why."""
+
+    step: KeyText
+    out: KeyText
+    into: KeyText
+    why: Words
+
+
 class Start(Body):
     """What was scanned, and every question that was looked at."""
 
@@ -104,6 +114,13 @@ class Off(Body):
     """The port at which something was off."""
 
     port: KeyText
+
+
+class BadPack(Body):
+    """The set whose pack came out not as it should."""
+
+    set_key: KeyText
+    fault: Literal["wet", "damaged"]
 
 
 class Back(Body):
@@ -136,6 +153,14 @@ class Test(Body):
     method: Words
     verdict: Literal["met", "not met"]
     remark: Annotated[str, StringConstraints(max_length=1000)] = ""
+
+
+class SteamTest(Body):
+    """How a test of a sterilizer came out."""
+
+    machine: KeyText
+    test: SterilizerTest
+    verdict: Literal["met", "not met"]
 
 
 class Steam(Body):
@@ -179,3 +204,20 @@ class Broken(Body):
     accessory: KeyText
     number: Annotated[int, Field(ge=1, le=10_000)]
     why: Words
+
+
+_Picture = Annotated[Base64Bytes, Field(max_length=11_000_000)]
+"""A JPEG or PNG file of at most 8 MB in base64; what a camera wrote into it is not kept."""
+
+
+class Report(Body):
+    """What was found, with a picture where one helps."""
+
+    found: Found
+    photo: _Picture | None = None
+
+
+class Pictured(Body):
+    """A picture of something that was found before."""
+
+    photo: _Picture

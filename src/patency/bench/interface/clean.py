@@ -6,15 +6,17 @@ from http import HTTPStatus
 
 from fastapi import APIRouter
 
-from patency.bench.interface.answers import CleanAnswer, SetAnswer, SteamAnswer
-from patency.bench.interface.bodies import KeyText, On, Steam, Test
-from patency.bench.interface.calling import Doing, Reading
+from patency.bench.interface.answers import CleanAnswer, LastTestAnswer, SetAnswer, SteamAnswer
+from patency.bench.interface.bodies import KeyText, On, Steam, SteamTest, Test
+from patency.bench.interface.calling import Call, Doing, Reading
 from patency.bench.interface.faults import granted
 from patency.bench.interface.showing import set_answer
 from patency.steps import (
     bring_on,
+    last_steam_tests,
     load_sterilizer,
     next_steam_load,
+    note_steam_test,
     note_test,
     sets_on_clean_side,
     show_clean_side,
@@ -59,3 +61,27 @@ def steam(call: Doing, body: Steam) -> SteamAnswer:
     inside = load_sterilizer(work, load, ("rack", body.machine, body.programme), body.sets, call.around())
     sets = [set_answer(call, one.set_key) for one in granted(inside)]
     return SteamAnswer(load=sets[0].load if sets else None, sets=[one.set_key for one in sets])
+
+
+def _tests(call: Call) -> list[LastTestAnswer]:
+    return [
+        LastTestAnswer(
+            machine=one.machine, test=one.test, result=one.check.result if one.check else None,
+            at=one.check.at if one.check else None, by=one.check.by if one.check else None, until=one.until,
+            state=one.criterion.state, why=one.criterion.why,
+        )
+        for one in last_steam_tests(call.opened.workplace, call.now.date())
+    ]  # fmt: skip
+
+
+@router.get("/sterilizer-tests", name="clean.tests")
+def tests(call: Reading) -> list[LastTestAnswer]:
+    """The last tests of the sterilizers, and whether loads of today can rest on them."""
+    return _tests(call)
+
+
+@router.post("/sterilizer-tests", name="clean.tested")
+def tested(call: Doing, body: SteamTest) -> list[LastTestAnswer]:
+    """Write down how a test of a sterilizer came out; one that is not passed holds the sterilizer."""
+    granted(note_steam_test(call.opened.workplace, body.machine, body.test, body.verdict, call.around()))
+    return _tests(call)

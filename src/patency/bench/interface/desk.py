@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from http import HTTPStatus
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 from fastapi import APIRouter, Query
+from fastapi.responses import Response
 
 from patency.bench.interface.answers import (
     BoardAnswer,
     ExceptionsAnswer,
+    LabelAnswer,
     PieceAnswer,
     ScannedAnswer,
     StockAnswer,
@@ -21,12 +23,13 @@ from patency.bench.interface.answers import (
 from patency.bench.interface.bodies import Broken, HoldIt, KeyText, Lift, Permit
 from patency.bench.interface.calling import Call, Doing, Reading
 from patency.bench.interface.faults import Declined, granted
-from patency.bench.interface.showing import set_answer
+from patency.bench.interface.showing import DRAWING, set_answer
 from patency.errors import InputError
 from patency.ledger import Direction, Kind, Shared
 from patency.steps import (
     board_of,
     grant_override,
+    label_of_set,
     lift_hold,
     note_broken,
     read_label,
@@ -36,6 +39,9 @@ from patency.steps import (
     show_exceptions,
     show_stock,
 )
+
+if TYPE_CHECKING:
+    from patency.steps import SetLabel
 
 router = APIRouter(tags=["desk"])
 
@@ -64,6 +70,23 @@ def story(call: Reading, key: KeyText) -> StoryAnswer:
         pieces=[PieceAnswer.of(one.piece, one.type_key, one.mark, one.strength) for one in told.pieces],
         lines=[StoryLineAnswer.model_validate(one) for one in told.lines],
     )
+
+
+@router.get("/sets/{key}/label", name="label")
+def label(call: Reading, key: KeyText) -> LabelAnswer:
+    """What stands on the label of a set."""
+    return LabelAnswer.model_validate(_label(call, key))
+
+
+@router.get("/sets/{key}/label.svg", name="label.code", response_class=Response, responses=DRAWING)
+def label_code(call: Reading, key: KeyText) -> Response:
+    """The code of a set's label, a GS1 DataMatrix, drawn."""
+    return Response(_label(call, key).svg, media_type="image/svg+xml")
+
+
+def _label(call: Call, key: str) -> SetLabel:
+    granted(call.opened.workplace.set_of(key), HTTPStatus.NOT_FOUND)
+    return label_of_set(call.opened.ledger, key)
 
 
 @router.get("/trace", name="trace")

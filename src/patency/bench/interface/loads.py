@@ -5,19 +5,22 @@ from __future__ import annotations
 from http import HTTPStatus
 
 from fastapi import APIRouter
+from fastapi.responses import Response
 
-from patency.bench.interface.answers import (
+from patency.bench.interface.bodies import Back, BadPack, Decide, End, KeyText, Off, Otherwise, Start, Step, SwapIt
+from patency.bench.interface.calling import Call, Doing, Reading
+from patency.bench.interface.faults import Declined, granted
+from patency.bench.interface.load_answers import (
     BeforeStartAnswer,
     DecisionAnswer,
     LoadAnswer,
     LoadLineAnswer,
+    SwapAnswer,
     UnloadingAnswer,
+    WaitingAnswer,
     WaysAnswer,
 )
-from patency.bench.interface.bodies import Back, Decide, End, KeyText, Off, Otherwise, Start, Step
-from patency.bench.interface.calling import Call, Doing, Reading
-from patency.bench.interface.faults import Declined, granted
-from patency.bench.interface.showing import decision_answer, decision_on, load_answer
+from patency.bench.interface.showing import DRAWING, decision_answer, decision_on, load_answer
 from patency.steps import (
     Wrong,
     begin_load,
@@ -26,6 +29,8 @@ from patency.steps import (
     count_back,
     end_load,
     loads_of_day,
+    loads_to_decide,
+    note_bad_pack,
     note_looked,
     note_off,
     read_scan,
@@ -35,6 +40,8 @@ from patency.steps import (
     show_unloading,
     start_load,
     step_of_piece,
+    swap_piece,
+    swaps_on,
     take_over,
     undo_step,
     ways_on,
@@ -116,6 +123,21 @@ def choose(call: Doing, load: KeyText, body: Otherwise) -> LoadAnswer:
     return load_answer(call, load)
 
 
+@router.get("/loads/{load}/swap", name="loading.swap")
+def swaps(call: Reading, load: KeyText, step: KeyText) -> list[SwapAnswer]:
+    """The pieces of a step, and for each the equal spares that may take its place."""
+    found = granted(swaps_on(call.opened.workplace, load, step), HTTPStatus.NOT_FOUND)
+    return [SwapAnswer.model_validate(one) for one in found]
+
+
+@router.post("/loads/{load}/swap", name="loading.swapped")
+def swap(call: Doing, load: KeyText, body: SwapIt) -> LoadAnswer:
+    """Take a spare for a piece that cannot go in; its step is open again."""
+    around, pair = call.around(call.confirmed_by(body.second)), (body.out, body.into)
+    granted(swap_piece(call.opened.workplace, load, body.step, pair, body.why, around))
+    return load_answer(call, load)
+
+
 @router.get("/loads/{load}/start", name="loading.check")
 def check(call: Reading, load: KeyText) -> BeforeStartAnswer:
     """What is looked at before the start: what the faults of this load need, and what any load needs."""
@@ -151,6 +173,13 @@ def off(call: Doing, load: KeyText, body: Off) -> UnloadingAnswer:
     return UnloadingAnswer.model_validate(granted(note_off(call.opened.workplace, load, body.port, call.around())))
 
 
+@router.post("/loads/{load}/pack", name="unloading.pack")
+def pack(call: Doing, load: KeyText, body: BadPack) -> UnloadingAnswer:
+    """Write down that a pack came out of the sterilizer wet or damaged: its set is held."""
+    outcome = note_bad_pack(call.opened.workplace, load, body.set_key, body.fault, call.around())
+    return UnloadingAnswer.model_validate(granted(outcome))
+
+
 @router.post("/loads/{load}/looked", name="unloading.looked")
 def looked(call: Doing, load: KeyText) -> UnloadingAnswer:
     """Write down that every port was looked at."""
@@ -162,6 +191,24 @@ def back(call: Doing, load: KeyText, body: Back) -> UnloadingAnswer:
     """Count accessories back."""
     outcome = count_back(call.opened.workplace, load, body.counts, body.why, call.around())
     return UnloadingAnswer.model_validate(granted(outcome))
+
+
+@router.get("/decisions", name="releases")
+def decisions(call: Reading) -> list[WaitingAnswer]:
+    """The loads that wait for a decision, of the washers and the sterilizers, and those that still run."""
+    return [
+        WaitingAnswer(load=one.load, kind=one.kind, machine=one.machine, state=one.state, waiting=list(waiting))
+        for one, waiting in loads_to_decide(call.opened.workplace)
+    ]
+
+
+@router.get("/loads/{load}/record.svg", name="release.record", response_class=Response, responses=DRAWING)
+def record(call: Reading, load: KeyText) -> Response:
+    """The record of a load over time, drawn."""
+    shown = decision_on(call, load)
+    if shown.file is None:
+        raise Declined.because(HTTPStatus.NOT_FOUND, f"load {load}", "has no record", "a load whose record came")
+    return Response(shown.file.plot_svg, media_type="image/svg+xml")
 
 
 @router.get("/loads/{load}/decision", name="release")

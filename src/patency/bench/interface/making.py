@@ -8,7 +8,7 @@ from fastapi import FastAPI
 from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 
-from patency.bench.interface import clean, desk, loads, sessions, soiled
+from patency.bench.interface import clean, desk, findings, loads, sessions, soiled
 from patency.bench.interface.faults import Declined, Faults, on_declined, on_error, on_http, on_invalid
 from patency.errors import PatencyError
 
@@ -50,7 +50,7 @@ def make_interface(opened: Opened) -> FastAPI:
         title="Patency bench", version="1", description=_ABOUT, docs_url=None, redoc_url=None, responses=_WRONG
     )
     api.state.opened = opened
-    for part in (sessions, desk, soiled, loads, clean):
+    for part in (sessions, desk, soiled, loads, clean, findings):
         api.include_router(part.router)
     api.exception_handler(Declined)(on_declined)
     api.exception_handler(PatencyError)(on_error)

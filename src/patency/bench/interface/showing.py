@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 from http import HTTPStatus
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from patency.bench.interface.answers import (
+from patency.bench.interface.answers import HoldAnswer, SetAnswer
+from patency.bench.interface.faults import granted
+from patency.bench.interface.load_answers import (
     CriterionAnswer,
     DecisionAnswer,
     DeviationAnswer,
-    HoldAnswer,
     LoadAnswer,
-    SetAnswer,
     StepAnswer,
 )
-from patency.bench.interface.faults import granted
 from patency.ledger import Kind, LoadRecord
 from patency.steps import show_decision, show_loading
 
@@ -22,6 +21,9 @@ if TYPE_CHECKING:
     from patency.bench.interface.calling import Call
     from patency.ledger import InstrumentSet
     from patency.steps import Decision, LoadStep
+
+DRAWING: dict[int | str, dict[str, Any]] = {200: {"content": {"image/svg+xml": {}}, "description": "A drawing"}}
+"""What the description of a route says that answers with a drawing."""
 
 
 def set_answer(call: Call, key: str) -> SetAnswer:

@@ -7,7 +7,7 @@ from http import HTTPStatus
 from fastapi import APIRouter
 
 from patency.bench.interface.answers import SetAnswer, SoiledAnswer
-from patency.bench.interface.bodies import ByHand, Confirmed, Count, Found, KeyText, Pod
+from patency.bench.interface.bodies import ByHand, Confirmed, Count, FoundInBox, KeyText, Pod
 from patency.bench.interface.calling import Doing, Reading
 from patency.bench.interface.faults import Declined, granted
 from patency.bench.interface.showing import set_answer
@@ -62,7 +62,7 @@ def count(call: Doing, key: KeyText, body: Count) -> SetAnswer:
 
 
 @router.post("/sets/{key}/found", name="receiving.found")
-def found_it(call: Doing, key: KeyText, body: Found) -> SetAnswer:
+def found_it(call: Doing, key: KeyText, body: FoundInBox) -> SetAnswer:
     """Write down in whose box a missing piece lay."""
     granted(found_in_box(call.opened.workplace, body.piece, body.box, Seen.BY_EYE, call.around()))
     return set_answer(call, key)
