@@ -13,7 +13,9 @@ from patency.cli.answers import Answer, Outcome, PatencyGroup
 from patency.cli.commission_watch import watch
 
 if TYPE_CHECKING:
-    from patency.flow import BenchFit, ComparedReading, Proposal
+    from collections.abc import Sequence
+
+    from patency.flow import BenchFit, ComparedReading, Confounded, Proposal
     from patency.steps import FittedBench
 
 _SITE = click.argument("folder", metavar="SITE", type=click.Path(path_type=Path))
@@ -103,7 +105,14 @@ def _proposed(proposal: Proposal) -> list[str]:
         lines.append(f"{number}. {reading.setup}: {reading.instrument} at {reading.at}: {teaches}")
     lines += ["", "what stays in doubt, before and after all readings:"]
     lines += [f"  {one.name}: ± {one.before * 100:.1f} %, then ± {one.after * 100:.1f} %" for one in proposal.learned]
-    return [*lines, *(group.words for group in proposal.confounded)]
+    return [*lines, *_apart(proposal.confounded)]
+
+
+def _apart(groups: Sequence[Confounded]) -> list[str]:
+    """Say in one line of what the readings say next to nothing, then what they cannot tell apart."""
+    silent = [group.names[0] for group in groups if len(group.names) == 1]
+    told = [group.words for group in groups if len(group.names) > 1]
+    return [f"the readings say next to nothing about {', '.join(silent)}", *told] if silent else told
 
 
 @commission.command(short_help="Print the form for the bench.")
@@ -202,7 +211,7 @@ def _fitted(found: FittedBench) -> list[str]:
     for row in fit.before.of_interest:
         low, factor, high = fit.interval(row)
         lines.append(f"  {fit.after.names[row]}: {factor:.3f} ({low:.3f} to {high:.3f})")
-    lines += [group.words for group in fit.confounded]
+    lines += _apart(fit.confounded)
     lines += [f"{'reading':<40}{'measured':>12}{'predicted':>12}{'described':>12}  deviation"]
     lines += [_compared(one) for one in fit.readings]
     lines.append(

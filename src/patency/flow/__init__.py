@@ -12,6 +12,7 @@ from patency.flow.commissioning.fitting import BenchFit, ComparedReading, fit_re
 from patency.flow.commissioning.model import BenchModel
 from patency.flow.commissioning.parameters import described_parameters, updated_by
 from patency.flow.commissioning.proposal import Proposal, propose_readings
+from patency.flow.commissioning.telling_apart import Confounded
 from patency.flow.commissioning.watching import WatchedPort, watch_ports
 from patency.flow.commissioning.watching_cycles import WatchedFault, WatchedSensor, watch_cycles
 from patency.flow.compiled_network import CompiledNetwork, compile_network
@@ -76,6 +77,7 @@ __all__ = [
     "Bore",
     "ComparedReading",
     "CompiledNetwork",
+    "Confounded",
     "Criterion",
     "CyclesModel",
     "Detectability",
