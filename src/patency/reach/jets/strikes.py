@@ -96,7 +96,8 @@ def strikes_of_load(arranged: Arranged, arms: Arms, sampling: JetSampling | None
     Returns
     -------
     Strikes
-        Of every piece that could be drawn. Arms and hoses cast no shadow here.
+        Of every piece that could be drawn. Arms cast no shadow here: they
+        turn by themselves, so that none hides a patch for good.
     """
     sampling = sampling or JetSampling()
     scene = RayScene(_bodies(arranged))
