@@ -97,7 +97,11 @@ def test_what_an_auditor_reads_is_written_down_and_nobody_elses_reading(client: 
     assert desk.opened.people.reads() == []
     sign_in(client, "auditor-1")
     client.get("/set/Appendix")
-    assert [(who, what) for _, who, what in desk.opened.people.reads()] == [("auditor-1", "/set/Appendix")]
+    client.get("/trace?kind=case&key=case-04")
+    assert [(who, what) for _, who, what in desk.opened.people.reads()] == [
+        ("auditor-1", "/trace?kind=case&key=case-04"),
+        ("auditor-1", "/set/Appendix"),
+    ]
 
 
 def test_the_setup_link_works_once_and_hands_out_accounts(desk: Desk, tmp_path: Path) -> None:

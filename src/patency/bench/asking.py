@@ -17,10 +17,10 @@ from patency.bench.forms import Posted, posted
 from patency.bench.languages import language_of
 from patency.bench.navigation import PLACES, Destination
 from patency.bench.people.admission import Admission, admit, confirm
-from patency.bench.people.sessions import find_session, new_token
+from patency.bench.people.sessions import new_token
 from patency.bench.saying import say
 from patency.bench.templates import render
-from patency.ledger import Circumstances, Confirmation, Kind, Person, Who
+from patency.ledger import Circumstances, Confirmation, Kind, Role, Who
 from patency.steps import findings_of
 
 if TYPE_CHECKING:
@@ -28,7 +28,6 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from patency.bench.opened import Opened
-    from patency.ledger import Role
     from patency.steps import Finding
 
 SESSION = "session"
@@ -184,6 +183,13 @@ class Asked:
             relies_on=self.opened.versions,
         )
 
+    def note_reading(self) -> None:
+        """Write down what an auditor looks at, with what was asked of the page."""
+        if Role.AUDITOR in self.roles:
+            url = self.request.url
+            what = f"{url.path}?{url.query}" if url.query else url.path
+            self.opened.people.note_read(self.person, what, self.now)
+
     def pin_is_right(self) -> bool:
         """Ask for the person's PIN again, before a decision that is named; the form's field is ``pin``.
 
@@ -329,8 +335,7 @@ def asking(request: Request, sent: Annotated[Posted, Depends(posted)]) -> Asked:
     route = request.scope["route"].name
     now = opened.clock.now()
     token = request.cookies.get(SESSION) or ""
-    session = find_session(opened.people, token, now) if token else None
-    person = opened.ledger.find(Person, session.person) if session and not session.locked else None
+    _, person = opened.behind(token, now)
     asked = Asked(
         request=request,
         opened=opened,
@@ -351,8 +356,7 @@ def asking(request: Request, sent: Annotated[Posted, Depends(posted)]) -> Asked:
         raise Elsewhere(_sign_in_first(request))
     if not asked.may(route):
         raise Forbidden(asked.gettext("This page is not for your role."))
-    if "auditor" in person.roles:
-        opened.people.note_read(person.person, request.url.path, now)
+    asked.note_reading()
     return asked
 
 

@@ -9,7 +9,8 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 from patency.bench.people import open_people
-from patency.ledger import Versions, open_ledger
+from patency.bench.people.sessions import find_session
+from patency.ledger import Person, Versions, open_ledger
 from patency.steps import KeptReach, Workplace, read_meshes, read_planned, read_text
 
 if TYPE_CHECKING:
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from patency.bench.people import People
+    from patency.bench.people.sessions import Session
     from patency.catalogue import Department
     from patency.ledger import Ledger
     from patency.load import Plan
@@ -117,6 +119,24 @@ class Opened:
     def workplace(self) -> Workplace:
         """What steps at the bench work with."""
         return Workplace(self.ledger, self.department, self.plan, self.sheets)
+
+    def behind(self, token: str, now: datetime) -> tuple[Session | None, Person | None]:
+        """Find the session of a token, and the person who acts in it.
+
+        Parameters
+        ----------
+        token
+            Of a browser or a program; empty for none.
+        now
+            The moment.
+
+        Returns
+        -------
+        tuple[Session | None, Person | None]
+            The session, None where there is none; the person, None also where the session is locked.
+        """
+        session = find_session(self.people, token, now) if token else None
+        return session, self.ledger.find(Person, session.person) if session and not session.locked else None
 
     def close(self) -> None:
         """Close ledger and accounts."""

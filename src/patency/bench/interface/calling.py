@@ -12,10 +12,7 @@ from fastapi import Depends, Header, Request
 from fastapi.security import HTTPAuthorizationCredentials, HTTPBearer
 
 from patency.bench.asking import Asked
-from patency.bench.authority import may
 from patency.bench.interface.faults import Declined
-from patency.bench.people.sessions import find_session
-from patency.ledger import Person, Role
 
 if TYPE_CHECKING:
     from patency.bench.interface.bodies import Second
@@ -123,22 +120,19 @@ def calling(
     opened: Opened = request.app.state.opened
     now = opened.clock.now()
     token = bearer.credentials if bearer else ""
-    session = find_session(opened.people, token, now) if token else None
-    person = opened.ledger.find(Person, session.person) if session and not session.locked else None
+    session, person = opened.behind(token, now)
     if person is None:
         what = "is locked: nobody acted for a while" if session else "is no session that is open"
         raise Declined.because(HTTPStatus.UNAUTHORIZED, "header.Authorization", what, "Bearer and a token of /session")
-    route = request.scope["route"].name
-    if not may(route, person.roles, now.date()):
-        held = ", ".join(person.roles)
-        raise Declined.because(HTTPStatus.FORBIDDEN, person.person, f"may not: is {held}", "a role that may")
-    if Role.AUDITOR in person.roles:
-        asked_for = f"{request.url.path}?{request.url.query}" if request.url.query else request.url.path
-        opened.people.note_read(person.person, asked_for, now)
-    return Call(
+    call = Call(
         request=request, opened=opened, form={}, token=token, person=person.person, roles=person.roles, now=now,
         at_station=station,
     )  # fmt: skip
+    if not call.may(request.scope["route"].name):
+        held = ", ".join(person.roles)
+        raise Declined.because(HTTPStatus.FORBIDDEN, person.person, f"may not: is {held}", "a role that may")
+    call.note_reading()
+    return call
 
 
 async def _what_is_asked(request: Request) -> str:
