@@ -13,7 +13,7 @@ from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po
 
 from patency.bench.languages import language_of, languages, translations
-from patency.bench.saying import say
+from patency.bench.saying import FORMS_OF_PLACES, say, say_in_drawing
 from patency.bench.sentences import SENTENCES
 
 DOCS = Path(__file__).parents[2] / "docs"
@@ -74,7 +74,9 @@ def test_a_language_is_a_folder_and_english_needs_none() -> None:
 
 @pytest.mark.parametrize("sentence", SENTENCES)
 def test_a_sentence_of_another_room_is_said_with_its_numbers_and_names(sentence: str) -> None:
-    places = {name: f"Q{number}" for number, name in enumerate(re.findall(r"\{(\w+)\}", sentence))}
+    named = enumerate(re.findall(r"\{(\w+)\}", sentence))
+    # A digit stands for every place of a certain form, also for one that takes nothing but numbers.
+    places = {name: f"{'7' if name in FORMS_OF_PLACES else 'Q'}{number}" for number, name in named}
     assert say("de", sentence.format(**places)) == german()[sentence].format(**places)
     assert say("en", sentence.format(**places)) == sentence.format(**places)
 
@@ -84,3 +86,12 @@ def test_what_nobody_translated_stays_as_it_was_made() -> None:
     assert say("de", "circulation pressure (cleaning, P1)") == "Umwälzdruck (Reinigung, P1)"
     assert say("de", "jaws open, hold-down net over it") == "Maul offen, Netz darüber"
     assert say("de", "") == ""
+
+
+def test_what_is_written_in_a_drawing_is_said_too_and_its_names_stay() -> None:
+    svg = "<title>Lapwing, lower, seen from above</title><text x='1'>front: you stand here</text><text>H4</text>"
+    told = say_in_drawing("de", svg)
+    assert "<title>Lapwing, lower, von oben gesehen</title>" in told
+    assert "vorn: hier stehen " in told
+    assert "<text>H4</text>" in told
+    assert say_in_drawing("de", "<text>back &lt;b&gt;</text>") == "<text>back &lt;b&gt;</text>"

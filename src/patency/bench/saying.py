@@ -8,6 +8,9 @@ from __future__ import annotations
 
 import re
 from functools import cache, lru_cache
+from html import escape, unescape
+
+from markupsafe import Markup
 
 from patency.bench.languages import translations
 from patency.bench.sentences import SENTENCES
@@ -15,6 +18,14 @@ from patency.bench.sentences import SENTENCES
 _JOINTS = ("; ", " – ", " > ", ": ", ", ")
 _IN_BRACKETS = re.compile(r"(?P<what>[^()]+) \((?P<inside>[^()]+)\)")
 _PLACE = re.compile(r"\{(\w+)\}")
+FORMS_OF_PLACES = {
+    "port": r"\S+",
+    "stage": r"[^();]+",
+    "sensor": r"\w+",
+    **dict.fromkeys(("number", "count", "seen", "low", "high"), r"[\d.,−-]+"),
+}
+"""What stands in such a place is a word, a name or a number; else texts of a department were taken for sentences."""
+_WRITTEN = re.compile(r"(?P<mark><(?:text|title)\b[^>]*>)(?P<words>[^<]+)")
 
 
 @lru_cache(maxsize=20_000)
@@ -54,12 +65,37 @@ def say(language: str, text: str) -> str:
     return _in_parts(language, text)
 
 
+def say_in_drawing(language: str, drawing: str) -> Markup:
+    """Say what is written in a drawing of ours in another language.
+
+    Parameters
+    ----------
+    language
+        Its code.
+    drawing
+        SVG that another room drew; nothing in it comes from a browser.
+
+    Returns
+    -------
+    Markup
+        The same drawing; names stay as they are.
+    """
+
+    def said(written: re.Match[str]) -> str:
+        return written["mark"] + escape(say(language, unescape(written["words"])), quote=False)
+
+    return Markup(_WRITTEN.sub(said, drawing))  # noqa: S704 - drawn by papers, and what is put in is escaped
+
+
 def _in_parts(language: str, text: str) -> str:
     bracketed = _IN_BRACKETS.fullmatch(text)
     if bracketed:
         return f"{say(language, bracketed['what'])} ({say(language, bracketed['inside'])})"
     joint = next((one for one in _JOINTS if one in text), None)
-    return text if joint is None else joint.join(say(language, part) for part in text.split(joint))
+    # What ends with a full stop is an instruction of the department: half of it in another language helps nobody.
+    if joint is None or text.endswith("."):
+        return text
+    return joint.join(say(language, part) for part in text.split(joint))
 
 
 @cache
@@ -71,4 +107,7 @@ def _forms() -> tuple[tuple[str, re.Pattern[str]], ...]:
 
 def _as_pattern(sentence: str) -> str:
     parts = _PLACE.split(sentence)
-    return "".join(f"(?P<{part}>.+?)" if place % 2 else re.escape(part) for place, part in enumerate(parts))
+    return "".join(
+        f"(?P<{part}>{FORMS_OF_PLACES.get(part, '.+?')})" if place % 2 else re.escape(part)
+        for place, part in enumerate(parts)
+    )

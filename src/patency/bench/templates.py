@@ -10,7 +10,7 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from patency.bench.languages import NAMES, languages, translations
-from patency.bench.saying import say
+from patency.bench.saying import say, say_in_drawing
 
 _ROOM = Path(__file__).parent
 
@@ -27,7 +27,8 @@ def _environment(language: str) -> Environment:
     )
     made.policies["ext.i18n.trimmed"] = True
     made.install_gettext_translations(translations(language), newstyle=True)  # type: ignore[attr-defined]
-    made.filters |= {"clock": _clock, "day": _day, "moment": _moment, "words": partial(say, language)}
+    made.filters |= {"clock": _clock, "day": _day, "moment": _moment}
+    made.filters |= {"words": partial(say, language), "drawing": partial(say_in_drawing, language)}
     made.globals |= {
         "languages": languages(),
         "language_names": NAMES,

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from patency.errors import InputError
 from patency.ledger import InstrumentSet
 from patency.papers import data_matrix_svg
+from patency.steps.at_the_bench.clean_side import issue_until
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -74,7 +75,7 @@ def label_of_set(ledger: Ledger, key: str) -> SetLabel:
     if "_" in key or not key.isascii() or len(key) > 80:
         raise InputError(f"set {key}", "cannot stand in a GS1 code", "at most 80 ASCII signs, no underscore")
     content = f"({_INTERNAL})set:{key.replace(' ', '_')}"
-    return SetLabel(key, content, data_matrix_svg(content), found.expires, found.load)
+    return SetLabel(key, content, data_matrix_svg(content), issue_until(found), found.load)
 
 
 def read_label(scanned: str) -> str:

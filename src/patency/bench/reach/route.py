@@ -139,7 +139,7 @@ def _told(tried: _Tried) -> dict[str, Any]:
     pieces = tried.pieces()
     chosen = next((one for one in pieces if one.body == tried.piece), None)
     told = render("reach/told.html", tried.asked.language, pieces=pieces, chosen=chosen)
-    names = {one.body: f"{one.words}, {one.set_key}" for one in pieces}
+    names = {one.body: f"{tried.asked.gettext(one.words)}, {one.set_key}" for one in pieces}
     return {"m": moves_words(tried.moves), "told": told, "names": names}
 
 

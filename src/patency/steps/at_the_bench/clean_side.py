@@ -22,6 +22,10 @@ if TYPE_CHECKING:
     from patency.ledger import Circumstances, Hold, Seen
     from patency.steps.at_the_bench.workplace import Workplace
 
+_IN_A_PACK = frozenset(
+    {SetState.PACKED, SetState.STEAM_LOADED, SetState.STEAM_RUN, SetState.STERILE_RELEASED, SetState.STORED}
+) | {SetState.ISSUED}
+_WITH_A_CASE = frozenset({SetState.ISSUED, SetState.IN_USE, SetState.USED})
 NEXT_BY_HAND = {
     SetState.WASH_RELEASED: SetState.INSPECTED,
     SetState.INSPECTED: SetState.ASSEMBLED,
@@ -59,9 +63,9 @@ class OnCleanSide:
     holds
         What keeps it from moving.
     expires
-        Until when it may be issued; None before it is packed.
+        Until when it may be issued; None where it is in no pack: what an earlier pack bore counts no more.
     case
-        The pseudonymous key of the case it was issued to.
+        The pseudonymous key of the case it was issued to; None where it has come back from it.
     """
 
     set_key: str
@@ -72,6 +76,22 @@ class OnCleanSide:
     holds: tuple[Hold, ...]
     expires: datetime | None
     case: str | None
+
+
+def issue_until(found: InstrumentSet) -> datetime | None:
+    """Say until when a set may be issued.
+
+    Parameters
+    ----------
+    found
+        The set.
+
+    Returns
+    -------
+    datetime or None
+        As its pack bears it; None where it lies in no pack: what an earlier pack bore counts no more.
+    """
+    return found.expires if found.state in _IN_A_PACK else None
 
 
 def show_clean_side(workplace: Workplace, set_key: str) -> OnCleanSide | Refused:
@@ -99,8 +119,8 @@ def show_clean_side(workplace: Workplace, set_key: str) -> OnCleanSide | Refused
         pieces=show_pieces(workplace, found.pieces),
         points=tuple(_points(workplace, found)),
         holds=tuple(workplace.ledger.holds(Kind.SET, set_key)),
-        expires=found.expires,
-        case=found.case,
+        expires=issue_until(found),
+        case=found.case if found.state in _WITH_A_CASE else None,
     )
 
 
