@@ -18,6 +18,7 @@ from tests.bench.desk import Desk, open_desk, prepare
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from fastapi import FastAPI
     from playwright.sync_api import Browser, Page
 
 _CHROMIUM = (
@@ -50,8 +51,13 @@ def desk(prepared: Path, tmp_path: Path) -> Iterator[Desk]:
 
 
 @pytest.fixture
-def client(desk: Desk) -> TestClient:
-    return TestClient(desk.app(), base_url="http://127.0.0.1")
+def app(desk: Desk) -> FastAPI:
+    return desk.app()
+
+
+@pytest.fixture
+def client(app: FastAPI) -> TestClient:
+    return TestClient(app, base_url="http://127.0.0.1")
 
 
 @pytest.fixture(scope="session")
@@ -68,9 +74,9 @@ def browser() -> Iterator[Browser]:
 
 
 @pytest.fixture
-def served(desk: Desk) -> Iterator[str]:
+def served(app: FastAPI) -> Iterator[str]:
     """The bench, served on loopback."""
-    config = uvicorn.Config(desk.app(), host="127.0.0.1", port=0, log_level="error", timeout_graceful_shutdown=2)
+    config = uvicorn.Config(app, host="127.0.0.1", port=0, log_level="error", timeout_graceful_shutdown=2)
     server = uvicorn.Server(config)
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()

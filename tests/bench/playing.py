@@ -1,38 +1,35 @@
-"""People who play a day through the browser: they scan, tap and press the pedal, and know no word of the pages."""
+"""People who play a day through the bench: they scan, tap and press the pedal, and know no word of the pages."""
 
 from __future__ import annotations
 
+import re
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from patency.ledger import Appended, Circumstances, Confirmation, EndLoad, InstrumentSet, MoveSet, SetState, Who
-from patency.steps import (
-    all_seen,
-    begin_load,
-    bind_pod,
-    confirm_step,
-    dismantle_set,
-    receive_set,
-    show_before_start,
-    start_load,
-)
-from tests.bench.desk import PINS
+from starlette.testclient import TestClient
+
+from patency.ledger import InstrumentSet, Kind, LoadRecord, SetState
+from patency.steps import next_steam_load
+from tests.bench.by_form import HandsWithoutScreen
+from tests.bench.desk import PINS, badge_of
 from tests.bench.hands import scan, sign_in
-from tests.steps.at_the_bench.bench import done
 
 if TYPE_CHECKING:
+    from fastapi import FastAPI
     from playwright.sync_api import Page
 
-    from patency.ledger import Command
+    from patency.load import Load
     from tests.bench.desk import Desk
 
 THREE = ("carrier", "machine", "programme")
 
 
 class Players:
-    """Whoever stands at the one browser, and those who work elsewhere meanwhile."""
+    """Whoever stands at the one browser, and those who work at other stations through the same pages' forms."""
 
-    def __init__(self, page: Page, desk: Desk) -> None:
-        self.page, self.desk, self.number = page, desk, 0
+    def __init__(self, page: Page, app: FastAPI, desk: Desk) -> None:
+        self.page, self.app, self.desk = page, app, desk
+        self.forms = HandsWithoutScreen(TestClient(app, base_url="http://127.0.0.1"), desk)
 
     # At the browser.
 
@@ -95,42 +92,153 @@ class Players:
         self.page.fill("#f-pin", PINS["releaser-1"])
         self.tap(f"button[value='{decision}']", ".told.good")
 
-    def told(self) -> str:
-        return self.page.inner_text("main")
+    # At other stations, through the forms of the same pages.
 
-    # Elsewhere.
+    def wash(self, *loads: str, at: str = "") -> None:
+        """Bring loads from the hand-over through machines that run side by side; none is looked at yet."""
+        if at:
+            self.clock(at)
+        for load in loads:
+            self._start_elsewhere(self.planned(load))
+        self.desk.hands.on(minutes=66)
+        self.forms.come("assembler-1", "clean side 1")
+        for load in loads:
+            self.forms.open(f"/unloading/{load}")
+            self.forms.pedal()
 
-    def around(self, who: str) -> Circumstances:
-        self.number += 1
-        self.desk.hands.on(seconds=5)
-        at = self.desk.hands.at
-        by = Who(person=who, confirmed=Confirmation.BADGE)
-        return Circumstances(command=f"p{self.number}", who=by, at=at, clock="test clock", recorded=at, station="other")
+    def look_elsewhere(self, load: str) -> None:
+        """Look at every port, nothing is off; count back."""
+        self.forms.open(f"/unloading/{load}")
+        self.forms.pedal()
+        self.forms.press("/back")
 
-    def do(self, command: Command, who: str) -> None:
-        outcome = self.desk.opened.ledger.append(command, self.around(who))
-        assert isinstance(outcome, Appended), outcome.text
+    def _start_elsewhere(self, load: Load) -> None:
+        forms = self.forms
+        self._back_from_theatre(load.sets)
+        forms.come("lead-2")
+        for name in load.sets:
+            self._take_in(name)
+        forms.open(f"/loading/{load.id}")
+        forms.pedal()
+        self._confirm_all()
+        forms.pedal()
+        for kind in THREE:
+            forms.tick("checked")
+            forms.scan(f"{kind}:{getattr(load, kind)}")
+        forms.pedal()
+        assert self.load_now(load.id).state == "started"
+
+    def _back_from_theatre(self, sets: tuple[str, ...]) -> None:
+        self.forms.come("coordinator-1", "desk")
+        for name in sets:
+            if self.set_now(name).state is SetState.IN_USE:
+                self.forms.open(f"/clean/{name}")
+                self.forms.pedal()
+
+    def _take_in(self, name: str) -> None:
+        """Receive what was used, count, go past the work by hand, bind a pod where one is needed, take apart."""
+        forms = self.forms
+        if self.set_now(name).state is SetState.USED:
+            forms.open("/receiving")
+            forms.scan(f"set:{name}")
+            forms.pedal()
+        forms.open(f"/receiving/{name}?part=apart")
+        if "pod-code" in forms.text:
+            forms.scan(f"pod:pod of {name}")
+        forms.pedal()
+        assert self.set_now(name).state is SetState.DISMANTLED
+
+    def _confirm_all(self, but: int = 0) -> int:
+        done = 0
+        while True:
+            at, steps = (int(one) for one in re.findall(r"<strong>(\d+) / (\d+)</strong>", self.forms.text)[0])
+            if at >= steps - but:
+                return done
+            self.forms.pedal()
+            done += 1
+
+    def confirm_elsewhere(self, person: str, load: str, but: int) -> int:
+        """Confirm the steps of a load but the last ones, at another station; return how many."""
+        self.forms.come(person, "soiled side 2")
+        self.forms.open(f"/loading/{load}")
+        return self._confirm_all(but)
+
+    def release_elsewhere(self, load: str) -> None:
+        """Release a load whose record misses nothing."""
+        self.forms.come("releaser-1", "desk")
+        self.forms.open(f"/release/{load}")
+        assert 'class="not-met"' not in self.forms.text
+        self.forms.press("release", pin=PINS["releaser-1"])
+
+    def pack_elsewhere(self, *sets: str) -> None:
+        """Inspect, put together, pack."""
+        self.forms.come("assembler-1", "clean side 1")
+        for name in sets:
+            self.forms.open(f"/clean/{name}")
+            for _ in range(3):
+                self.forms.pedal()
+            assert self.set_now(name).state is SetState.PACKED
+
+    def steam_elsewhere(self, **sets: tuple[str, ...]) -> None:
+        """Pack sets, bring them through sterilizers that run side by side, release them."""
+        forms, day = self.forms, self.desk.opened.plan.day
+        steam = [next_steam_load(self.desk.opened.workplace, machine, day) for machine in sets]
+        for machine, names in sets.items():
+            self.pack_elsewhere(*names)
+            forms.open("/clean")
+            forms.tick("sets", *names)
+            forms.press("/clean-steam", machine=machine)
+        self.desk.hands.on(minutes=58)
+        forms.come("assembler-1", "clean side 1")
+        for load in steam:
+            forms.open(f"/unloading/{load}")
+            forms.pedal()
+            forms.pedal()
+        for load in steam:
+            self.release_elsewhere(load)
+        forms.come("assembler-1", "clean side 1")
+
+    def issue_elsewhere(self, name: str, case: str) -> None:
+        """Put a released set into the store where it is not there yet, and issue it to the key of a case."""
+        self.forms.open(f"/clean/{name}")
+        if self.set_now(name).state is SetState.STERILE_RELEASED:
+            self.forms.pedal()
+        self.forms.scan(case)
+        assert self.set_now(name).state is SetState.ISSUED
+
+    def lift_the_hold_of(self, name: str) -> None:
+        """Lift the hold of a set, by two people."""
+        self.forms.come("releaser-1", "desk")
+        self.forms.open("/holds")
+        (hold,) = self.desk.opened.ledger.holds(Kind.SET, name)
+        second = {"second_badge": badge_of("lead-1"), "second_pin": PINS["lead-1"]}
+        self.forms.press_with("hold", hold.hold, why="it goes back as a whole", pin=PINS["releaser-1"], **second)
+        assert not self.desk.opened.ledger.holds(Kind.SET, name)
+
+    def plan_again(self, load: str) -> Load:
+        """Plan the sets of a refused load anew, as they were, and open the bench with that plan."""
+        again = self.planned(load).model_copy(update={"id": f"{load}-again"})
+        opened = self.desk.opened
+        plan = opened.plan.model_copy(update={"loads": (*opened.plan.loads, again)})
+        self.desk.opened = self.app.state.opened = replace(opened, plan=plan)
+        return again
+
+    # What is so.
+
+    def clock(self, at: str) -> None:
+        """Let it be that time of the day, if it is not later already."""
+        hour, minute = (int(one) for one in at.split(":"))
+        self.desk.hands.at = max(self.desk.hands.at, self.desk.hands.at.replace(hour=hour, minute=minute))
+
+    def planned(self, load: str) -> Load:
+        return next(one for one in self.desk.opened.plan.loads if one.id == load)
 
     def set_now(self, name: str) -> InstrumentSet:
         found = self.desk.opened.ledger.find(InstrumentSet, name)
         assert found is not None
         return found
 
-    def run(self, load: str) -> None:
-        """Bring the sets of a load through the machine at another station."""
-        work = self.desk.opened.workplace
-        planned = next(one for one in work.plan.loads if one.id == load)
-        for name in planned.sets:
-            if self.set_now(name).state is SetState.IN_USE:
-                self.do(MoveSet(set_key=name, to=SetState.USED), "coordinator-1")
-            done(receive_set(work, name, self.around("lead-2")))
-            done(bind_pod(work, name, f"pod of {name}", self.around("lead-2")))
-            done(dismantle_set(work, name, all_seen(self.set_now(name)), self.around("lead-2")))
-        shown = done(begin_load(work, load, self.around("lead-2")))
-        while shown.now is not None:
-            shown = done(confirm_step(work, load, shown.now.key, (), self.around("lead-2")))
-        before = done(show_before_start(work, load))
-        scans = (before.carrier, before.machine, before.programme)
-        done(start_load(work, load, scans, before.checks, self.around("lead-2")))
-        self.desk.hands.on(minutes=66)
-        self.do(EndLoad(load=load, completed=True), "assembler-1")
+    def load_now(self, load: str) -> LoadRecord:
+        found = self.desk.opened.ledger.find(LoadRecord, load)
+        assert found is not None
+        return found
