@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from tests.bench.desk import PINS, badge_of
-from tests.bench.hands import scan, serious_faults, sign_in, small_targets
+from tests.bench.hands import scan, sign_in
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page
@@ -50,17 +50,3 @@ def test_an_unknown_code_is_seen_and_heard(page: Page) -> None:
     scan(page, "no such thing")
     page.wait_for_selector(".told.bad")
     assert page.evaluate("document.documentElement.dataset.heard") == "bad"
-
-
-@pytest.mark.parametrize("size", [(1920, 1080), (1366, 768)])
-def test_pages_keep_nobody_out_and_every_target_is_large_enough(page: Page, size: tuple[int, int]) -> None:
-    page.set_viewport_size({"width": size[0], "height": size[1]})
-    sign_in(page, "admin-1")
-    found = {}
-    for path in ("/", "/board", "/set/Appendix", "/staff", "/sign-in?another=1"):
-        page.goto(path)
-        overflow = page.evaluate("document.documentElement.scrollWidth > innerWidth")
-        faults = [*serious_faults(page), *small_targets(page), *(["wider than the screen"] if overflow else [])]
-        if faults:
-            found[path] = faults
-    assert found == {}

@@ -215,10 +215,13 @@ def _released(desk: Desk, command: ReleaseLoad | SetHold) -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("size", [(1920, 1080), (1366, 768)])
-def test_by_scanner_and_pedal_alone_a_set_is_received_and_its_load_begun(page: Page, size: tuple[int, int]) -> None:
+@pytest.mark.parametrize(("size", "language"), [((1920, 1080), "en"), ((1280, 800), "de")])
+def test_by_scanner_and_pedal_alone_a_set_is_received_and_its_load_begun(
+    page: Page, size: tuple[int, int], language: str
+) -> None:
     page.set_viewport_size({"width": size[0], "height": size[1]})
     come_in(page, "loader-1")
+    page.click(f"button[lang={language}]")
     found: dict[str, list[str]] = {}
 
     def look(name: str) -> None:
