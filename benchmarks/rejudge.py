@@ -237,11 +237,7 @@ def main(cycles: int, distinct: int) -> None:
         timed("every criterion", lambda: rejudge_archive(archive, whole), samples, every.values)
         few = parts[:1]
         few_samples = sum(row["samples"] for part in few for row in cycles_of(part, "samples"))
-        began = cpu_s()
-        plain = in_pandas(few[0])
-        took = cpu_s() - began
-        rate = few_samples / took / 1e6
-        print(f"{'heat criteria, plainly in pandas':<58}{took:8.2f} s{rate:8.2f} M samples per core and second")
+        took, plain = timed("heat criteria, plainly in pandas", partial(in_pandas, few[0]), few_samples)
         print(f"  {took / few_samples / (ours / samples):.0f} times ours")
         compare(few[0], plain)
         a0_ours, found = timed("A0 over whole records, ours", lambda: [a0_here(part) for part in parts], samples)

@@ -7,7 +7,8 @@ from datetime import date
 import pytest
 
 from patency.evidence import CriterionState, Sense, beyond_numbers
-from patency.evidence.criteria import Asked, Bounds, compared, limit_fault, overall, shown, unanswered
+from patency.evidence.criteria import Asked, Bounds, compared, limit_fault, shown, unanswered
+from patency.evidence.outcome import overall
 from patency.quantities import Limit
 
 ASKED = Asked("final rinse", "uS/cm", "disinfection", "cond")

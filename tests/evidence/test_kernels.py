@@ -149,6 +149,32 @@ def test_levels_are_those_of_the_array_library(form: str) -> None:
 
 
 @pytest.mark.parametrize("form", FORMS)
+def test_shares_meters_climbs_and_steps_are_those_of_the_array_library(form: str) -> None:
+    for seed in range(200):
+        elapsed, steps, celsius, _ = drawn(seed)
+        within = (elapsed >= elapsed[0] + 0.25 * np.ptp(elapsed)) & (elapsed <= elapsed[0] + 0.75 * np.ptp(elapsed))
+        found = FORMS[form]("readings_within")(celsius, elapsed, (0, elapsed.size - 1), (0.25, 0.75))
+        np.testing.assert_array_equal(found, celsius[within & ~np.isnan(celsius)])
+        assert FORMS[form]("longest_step")(elapsed) == np.diff(elapsed).max()
+        known = celsius[~np.isnan(celsius)]
+        for meter in (celsius, np.sort(celsius)):
+            read = meter[~np.isnan(meter)]
+            expected = (
+                (read.size, read[-1] - read[0], bool((np.diff(read) < 0).any())) if read.size else (0, 0.0, False)
+            )
+            assert FORMS[form]("meter_counted")(meter) == expected
+        for level in (70.0, 99.0):
+            climbed, rise, took = FORMS[form]("climb")(celsius, elapsed, steps, level)
+            assert climbed == (known.size > 1 and not steps.any())
+            if climbed:
+                places = np.flatnonzero(~np.isnan(celsius))
+                warm = places[celsius[places] >= level]
+                end = warm[0] if warm.size else places[celsius[places].argmax()]
+                start = places[celsius[places[places <= end]].argmin()]
+                assert (rise, took) == (celsius[end] - celsius[start], elapsed[end] - elapsed[start])
+
+
+@pytest.mark.parametrize("form", FORMS)
 def test_holes_and_rises_are_those_of_every_pair_of_readings(form: str) -> None:
     for seed in range(200):
         elapsed, steps, celsius, _ = drawn(seed)

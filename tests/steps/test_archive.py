@@ -23,10 +23,10 @@ from patency.evidence import (
     corrected,
 )
 from patency.quantities import Limit
-from patency.steps import Revision, add_to_archive, pack_archive, rejudge_archive, verify_archive
+from patency.steps import Revision, add_to_archive, archive_pieces, pack_archive, rejudge_archive, verify_archive
 from patency.steps.archive_parts import CYCLES, SAMPLES, cycles_of, parts_of
 from patency.steps.archiving import Adding, Belonging, RawRecord
-from patency.steps.rejudging import cycles_again
+from patency.steps.rejudging import cycles_again, rejudge_part
 from tests.demo.fleet import drawn, larkmere
 from tests.evidence.cycles import ALL_SEEN, LIMITS, MACHINE, PREDICTION, PROGRAMME, TODAY, good_cycle
 
@@ -331,6 +331,21 @@ def test_two_processes_find_what_one_finds(fleet: Fleet) -> None:
     assert one == two
     assert one.cycles == MANY
     assert rejudge_archive(archive, REVISIONS["A0"], site="Elsewhere").cycles == 0
+
+
+@pytest.mark.parametrize("rows", [700, 1600, 5000])
+def test_pieces_of_a_part_give_what_the_part_gives(archive: Path, monkeypatch: pytest.MonkeyPatch, rows: int) -> None:
+    revision = Revision(TODAY, LIMITS.model_copy(update={"a0_target": Limit(1e6, "s", OTHER)}), everything=True)
+    part = parts_of(archive)[0]
+    whole = [(one.row, one.judged and one.judged.criteria) for one in cycles_again(part, revision)]
+    assert [row["name"] for row, _ in whole] == ["c0.csv", "c1.csv", "c2.csv"]
+    monkeypatch.setattr(archive_pieces, "ROW_GROUP", rows)
+    monkeypatch.setattr(archive_pieces, "_PIECE_BYTES", next(archive.rglob(f"*{SAMPLES}")).stat().st_size // 4)
+    of = archive_pieces.pieces_of(part)
+    assert of > 3  # more pieces than cycles
+    again = [one for number in range(of) for one in cycles_again(part, revision, (number, of))]
+    assert [(one.row, one.judged and one.judged.criteria) for one in again] == whole
+    assert rejudge_archive(archive, revision).changed == rejudge_part(part, revision, (0, 1)).changed
 
 
 def test_a_correction_concerns_its_machine_and_its_days_alone(archive: Path) -> None:

@@ -55,7 +55,6 @@ from patency.evidence.criteria import (
     CriterionState,
     Sense,
     beyond_numbers,
-    overall,
 )
 from patency.evidence.description import RecordDescription, StageColumn, description_schema, read_description
 from patency.evidence.findings import Counted, Finding, FindingKind
@@ -63,6 +62,7 @@ from patency.evidence.found_stages import Origin, StagesFound, StageSpan
 from patency.evidence.kept_samples import KeptAxis, axis_kept, record_of_samples, sensor_names, words_as_numbers
 from patency.evidence.kept_stages import stages_as_text, stages_of_text
 from patency.evidence.lethality import Lethality, a0, lethal_rate
+from patency.evidence.outcome import overall
 from patency.evidence.parts import parts_digest
 from patency.evidence.prediction import (
     ArmSpeed,

@@ -7,24 +7,22 @@ its speed, so its speed grows with the root of the pressure.
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
-import numpy as np
-
-from patency.evidence.criteria import Asked, Bounds, CriterionState, compared, limit_fault, shown, unanswered
+from patency.evidence.criteria import Asked, Bounds, CriterionState, decided, limit_fault, shown
+from patency.evidence.machine_code import compiled
 from patency.evidence.process import part_of
+from patency.evidence.weighing import Weighed, left_open, weighed
 
 if TYPE_CHECKING:
     from patency.evidence.case import Case
-    from patency.evidence.criteria import Criterion
     from patency.evidence.found_stages import StageSpan
     from patency.evidence.prediction import ArmSpeed
     from patency.evidence.record import Trace
     from patency.quantities import Interval
 
 
-def arm_speed_criteria(case: Case) -> list[Criterion]:
+def arm_speed_criteria(case: Case) -> list[Weighed]:
     """Judge the speed of every recorded arm in each wet stage against the pressure predicted for this load.
 
     Parameters
@@ -41,22 +39,22 @@ def arm_speed_criteria(case: Case) -> list[Criterion]:
     return [_speed(case, span, arm) for arm in case.record.of("rotation") for span in case.found.wet]
 
 
-def _speed(case: Case, span: StageSpan, arm: Trace) -> Criterion:
+def _speed(case: Case, span: StageSpan, arm: Trace) -> Weighed:
     asked = Asked(f"speed of {arm.place} for this load", "rpm", span.called, arm.name)
     tolerance, unsteady = case.limits.arm_speed_tolerance, case.limits.unsteady_share
     for what, limit in (("tolerance", tolerance), ("unsteady share of a stage", unsteady)):
         fault = limit_fault(limit, "1", case.on)
         if fault is not None:
-            return unanswered(asked, f"{what}: {fault}", limit)
+            return left_open(asked, f"{what}: {fault}", limit)
     stated = _stated(case, arm)
     predicted = case.prediction.stages.get(span.called) if case.prediction else None
     if stated is None or predicted is None or tolerance is None or unsteady is None:
         why = "no pressure was predicted for this stage of this load" if predicted is None else _NOT_STATED
-        return unanswered(asked, why, tolerance)
+        return left_open(asked, why, tolerance)
     readings = part_of(case, arm, span, (unsteady.value, 1 - unsteady.value))
     if not readings.size:
-        return unanswered(asked, "the sensor shows no value in the steady part of the stage", tolerance)
-    value = float(np.median(readings))
+        return left_open(asked, "the sensor shows no value in the steady part of the stage", tolerance)
+    value = compiled("quantile")(readings, 0.5)
     low, nominal, high = _expected(stated, predicted.pressure_pa)
     bounds = Bounds(
         f"{shown(stated.speed_rpm, 'rpm')} at {shown(stated.at_pa, 'Pa')} and the prediction for this load; tolerance: "
@@ -64,11 +62,10 @@ def _speed(case: Case, span: StageSpan, arm: Trace) -> Criterion:
         low=low * (1 - tolerance.value),
         high=high * (1 + tolerance.value),
     )
-    judged = compared(asked, value, arm.uncertainty, bounds, f"expected {shown(nominal, 'rpm')}")
-    inside = compared(asked, value, 0.0, bounds).state is CriterionState.MET
-    if inside and judged.state is CriterionState.NOT_MET:
-        why = f"{judged.why}; the reading lies within, but it is too uncertain to tell"
-        return replace(judged, state=CriterionState.NOT_EVALUATED, why=why)
+    judged = weighed(asked, value, arm.uncertainty, bounds, lambda: f"expected {shown(nominal, 'rpm')}")
+    _, alone = decided(value, 0.0, bounds)
+    if alone is CriterionState.MET and judged.state is CriterionState.NOT_MET:
+        return judged.but(CriterionState.NOT_EVALUATED, "the reading lies within, but it is too uncertain to tell")
     return judged
 
 

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from patency.evidence.prediction import EyeCheck, LoadMachine, PressurePrediction
     from patency.evidence.record import CycleRecord, Trace
     from patency.evidence.running import Stretch
+    from patency.evidence.tap_readings import TapReading
     from patency.quantities import Limit
 
 
@@ -149,6 +150,16 @@ class Case(BareCase):
     @cached_property
     def read(self) -> dict[tuple[float | str, ...], tuple[NDArray[np.float64], NDArray[np.float64]]]:
         """Lowest and highest readings of some thermometers, kept once asked for."""
+        return {}
+
+    @cached_property
+    def parts(self) -> dict[tuple[str, int, tuple[float, float]], NDArray[np.float64]]:
+        """Readings of a sensor in a share of a stage, kept once asked for."""
+        return {}
+
+    @cached_property
+    def taps(self) -> dict[tuple[str, int], TapReading | str]:
+        """What pressure sensors showed in the stages, kept once asked for."""
         return {}
 
     @cached_property

@@ -2,26 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from patency.evidence.criteria import (
-    Asked,
-    Bounds,
-    Criterion,
-    CriterionState,
-    compared,
-    compared_time,
-    limit_fault,
-    shown,
-    unanswered,
-)
+from patency.evidence.criteria import Asked, Bounds, Criterion, CriterionState, decided, limit_fault, shown
 from patency.evidence.expected_pressure import expected_reading
 from patency.evidence.holding import total
 from patency.evidence.prediction import Seen
 from patency.evidence.running import running
+from patency.evidence.weighing import Weighed, as_weighed, left_open, weighed, weighed_time
 
 if TYPE_CHECKING:
     from patency.evidence.case import Case
@@ -62,7 +54,7 @@ class FixedWindow:
     state: CriterionState
 
 
-def pressure_criteria(case: Case) -> list[Criterion]:
+def pressure_criteria(case: Case) -> list[Weighed]:
     """Judge the circulation pressure of each wet stage against the interval predicted for this load.
 
     Parameters
@@ -75,47 +67,50 @@ def pressure_criteria(case: Case) -> list[Criterion]:
     list
         One criterion for each wet stage and pressure sensor of the circulation.
     """
-    criteria: list[Criterion] = []
+    criteria: list[Weighed] = []
     for position, stage in enumerate(case.programme.stages):
         if stage.kind.wet:
             criteria += _pressure(case, position)
     return criteria
 
 
-def _pressure(case: Case, position: int) -> list[Criterion]:
+def _pressure(case: Case, position: int) -> list[Weighed]:
     asked = Asked(PRESSURE_CRITERION, "Pa", case.called[position])
     sensors = case.record.of("pressure", "circulation")
     if not sensors:
-        return [unanswered(asked, "the record has no pressure at the circulation")]
+        return [left_open(asked, "the record has no pressure at the circulation")]
     span = next((span for span in case.found.spans if span.position == position), None)
     if span is None:
-        return [unanswered(asked, "the stage was not found in the record")]
+        return [left_open(asked, "the stage was not found in the record")]
     criteria = []
     for trace in sensors:
-        asked = replace(asked, sensor=trace.name)
+        asked = Asked(asked.name, asked.unit, asked.stage, trace.name)
         found = expected_reading(case, span, trace)
-        criteria.append(unanswered(asked, found) if isinstance(found, str) else _compared(case, asked, found))
+        criteria.append(left_open(asked, found) if isinstance(found, str) else _compared(case, asked, found))
     return criteria
 
 
-def _compared(case: Case, asked: Asked, found: ExpectedReading) -> Criterion:
+def _compared(case: Case, asked: Asked, found: ExpectedReading) -> Weighed:
     """Hold a reading against what is expected: outside it is not met; inside, only all that it may be meets it."""
     expected = found.expected_pa
     source = f"prediction for this load ({case.prediction.source if case.prediction else ''})"
     bounds = Bounds(source, low=expected.low, high=expected.high)
-    off = f", {(found.value_pa - expected.nominal) / found.gauge_pa:+.1%} off" if found.gauge_pa else ""
-    notes = [f"expected {shown(expected.nominal, 'Pa')}{off}", found.told, found.assumed]
-    judged = compared(asked, found.value_pa, found.uncertainty_pa, bounds, "; ".join(note for note in notes if note))
-    inside = compared(asked, found.value_pa, 0.0, bounds).state is CriterionState.MET
-    if inside and judged.state is CriterionState.NOT_MET:
-        why = f"{judged.why}; the reading lies within, but it is too uncertain to tell"
-        return replace(judged, state=CriterionState.NOT_EVALUATED, why=why)
+    judged = weighed(asked, found.value_pa, found.uncertainty_pa, bounds, partial(_expected, found))
+    _, alone = decided(found.value_pa, 0.0, bounds)
+    if alone is CriterionState.MET and judged.state is CriterionState.NOT_MET:
+        return judged.but(CriterionState.NOT_EVALUATED, "the reading lies within, but it is too uncertain to tell")
     if judged.state is CriterionState.MET and found.assumed:
-        return replace(judged, state=CriterionState.NOT_EVALUATED)
+        return judged.but(CriterionState.NOT_EVALUATED)
     return judged
 
 
-def circulation_time_criteria(case: Case) -> list[Criterion]:
+def _expected(found: ExpectedReading) -> str:
+    nominal = found.expected_pa.nominal
+    off = f", {(found.value_pa - nominal) / found.gauge_pa:+.1%} off" if found.gauge_pa else ""
+    return "; ".join(note for note in (f"expected {shown(nominal, 'Pa')}{off}", found.told, found.assumed) if note)
+
+
+def circulation_time_criteria(case: Case) -> list[Weighed]:
     """Judge that water circulated in each wet stage for at least its prescribed time; pauses do not count.
 
     Parameters
@@ -136,7 +131,7 @@ def circulation_time_criteria(case: Case) -> list[Criterion]:
         asked = Asked("circulation time", "s", span.called)
         if on is None:
             why = f"share of a signal that counts as running: {fault}" if fault else "nothing shows when the pump ran"
-            criteria.append(unanswered(asked, why))
+            criteria.append(left_open(asked, why))
             continue
         mask = on[span.first : span.last + 1]
         # Whether the pump ran is told for every sample; gaps leave time open, and so does up to one interval at each
@@ -145,7 +140,7 @@ def circulation_time_criteria(case: Case) -> list[Criterion]:
         possible_s = ran.possible_s + 2 * ran.parts * case.record.axis.usual_s
         note = f"in {ran.parts} stretches" if ran.parts > 1 else ""
         bounds = Bounds(case.programme_source, low=span.stage.hold_s)
-        criteria.append(compared_time(asked, ran.certain_s, possible_s, bounds, note))
+        criteria.append(weighed_time(asked, ran.certain_s, possible_s, bounds, note))
     return criteria
 
 
@@ -178,7 +173,7 @@ def fixed_windows(case: Case) -> tuple[FixedWindow, ...]:
     return tuple(windows)
 
 
-def eye_check_criterion(case: Case) -> Criterion:
+def eye_check_criterion(case: Case) -> Weighed:
     """Ask for the look at every hose and sleeve at unloading, and say what the pressure can show of one hose off.
 
     Parameters
@@ -188,7 +183,7 @@ def eye_check_criterion(case: Case) -> Criterion:
 
     Returns
     -------
-    Criterion
+    Weighed
         Not evaluated until somebody has looked.
     """
     check = case.eye_check
@@ -202,7 +197,7 @@ def eye_check_criterion(case: Case) -> Criterion:
             CriterionState.NOT_MET,
             f"seen by {check.by} at {check.at.isoformat()}: {check.remark or 'something off'}",
         )
-    return Criterion(
+    criterion = Criterion(
         name="every hose and sleeve seen at unloading",
         value=None,
         unit="",
@@ -212,6 +207,7 @@ def eye_check_criterion(case: Case) -> Criterion:
         state=state,
         why=why,
     )
+    return as_weighed(criterion)
 
 
 def _blindness(case: Case) -> str:

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import numpy as np
-
-from patency.evidence.criteria import Asked, Bounds, Criterion, CriterionState, compared, limit_fault, unanswered
+from patency.evidence.criteria import Asked, Bounds, Criterion, CriterionState, limit_fault
 from patency.evidence.machine_code import compiled
 from patency.evidence.machine_sensors import recordable
+from patency.evidence.weighing import Weighed, as_weighed, left_open, weighed
 
 if TYPE_CHECKING:
     from datetime import date
@@ -20,7 +19,7 @@ if TYPE_CHECKING:
 _NO_MACHINE = "which machine the load was planned for was not given"
 
 
-def programme_criterion(case: Case) -> Criterion:
+def programme_criterion(case: Case) -> Weighed:
     """Judge that the record names the programme it is judged against.
 
     Parameters
@@ -30,7 +29,7 @@ def programme_criterion(case: Case) -> Criterion:
 
     Returns
     -------
-    Criterion
+    Weighed
         Not evaluated where the record names no programme.
     """
     planned = case.programme_key or case.programme.name
@@ -38,7 +37,7 @@ def programme_criterion(case: Case) -> Criterion:
     return _named("programme", case.record.description.programme, known, case.programme_source)
 
 
-def machine_criterion(case: Case) -> Criterion:
+def machine_criterion(case: Case) -> Weighed:
     """Judge that the record names a machine of the kind the load was planned for.
 
     Parameters
@@ -48,25 +47,25 @@ def machine_criterion(case: Case) -> Criterion:
 
     Returns
     -------
-    Criterion
+    Weighed
         Not evaluated where the record names no machine, or nobody says which the load was planned for.
     """
     if case.machine is None:
-        return unanswered(Asked("machine"), _NO_MACHINE)
+        return left_open(Asked("machine"), _NO_MACHINE)
     return _named("machine", case.record.description.machine, case.machine.names, f"plan: {case.machine.kind}")
 
 
-def _named(what: str, named: str | None, known: tuple[str, ...], source: str) -> Criterion:
+def _named(what: str, named: str | None, known: tuple[str, ...], source: str) -> Weighed:
     if named is None:
-        return unanswered(Asked(what), f"the record names no {what}")
+        return left_open(Asked(what), f"the record names no {what}")
     same = named in known
     planned = " or ".join(repr(name) for name in dict.fromkeys(known))
     why = f"the record names {named!r}" + ("" if same else f", the load was planned for {planned}")
     state = CriterionState.MET if same else CriterionState.NOT_MET
-    return Criterion(what, None, "", None, source, None, state, why)
+    return as_weighed(Criterion(what, None, "", None, source, None, state, why))
 
 
-def sensors_criterion(case: Case) -> Criterion:
+def sensors_criterion(case: Case) -> Weighed:
     """Judge that the record holds every sensor the machine has, so that none that would object is left out.
 
     Parameters
@@ -76,25 +75,25 @@ def sensors_criterion(case: Case) -> Criterion:
 
     Returns
     -------
-    Criterion
+    Weighed
         With the number of the machine's sensors in the record; not evaluated where one is missing or none is known. A
         flow meter does not count: a record has no column for it and no criterion rests on it.
     """
     asked = Asked("sensors of the machine", "1")
     if case.machine is None:
-        return unanswered(asked, _NO_MACHINE)
+        return left_open(asked, _NO_MACHINE)
     expected = recordable(case.machine)
     if not expected:
-        return unanswered(asked, f"no sensor of {case.machine.kind!r} is described")
+        return left_open(asked, f"no sensor of {case.machine.kind!r} is described")
     found = set(case.sensors.values())
     missing = [f"{sensor.quantity} at {sensor.place!r}" for key, sensor in expected.items() if key not in found]
     if missing:
-        return unanswered(asked, f"the machine has them, the record has not: {', '.join(missing)}")
+        return left_open(asked, f"the machine has them, the record has not: {', '.join(missing)}")
     bounds = Bounds(f"description of {case.machine.kind!r}", low=float(len(expected)))
-    return compared(asked, float(len(expected)), 0.0, bounds)
+    return weighed(asked, float(len(expected)), 0.0, bounds)
 
 
-def stages_criterion(case: Case) -> Criterion:
+def stages_criterion(case: Case) -> Weighed:
     """Judge that every stage of the programme was found, in its order.
 
     Parameters
@@ -104,7 +103,7 @@ def stages_criterion(case: Case) -> Criterion:
 
     Returns
     -------
-    Criterion
+    Weighed
         With the number of stages found.
     """
     found, prescribed = case.found, len(case.programme.stages)
@@ -116,7 +115,7 @@ def stages_criterion(case: Case) -> Criterion:
         complete = len(found.spans) == prescribed
         state = CriterionState.MET if complete else CriterionState.NOT_MET
         why = f"{len(found.spans)} of {prescribed} stages, found by the {found.origin.value}"
-    return Criterion(
+    criterion = Criterion(
         name="stages in order",
         value=float(len(found.spans)),
         unit="1",
@@ -126,9 +125,10 @@ def stages_criterion(case: Case) -> Criterion:
         state=state,
         why=why,
     )
+    return as_weighed(criterion)
 
 
-def completeness_criterion(case: BareCase) -> Criterion:
+def completeness_criterion(case: BareCase) -> Weighed:
     """Judge that the record leaves no gap that could hide something.
 
     Parameters
@@ -138,14 +138,14 @@ def completeness_criterion(case: BareCase) -> Criterion:
 
     Returns
     -------
-    Criterion
+    Weighed
         With the longest time without a sample, or without a value of a sensor that is judged.
     """
     judged = [*case.thermometers, *case.record.of("pressure", "circulation")]
-    return gap_criterion(case.record, case.limits.longest_gap, case.on, judged)
+    return gap_weighed(case.record, case.limits.longest_gap, case.on, judged)
 
 
-def gap_criterion(record: CycleRecord, limit: Limit | None, on: date, judged: list[Trace]) -> Criterion:
+def gap_weighed(record: CycleRecord, limit: Limit | None, on: date, judged: list[Trace]) -> Weighed:
     """Judge the longest time without a sample, or without a value of a sensor that is judged.
 
     Parameters
@@ -161,17 +161,17 @@ def gap_criterion(record: CycleRecord, limit: Limit | None, on: date, judged: li
 
     Returns
     -------
-    Criterion
+    Weighed
         Not evaluated after the clock was set back.
     """
     asked = Asked("longest gap in the record", "s")
     fault = limit_fault(limit, "s", on)
     if limit is None or fault is not None:
-        return unanswered(asked, fault or "", limit)
+        return left_open(asked, fault or "", limit)
     axis = record.axis
     if axis.clock_step.any():
-        return unanswered(asked, "the clock was set back; how long the time in between was is unknown", limit)
-    holes = {"all columns": float(np.diff(axis.elapsed_s).max())}
+        return left_open(asked, "the clock was set back; how long the time in between was is unknown", limit)
+    holes = {"all columns": compiled("longest_step")(axis.elapsed_s)}
     holes |= {trace.name: compiled("longest_hole")(trace.values, axis.elapsed_s) for trace in judged}
     where = max(holes, key=lambda name: holes[name])
-    return compared(asked, holes[where], 0.0, Bounds(limit.source, high=limit.value), f"in {where}")
+    return weighed(asked, holes[where], 0.0, Bounds(limit.source, high=limit.value), f"in {where}")

@@ -8,7 +8,6 @@ from math import inf
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
     from datetime import date
 
     from patency.quantities import Limit
@@ -153,11 +152,6 @@ class Bounds:
         above = inf if self.low is None else value - uncertainty - self.low
         return min(above, below)
 
-    @property
-    def slack(self) -> float:
-        """By how much sums of floating-point numbers may miss a limit that they exactly reach."""
-        return 1e-9 * max(abs(self.low or 0.0), abs(self.high or 0.0), 1e-3)
-
 
 def limit_fault(limit: Limit | None, unit: str, on: date) -> str | None:
     """Tell why a limit cannot be used.
@@ -203,18 +197,58 @@ def unanswered(asked: Asked, why: str, limit: Limit | None = None) -> Criterion:
     Criterion
         Without value and margin.
     """
+    end, source = (None, "") if limit is None else (limit.value, limit.source)
+    state = CriterionState.NOT_EVALUATED
     return Criterion(
-        name=asked.name,
-        value=None,
-        unit=asked.unit,
-        limit=None if limit is None else limit.value,
-        source="" if limit is None else limit.source,
-        margin=None,
-        state=CriterionState.NOT_EVALUATED,
-        why=why,
-        stage=asked.stage,
-        sensor=asked.sensor,
+        asked.name, None, asked.unit, end, source, None, state, why, stage=asked.stage, sensor=asked.sensor
     )
+
+
+def decided(value: float, uncertainty: float | None, bounds: Bounds) -> tuple[float, CriterionState]:
+    """Hold a value against its limit, without words.
+
+    Parameters
+    ----------
+    value
+        The value.
+    uncertainty
+        Its uncertainty; None where not known.
+    bounds
+        The limit.
+
+    Returns
+    -------
+    tuple
+        The margin, and what becomes of it.
+    """
+    margin = bounds.margin(value, uncertainty or 0.0)
+    # By so much sums of floating-point numbers may miss a limit that they exactly reach.
+    slack = 1e-9 * max(abs(bounds.low or 0.0), abs(bounds.high or 0.0), 1e-3)
+    met = CriterionState.MET if uncertainty is not None else CriterionState.NOT_EVALUATED
+    return margin, met if margin >= -slack else CriterionState.NOT_MET
+
+
+def decided_time(certain_s: float, possible_s: float, bounds: Bounds) -> CriterionState:
+    """Hold a time against the least it should be, without words.
+
+    Parameters
+    ----------
+    certain_s
+        Time the record shows [s].
+    possible_s
+        Time with everything the record leaves open [s].
+    bounds
+        The limit.
+
+    Returns
+    -------
+    CriterionState
+        Not evaluated where only what is left open decides.
+    """
+    _, state = decided(certain_s, 0.0, bounds)
+    if state is CriterionState.NOT_MET and decided(possible_s, 0.0, bounds)[1] is CriterionState.MET:
+        return CriterionState.NOT_EVALUATED
+    return state
 
 
 def compared(asked: Asked, value: float, uncertainty: float | None, bounds: Bounds, note: str = "") -> Criterion:
@@ -227,8 +261,7 @@ def compared(asked: Asked, value: float, uncertainty: float | None, bounds: Boun
     value
         The value.
     uncertainty
-        Its uncertainty in the same unit; None where it is not known: a limit missed even without it stays missed, a
-        limit met without it is not evaluated.
+        Its uncertainty in the same unit; None where not known: a limit missed stays missed, one met is not evaluated.
     bounds
         The limit.
     note
@@ -244,10 +277,8 @@ def compared(asked: Asked, value: float, uncertainty: float | None, bounds: Boun
     >>> compared(Asked("final rinse", "uS/cm"), 12.0, 0.5, Bounds("the site", high=30.0)).margin
     17.5
     """
-    margin = bounds.margin(value, uncertainty or 0.0)
-    state = CriterionState.MET if margin >= -bounds.slack else CriterionState.NOT_MET
-    if state is CriterionState.MET and uncertainty is None:
-        state = CriterionState.NOT_EVALUATED
+    margin, state = decided(value, uncertainty, bounds)
+    if state is CriterionState.NOT_EVALUATED:
         note = f"{note}; the uncertainty of the value is not known" if note else "its uncertainty is not known"
     words = _numbers(value, uncertainty, asked.unit, bounds.sense, bounds.limit or 0.0)
     return Criterion(
@@ -283,9 +314,7 @@ def beyond_numbers(criterion: Criterion) -> str:
     if value is None or limit is None:
         return criterion.why
     numbers = _numbers(value, criterion.uncertainty, criterion.unit, criterion.sense, limit)
-    if criterion.why == numbers:
-        return ""
-    return criterion.why.removeprefix(f"{numbers}; ")
+    return "" if criterion.why == numbers else criterion.why.removeprefix(f"{numbers}; ")
 
 
 def _numbers(
@@ -319,35 +348,11 @@ def compared_time(asked: Asked, certain_s: float, possible_s: float, bounds: Bou
         Not evaluated where only what is left open decides.
     """
     shows = compared(asked, certain_s, 0.0, bounds, note)
-    if shows.state is CriterionState.NOT_MET and compared(asked, possible_s, 0.0, bounds).state is CriterionState.MET:
+    state = decided_time(certain_s, possible_s, bounds)
+    if state is not shows.state:
         why = f"{shows.why}; gaps in the record leave up to {shown(possible_s, asked.unit)} open"
-        return replace(shows, state=CriterionState.NOT_EVALUATED, why=why)
+        return replace(shows, state=state, why=why)
     return shows
-
-
-def overall(states: Iterable[CriterionState]) -> CriterionState:
-    """Return the verdict on a cycle from the states of its criteria.
-
-    Parameters
-    ----------
-    states
-        The states; at least one.
-
-    Returns
-    -------
-    CriterionState
-        ``not met`` if any is, else ``not evaluated`` if any is or there is none, else ``met``.
-
-    Examples
-    --------
-    >>> overall([CriterionState.MET, CriterionState.NOT_EVALUATED]).value
-    'not evaluated'
-    """
-    seen = set(states)
-    for state in (CriterionState.NOT_MET, CriterionState.NOT_EVALUATED):
-        if state in seen:
-            return state
-    return CriterionState.MET if seen else CriterionState.NOT_EVALUATED
 
 
 # Unit inside to factor, the unit people use, and digits after the point.

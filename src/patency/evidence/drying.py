@@ -2,23 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from patency.catalogue import StageKind
-from patency.evidence.criteria import Asked, Bounds, compared, compared_time, limit_fault, shown, unanswered
+from patency.evidence.criteria import Asked, Bounds, limit_fault, shown
 from patency.evidence.holding import total
 from patency.evidence.thermal import hottest_of, time_in_band
+from patency.evidence.weighing import Weighed, left_open, weighed, weighed_time
 
 if TYPE_CHECKING:
     from patency.evidence.case import Case
-    from patency.evidence.criteria import Criterion
     from patency.evidence.found_stages import StageSpan
 
 
-def drying_criteria(case: Case) -> list[Criterion]:
+def drying_criteria(case: Case) -> list[Weighed]:
     """Judge that every prescribed drying stage ran for its time, and its air was hot for that time and never too hot.
 
     The air is measured by the thermometers in the chamber; those in the load lag behind it. Long gaps in the record do
@@ -50,35 +50,39 @@ def _asked(called: str) -> tuple[Asked, Asked, Asked]:
     )
 
 
-def _not_found(called: str) -> list[Criterion]:
-    return [unanswered(asked, "the stage was not found in the record") for asked in _asked(called)]
+def _not_found(called: str) -> list[Weighed]:
+    return [left_open(asked, "the stage was not found in the record") for asked in _asked(called)]
 
 
-def _drying(case: Case, span: StageSpan) -> list[Criterion]:
+def _drying(case: Case, span: StageSpan) -> list[Weighed]:
     lasted, heated, highest = _asked(span.called)
     within = (span.first, span.last)
     during = np.ones(span.last + 1 - span.first, dtype=bool)
     ran = total(during, ~during, case.record.axis, case.tolerated_gap_s, within)
     note = "no record shows that lumens are dry inside"
     bounds = Bounds(case.programme_source, low=span.stage.hold_s)
-    time = compared_time(lasted, ran.certain_s, ran.possible_s, bounds, note)
+    time = weighed_time(lasted, ran.certain_s, ran.possible_s, bounds, note)
     limit = case.limits.drying_temperature_tolerance
     fault = limit_fault(limit, "K", case.on)
     air = case.record.of("temperature", "chamber")
     hottest = hottest_of(air, [span])
     if limit is None or fault is not None or hottest is None:
         why = f"temperature tolerance: {fault}" if fault else "the record has no temperature of the chamber's air"
-        return [time, unanswered(heated, why), unanswered(highest, why)]
+        return [time, left_open(heated, why), left_open(highest, why)]
     source = f"{case.programme_source}; tolerance: {limit.source}"
     low_c, high_c = span.stage.temperature_c - limit.value, span.stage.temperature_c + limit.value
     bounds = Bounds(source, low=span.stage.hold_s)
-    note = f"every sensor of the chamber at {shown(low_c, 'degC')} or more"
-    raw = time_in_band(case, air, span, (low_c, np.inf), worsened=0.0, how=total)
-    if any(trace.uncertainty is None for trace in air):
-        hot = compared(heated, raw.certain_s, None, bounds, note)
+    warm = partial(_warm, low_c)
+    if None in [trace.uncertainty for trace in air]:
+        raw = time_in_band(case, air, span, (low_c, np.inf), worsened=0.0, how=total)
+        hot = weighed(heated, raw.certain_s, None, bounds, warm)
     else:
         guarded = time_in_band(case, air, span, (low_c, np.inf), worsened=1.0, how=total)
-        hot = compared_time(heated, guarded.certain_s, guarded.possible_s, bounds, note)
+        hot = weighed_time(heated, guarded.certain_s, guarded.possible_s, bounds, warm)
     value, trace = hottest
-    highest = replace(highest, sensor=trace.name)
-    return [time, hot, compared(highest, value, trace.uncertainty, Bounds(source, high=high_c))]
+    highest = Asked(highest.name, highest.unit, highest.stage, trace.name)
+    return [time, hot, weighed(highest, value, trace.uncertainty, Bounds(source, high=high_c))]
+
+
+def _warm(low_c: float) -> str:
+    return f"every sensor of the chamber at {shown(low_c, 'degC')} or more"

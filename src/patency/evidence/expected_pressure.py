@@ -9,6 +9,7 @@ from patency.evidence.criteria import limit_fault, shown
 from patency.evidence.machine_code import compiled
 from patency.evidence.process import part_of
 from patency.evidence.surroundings import Surroundings, surroundings_of
+from patency.evidence.tap_readings import TapReading
 from patency.evidence.units import to_inside
 from patency.quantities import Interval, water_density_kg_m3
 
@@ -18,31 +19,6 @@ if TYPE_CHECKING:
     from patency.evidence.record import Trace
 
 _GRAVITY_M_S2 = 9.80665  # standard acceleration of free fall, CGPM 1901
-
-
-@dataclass(frozen=True, slots=True)
-class TapReading:
-    """What a pressure sensor showed in a stage, and how that is carried to the level of the sump's water.
-
-    Parameters
-    ----------
-    value_pa
-        Median reading in the steady part of the stage [Pa].
-    more_pa
-        What the sensor shows more than the pressure above the surroundings at the level of the sump's water [Pa].
-    uncertainty_pa
-        Of the sensor, and of the pressure of the surroundings where it counts [Pa]; None where not known.
-    told
-        What was taken into account, in words.
-    assumed
-        What had to be assumed because it is not stated, in words; empty where nothing had.
-    """
-
-    value_pa: float
-    more_pa: float
-    uncertainty_pa: float | None
-    told: str
-    assumed: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +70,13 @@ def tap_reading(case: Case, span: StageSpan, trace: Trace) -> TapReading | str:
     TapReading or str
         The reading, or why there is none.
     """
+    asked = (trace.name, span.position)
+    if asked not in case.taps:
+        case.taps[asked] = _read_tap(case, span, trace)
+    return case.taps[asked]
+
+
+def _read_tap(case: Case, span: StageSpan, trace: Trace) -> TapReading | str:
     if case.prediction is None or span.called not in case.prediction.stages:
         return "no pressure was predicted for this stage of this load"
     unsteady = case.limits.unsteady_share

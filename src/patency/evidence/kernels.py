@@ -212,6 +212,25 @@ def longest_hole(values: NDArray[np.float64], elapsed_s: NDArray[np.float64]) ->
     return longest
 
 
+def longest_step(elapsed_s: NDArray[np.float64]) -> float:
+    """Return the longest time between a sample and the next.
+
+    Parameters
+    ----------
+    elapsed_s
+        Elapsed time, shape (n,) [s].
+
+    Returns
+    -------
+    float
+        Zero for a single sample [s].
+    """
+    longest = 0.0
+    for now in range(1, elapsed_s.size):
+        longest = max(longest, elapsed_s[now] - elapsed_s[now - 1])
+    return longest
+
+
 def held_within(
     mask: NDArray[np.bool_], elapsed_s: NDArray[np.float64], clock_step: NDArray[np.bool_], tolerated_gap_s: float
 ) -> NDArray[np.int64]:

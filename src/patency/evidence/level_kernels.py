@@ -104,6 +104,103 @@ def lowest_and_highest(values: NDArray[np.float64]) -> tuple[float, float]:
     return low, high
 
 
+def readings_within(
+    values: NDArray[np.float64], elapsed_s: NDArray[np.float64], ends: tuple[int, int], share: tuple[float, float]
+) -> NDArray[np.float64]:
+    """Return the readings there are in a share of a part's time.
+
+    Parameters
+    ----------
+    values
+        Shape (n,), not-a-number where missing.
+    elapsed_s
+        Elapsed time, shape (n,), never falling [s].
+    ends
+        First and last position of the part.
+    share
+        Where to start and to end, as shares of its time.
+
+    Returns
+    -------
+    numpy.ndarray
+        In the order of time, shape (m,).
+    """
+    first, last = ends
+    began = elapsed_s[first]
+    lasted = elapsed_s[last] - began
+    start, end = began + lasted * share[0], began + lasted * share[1]
+    readings = np.empty(last + 1 - first)
+    many = 0
+    for now in range(first, last + 1):
+        if start <= elapsed_s[now] <= end and not np.isnan(values[now]):
+            readings[many] = values[now]
+            many += 1
+    return readings[:many]
+
+
+def meter_counted(values: NDArray[np.float64]) -> tuple[int, float, bool]:
+    """Tell what a meter counted from its first reading to its last.
+
+    Parameters
+    ----------
+    values
+        Shape (n,), not-a-number where missing.
+
+    Returns
+    -------
+    tuple
+        How many readings there are, the last less the first, and whether the meter ever ran backwards.
+    """
+    many, first, last, falls = 0, 0.0, 0.0, False
+    for value in values:
+        if np.isnan(value):
+            continue
+        if many == 0:
+            first = value
+        elif value < last:
+            falls = True
+        last = value
+        many += 1
+    return many, last - first, falls
+
+
+def climb(
+    values: NDArray[np.float64], elapsed_s: NDArray[np.float64], clock_step: NDArray[np.bool_], level: float
+) -> tuple[bool, float, float]:
+    """Tell how far and how long a signal climbed from its lowest value to a level, or to its highest below that.
+
+    Parameters
+    ----------
+    values
+        Shape (n,), not-a-number where missing.
+    elapsed_s
+        Elapsed time, shape (n,) [s].
+    clock_step
+        Whether the clock was set back between a sample and the next, shape (n - 1,).
+    level
+        The level.
+
+    Returns
+    -------
+    tuple
+        Whether that can be told, by how much it climbed and in which time [s].
+    """
+    many, top = 0, -1
+    for now in range(values.size):
+        if np.isnan(values[now]):
+            continue
+        many += 1
+        if top < 0 or (values[top] < level and values[now] > values[top]):
+            top = now
+    if many < 2 or clock_step.any():
+        return False, 0.0, 0.0
+    low = -1
+    for now in range(top + 1):
+        if not np.isnan(values[now]) and (low < 0 or values[now] < values[low]):
+            low = now
+    return True, values[top] - values[low], elapsed_s[top] - elapsed_s[low]
+
+
 def quantile(values: NDArray[np.float64], share: float) -> float:
     """Return the value below which a share of the values lies, between two of them by proportion.
 

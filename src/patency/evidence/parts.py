@@ -28,12 +28,13 @@ from patency.evidence.drying import drying_criteria
 from patency.evidence.process import arm_criteria, conductivity_criterion, dose_criteria, dosed_rinse_criteria
 from patency.evidence.steadiness import steadiness_criteria
 from patency.evidence.thermal import a0_criteria, cleaning_criteria, first_contact_criterion, hold_criteria
+from patency.evidence.weighing import as_weighed
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from patency.evidence.case import Case
-    from patency.evidence.criteria import Criterion
+    from patency.evidence.weighing import Weighed
 
 _HEAT = ("temperature",)
 _GAP = "longest_gap"
@@ -55,22 +56,22 @@ class Part:
         Whether the day of the decision changes it while every limit stays.
     """
 
-    judge: Callable[[Case], Sequence[Criterion]]
+    judge: Callable[[Case], Sequence[Weighed]]
     limits: tuple[str, ...] = ()
     quantities: tuple[str, ...] = ()
     by_day: bool = False
 
 
-def _alone(judge: Callable[[Case], Criterion]) -> Callable[[Case], Sequence[Criterion]]:
+def _alone(judge: Callable[[Case], Weighed]) -> Callable[[Case], Sequence[Weighed]]:
     @wraps(judge)
-    def one(case: Case) -> Sequence[Criterion]:
+    def one(case: Case) -> Sequence[Weighed]:
         return (judge(case),)
 
     return one
 
 
-def _calibrated(case: Case) -> Criterion:
-    return calibration_criterion(case.record, case.limits.calibration_interval, case.on)
+def _calibrated(case: Case) -> Weighed:
+    return as_weighed(calibration_criterion(case.record, case.limits.calibration_interval, case.on))
 
 
 PARTS = (

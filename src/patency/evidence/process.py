@@ -2,23 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from patency.catalogue import StageKind
-from patency.evidence.criteria import (
-    Asked,
-    Bounds,
-    Criterion,
-    compared,
-    limit_fault,
-    unanswered,
-)
+from patency.evidence.criteria import Asked, Bounds, limit_fault
+from patency.evidence.machine_code import compiled
 from patency.evidence.meters import meter_of
+from patency.evidence.weighing import Weighed, left_open, weighed
 
 if TYPE_CHECKING:
+    import numpy as np
     from numpy.typing import NDArray
 
     from patency.evidence.case import Case
@@ -45,16 +38,67 @@ def part_of(case: Case, trace: Trace, span: StageSpan, share: tuple[float, float
     numpy.ndarray
         The readings there are, in the order of time, shape (m,); m may be 0.
     """
-    first, last = case.circulated(span)
-    time = case.record.time_s[first : last + 1]
-    began, lasted = float(time[0]), float(time[-1]) - float(time[0])
-    start = time.searchsorted(began + lasted * share[0], "left")  # elapsed time never falls
-    end = time.searchsorted(began + lasted * share[1], "right")
-    values = trace.values[first + start : first + end]
-    return values[~np.isnan(values)]
+    asked = (trace.name, span.position, share)
+    readings = case.parts.get(asked)
+    if readings is None:
+        within = case.circulated(span)
+        readings = case.parts[asked] = compiled("readings_within")(trace.values, case.record.time_s, within, share)
+    return readings
 
 
-def dose_criteria(case: Case) -> list[Criterion]:
+def ends_of(case: Case, trace: Trace, span: StageSpan, share: tuple[float, float]) -> tuple[float, float] | None:
+    """Return the lowest and the highest reading of a sensor in a part of a stage.
+
+    Parameters
+    ----------
+    case
+        The case.
+    trace
+        The sensor.
+    span
+        The stage.
+    share
+        Where the part starts and ends, as shares of that time.
+
+    Returns
+    -------
+    tuple or None
+        None where it shows no value there.
+    """
+    part = part_of(case, trace, span, share)
+    return compiled("lowest_and_highest")(part) if part.size else None
+
+
+def worst_ends(
+    case: Case, sensors: list[Trace], span: StageSpan, share: tuple[float, float]
+) -> tuple[tuple[float, Trace], tuple[float, Trace]] | None:
+    """Return the lowest and the highest reading of some sensors in a part of a stage, the one that counts worst first.
+
+    Parameters
+    ----------
+    case
+        The case.
+    sensors
+        The sensors.
+    span
+        The stage.
+    share
+        Where the part starts and ends, as shares of that time.
+
+    Returns
+    -------
+    tuple or None
+        Lowest and highest, each with its sensor; None where none shows a value there.
+    """
+    ends = [(found, one) for one in sensors if (found := ends_of(case, one, span, share))]
+    if not ends:
+        return None
+    low = min(((found[0], one) for found, one in ends), key=lambda f: f[0] - (f[1].uncertainty or 0.0))
+    high = max(((found[1], one) for found, one in ends), key=lambda f: f[0] + (f[1].uncertainty or 0.0))
+    return low, high
+
+
+def dose_criteria(case: Case) -> list[Weighed]:
     """Judge every prescribed dose by what its meter counted up to the end of its stage since the stage before.
 
     Parameters
@@ -76,22 +120,22 @@ def dose_criteria(case: Case) -> list[Criterion]:
         end = spans[position].last if position in spans else None
         if stage.kind.wet and stage.doses is None:
             asked = Asked("dosed volume", "m3", case.called[position])
-            criteria.append(unanswered(asked, "the programme does not state the doses"))
+            criteria.append(left_open(asked, "the programme does not state the doses"))
         for dose in stage.doses or ():
             asked = Asked(f"volume of {dose.agent}", "m3", case.called[position])
             if limit is None or fault is not None:
-                criteria.append(unanswered(asked, f"tolerance: {fault}", limit))
+                criteria.append(left_open(asked, f"tolerance: {fault}", limit))
                 continue
             off = limit.value * dose.volume_m3
             source = f"{case.programme_source}; tolerance: {limit.source}"
             counted = _counted(case, dose.agent, before, end)
             if isinstance(counted, str):
-                criteria.append(unanswered(asked, counted))
+                criteria.append(left_open(asked, counted))
                 continue
             value, meter = counted
-            asked = replace(asked, sensor=meter.name)
+            asked = Asked(asked.name, asked.unit, asked.stage, meter.name)
             bounds = Bounds(source, low=dose.volume_m3 - off, high=dose.volume_m3 + off)
-            criteria.append(compared(asked, value, meter.uncertainty, bounds))
+            criteria.append(weighed(asked, value, meter.uncertainty, bounds))
     return criteria
 
 
@@ -102,16 +146,15 @@ def _counted(case: Case, agent: str, before: int, end: int | None) -> tuple[floa
         return f"the record has no dosed volume at {agent!r}"
     if end is None:
         return "the stage was not found in the record"
-    readings = meter.values[before : end + 1]
-    readings = readings[~np.isnan(readings)]
-    if readings.size < 2:
+    readings, more, falls = compiled("meter_counted")(meter.values[before : end + 1])
+    if readings < 2:
         return "the meter shows no values in this stage"
-    if (np.diff(readings) < 0).any():
+    if falls:
         return "the meter ran backwards within the stage"
-    return float(readings[-1] - readings[0]), meter
+    return more, meter
 
 
-def conductivity_criterion(case: Case) -> Criterion:
+def conductivity_criterion(case: Case) -> Weighed:
     """Judge the conductivity of the water that stays on the load: at the end of the last wet stage.
 
     Parameters
@@ -121,34 +164,34 @@ def conductivity_criterion(case: Case) -> Criterion:
 
     Returns
     -------
-    Criterion
+    Weighed
         With the highest reading in the last share of that stage that the site names.
     """
     asked = Asked("conductivity of the last water", "uS/cm")
     limit = case.limits.final_rinse_conductivity
     fault = limit_fault(limit, "uS/cm", case.on)
     if limit is None or fault is not None:
-        return unanswered(asked, fault or "", limit)
+        return left_open(asked, fault or "", limit)
     last = case.limits.last_water_share
     fault = limit_fault(last, "1", case.on)
     if last is None or fault is not None:
-        return unanswered(asked, f"share of the last water: {fault}", limit)
+        return left_open(asked, f"share of the last water: {fault}", limit)
     wet = [position for position, stage in enumerate(case.programme.stages) if stage.kind.wet]
     span = next((span for span in case.found.spans if wet and span.position == wet[-1]), None)
     probes = case.record.of("conductivity")
     if span is None or not probes:
         why = "the record has no conductivity" if span else "the last wet stage was not found in the record"
-        return unanswered(asked, why, limit)
+        return left_open(asked, why, limit)
     share = (1 - last.value, 1.0)
-    found = [(float(part.max()), probe) for probe in probes if (part := part_of(case, probe, span, share)).size]
+    found = [(ends[1], probe) for probe in probes if (ends := ends_of(case, probe, span, share))]
     if not found:
-        return unanswered(asked, f"no reading at the end of {span.called!r}", limit)
+        return left_open(asked, f"no reading at the end of {span.called!r}", limit)
     value, probe = max(found, key=lambda item: item[0])
     asked = Asked(asked.name, asked.unit, span.called, probe.name)
-    return compared(asked, value, probe.uncertainty, Bounds(limit.source, high=limit.value))
+    return weighed(asked, value, probe.uncertainty, Bounds(limit.source, high=limit.value))
 
 
-def dosed_rinse_criteria(case: Case) -> list[Criterion]:
+def dosed_rinse_criteria(case: Case) -> list[Weighed]:
     """Judge what the water at the end of every rinse with a dose conducts, between what was found at validation.
 
     Parameters
@@ -170,7 +213,7 @@ def dosed_rinse_criteria(case: Case) -> list[Criterion]:
     ]
 
 
-def _dosed_rinse(case: Case, position: int) -> list[Criterion]:
+def _dosed_rinse(case: Case, position: int) -> list[Weighed]:
     called, (least, highest) = case.called[position], case.programme.stages[position].conductivities
     both = [Asked(f"{word} conductivity of the rinse with its dose", "uS/cm", called) for word in ("lowest", "highest")]
     last = case.limits.last_water_share
@@ -179,23 +222,20 @@ def _dosed_rinse(case: Case, position: int) -> list[Criterion]:
     if last is None or fault is not None or least is None or highest is None or span is None:
         unknown = "the programme does not state what its water conducts" if None in (least, highest) else None
         why = unknown or (f"share of the last water: {fault}" if fault else "the stage was not found in the record")
-        return [unanswered(asked, why) for asked in both]
+        return [left_open(asked, why) for asked in both]
     share = (1 - last.value, 1.0)
-    parts = [
-        (part, probe) for probe in case.record.of("conductivity") if (part := part_of(case, probe, span, share)).size
-    ]
-    if not parts:
-        return [unanswered(asked, "no reading at its end") for asked in both]
-    low, thin = min(((float(p.min()), one) for p, one in parts), key=lambda f: f[0] - (f[1].uncertainty or 0.0))
-    high, thick = max(((float(p.max()), one) for p, one in parts), key=lambda f: f[0] + (f[1].uncertainty or 0.0))
+    found = worst_ends(case, case.record.of("conductivity"), span, share)
+    if found is None:
+        return [left_open(asked, "no reading at its end") for asked in both]
+    (low, thin), (high, thick) = found
     bounds = (Bounds(case.programme_source, low=least), Bounds(case.programme_source, high=highest))
     return [
-        compared(replace(both[0], sensor=thin.name), low, thin.uncertainty, bounds[0]),
-        compared(replace(both[1], sensor=thick.name), high, thick.uncertainty, bounds[1]),
+        weighed(Asked(both[0].name, both[0].unit, called, thin.name), low, thin.uncertainty, bounds[0]),
+        weighed(Asked(both[1].name, both[1].unit, called, thick.name), high, thick.uncertainty, bounds[1]),
     ]
 
 
-def arm_criteria(case: Case) -> list[Criterion]:
+def arm_criteria(case: Case) -> list[Weighed]:
     """Judge that every recorded spray arm turned in every wet stage.
 
     Parameters
@@ -214,23 +254,23 @@ def arm_criteria(case: Case) -> list[Criterion]:
     if aside is None or unsteady is None or fault is not None:
         why = f"share of an arm's readings that count: {fault}"
         arms = case.record.of("rotation")
-        return [unanswered(Asked(f"speed of {arm.place}", "rpm", sensor=arm.name), why) for arm in arms]
+        return [left_open(Asked(f"speed of {arm.place}", "rpm", sensor=arm.name), why) for arm in arms]
     steady = (unsteady.value, 1 - unsteady.value)
     criteria = []
     for arm in case.record.of("rotation"):
         parts = [(span.called, part_of(case, arm, span, steady)) for span in case.found.wet]
-        slow = [(float(np.percentile(part, 100 * aside.value)), name) for name, part in parts if part.size]
-        fast = [(float(part.max()), name) for name, part in parts if part.size]
+        slow = [(compiled("quantile")(part, aside.value), name) for name, part in parts if part.size]
+        fast = [(compiled("lowest_and_highest")(part)[1], name) for name, part in parts if part.size]
         for word, limit, speeds, pick in (("lowest", lowest, slow, min), ("highest", highest, fast, max)):
             asked = Asked(f"{word} speed of {arm.place}", "rpm", sensor=arm.name)
             fault = limit_fault(limit, "rpm", case.on)
             if limit is None or fault is not None:
-                criteria.append(unanswered(asked, fault or "", limit))
+                criteria.append(left_open(asked, fault or "", limit))
             elif not parts or len(speeds) < len(parts):
-                criteria.append(unanswered(asked, "not every wet stage has a reading", limit))
+                criteria.append(left_open(asked, "not every wet stage has a reading", limit))
             else:
                 speed, stage = pick(speeds)
                 low, high = (limit.value, None) if word == "lowest" else (None, limit.value)
                 asked = Asked(asked.name, asked.unit, stage, arm.name)
-                criteria.append(compared(asked, speed, arm.uncertainty, Bounds(limit.source, low, high)))
+                criteria.append(weighed(asked, speed, arm.uncertainty, Bounds(limit.source, low, high)))
     return criteria

@@ -8,15 +8,17 @@ same numbers, with the same result to the last bit. Where a sensor is corrected 
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
 from patency.evidence.case import Case
-from patency.evidence.criteria import CriterionState, limit_fault, overall
+from patency.evidence.criteria import CriterionState, limit_fault
+from patency.evidence.outcome import overall
 from patency.evidence.parts import PARTS
 from patency.evidence.stages import find_stages
 from patency.evidence.verdict import evidence_of
+from patency.evidence.weighing import as_weighed
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -29,6 +31,7 @@ if TYPE_CHECKING:
     from patency.evidence.prediction import LoadMachine
     from patency.evidence.record import CycleRecord
     from patency.evidence.verdict import Evidence
+    from patency.evidence.weighing import Weighed
 
 EVERY_PART = frozenset(range(len(PARTS)))
 
@@ -86,14 +89,19 @@ class JudgedAgain:
         The verdicts.
     changes
         The criteria whose state changes.
-    criteria
-        Every criterion judged again, by its part.
+    judged
+        Every criterion judged again as numbers, by its part.
     """
 
     before: CriterionState
     after: CriterionState
     changes: tuple[Change, ...]
-    criteria: tuple[tuple[int, Criterion], ...]
+    judged: tuple[tuple[int, Weighed], ...] = field(default=(), compare=False)
+
+    @property
+    def criteria(self) -> tuple[tuple[int, Criterion], ...]:
+        """Every criterion judged again in words, by its part."""
+        return tuple((part, one.told()) for part, one in self.judged)
 
 
 def _case(record: CycleRecord, against: CycleAgainst, programme: Programme, found: StagesFound) -> Case:
@@ -130,12 +138,12 @@ def judge_to_keep(
     """
     if against.programme is None:
         evidence = against.judge(record)
-        return evidence, None, tuple(_outlined(0, criterion) for criterion in evidence.criteria)
+        return evidence, None, tuple(_outlined(0, as_weighed(criterion)) for criterion in evidence.criteria)
     found = find_stages(record, against.programme)
     case = _case(record, against, against.programme, found)
-    judged = [(place, criterion) for place, part in enumerate(PARTS) for criterion in part.judge(case)]
-    evidence = evidence_of(case, tuple(criterion for _, criterion in judged))
-    return evidence, found, tuple(_outlined(place, criterion) for place, criterion in judged)
+    judged = [(place, one) for place, part in enumerate(PARTS) for one in part.judge(case)]
+    evidence = evidence_of(case, tuple(one.told() for _, one in judged))
+    return evidence, found, tuple(_outlined(place, one) for place, one in judged)
 
 
 def judge_again(
@@ -166,23 +174,31 @@ def judge_again(
         Verdicts and changes.
     """
     if against.programme is None or found is None:
-        judged = [(0, criterion) for criterion in against.judge(record).criteria]
+        judged = tuple((0, as_weighed(criterion)) for criterion in against.judge(record).criteria)
         parts = frozenset({0})
     else:
         case = _case(record, against, against.programme, found)
-        judged = [(place, criterion) for place in sorted(parts) for criterion in PARTS[place].judge(case)]
-    after = [_outlined(place, criterion) for place, criterion in judged]
-    stays = {one.state for one in before if one.part not in parts}
-    verdict = overall(CriterionState(state) for state in stays.union(one.state for one in after))
-    compared = [one for one in before if one.part in parts]
+        judged = tuple((place, one) for place in sorted(parts) for one in PARTS[place].judge(case))
+    states = {CriterionState(state) for state in {one.state for one in before if one.part not in parts}}
+    verdict = overall(states.union([one.state for _, one in judged]))
     decided = overall(CriterionState(state) for state in {one.state for one in before})
-    return JudgedAgain(decided, verdict, tuple(_changes(compared, after)), tuple(judged))
+    return JudgedAgain(decided, verdict, _changed([one for one in before if one.part in parts], judged), judged)
 
 
-def _outlined(part: int, criterion: Criterion) -> Outlined:
-    return Outlined(
-        part, criterion.name, criterion.stage, criterion.sensor, criterion.unit, criterion.value, criterion.state.value
-    )
+def _outlined(part: int, one: Weighed) -> Outlined:
+    asked = one.asked
+    return Outlined(part, asked.name, asked.stage, asked.sensor, asked.unit, one.value, one.state.value)
+
+
+def _changed(before: list[Outlined], judged: Sequence[tuple[int, Weighed]]) -> tuple[Change, ...]:
+    """Tell which criteria are in another state; mostly the same ones are asked in the same order and none is."""
+    if len(before) == len(judged) and all(
+        old.state == one.state
+        and (old.name, old.stage, old.sensor) == (one.asked.name, one.asked.stage, one.asked.sensor)
+        for old, (_, one) in zip(before, judged, strict=True)
+    ):
+        return ()
+    return tuple(_changes(before, [_outlined(part, one) for part, one in judged]))
 
 
 def _changes(before: Iterable[Outlined], after: Iterable[Outlined]) -> list[Change]:
@@ -271,7 +287,7 @@ def outlines_of_text(text: str) -> tuple[Outlined, ...]:
     tuple
         The criteria.
     """
-    return tuple(Outlined(*one) for one in json.loads(text))
+    return tuple(map(Outlined._make, json.loads(text)))
 
 
 @lru_cache(maxsize=256)

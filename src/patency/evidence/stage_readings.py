@@ -5,11 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from patency.evidence.case import Case
 from patency.evidence.criteria import limit_fault
 from patency.evidence.expected_pressure import tap_reading
+from patency.evidence.machine_code import compiled
 from patency.evidence.process import part_of
 from patency.evidence.stages import find_stages
 
@@ -172,7 +171,10 @@ def _steady_median(case: Case, span: StageSpan, trace: Trace) -> float | str:
     if unsteady is None or fault:
         return f"unsteady share of a stage: {fault}"
     values = part_of(case, trace, span, (unsteady.value, 1 - unsteady.value))
-    return float(np.median(values)) if values.size else "the sensor shows no value in the steady part of the stage"
+    if not values.size:
+        return "the sensor shows no value in the steady part of the stage"
+    median: float = compiled("quantile")(values, 0.5)
+    return median
 
 
 def _wet_and_not_found(case: Case, position: int) -> bool:

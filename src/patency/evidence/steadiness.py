@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING
 
-from patency.evidence.criteria import Asked, Bounds, CriterionState, compared, limit_fault, unanswered
+from patency.evidence.criteria import Asked, Bounds, CriterionState, limit_fault
 from patency.evidence.machine_code import compiled
 from patency.evidence.surroundings import Surroundings, surroundings_of
 from patency.evidence.swing_causes import causes_of_swings
+from patency.evidence.weighing import Weighed, left_open, weighed
 
 if TYPE_CHECKING:
     from patency.evidence.case import Case
-    from patency.evidence.criteria import Criterion
     from patency.evidence.found_stages import StageSpan
     from patency.evidence.record import Trace
 
@@ -23,7 +23,7 @@ _SETTLING_S = 15.0
 _FEWEST = 10
 
 
-def steadiness_criteria(case: Case) -> list[Criterion]:
+def steadiness_criteria(case: Case) -> list[Weighed]:
     """Judge that the circulation pressure of each wet stage swings by no more than the site allows.
 
     What is judged is the standard deviation of the readings about a straight line through each unbroken stretch of
@@ -43,31 +43,31 @@ def steadiness_criteria(case: Case) -> list[Criterion]:
     spans = case.found.wet
     if not sensors or not spans:
         why = "no wet stage was found in the record" if sensors else "the record has no pressure at the circulation"
-        return [unanswered(Asked("swing of the circulation pressure", "1"), why)]
+        return [left_open(Asked("swing of the circulation pressure", "1"), why)]
     return [_steadiness(case, span, trace) for span in spans for trace in sensors]
 
 
-def _steadiness(case: Case, span: StageSpan, trace: Trace) -> Criterion:
+def _steadiness(case: Case, span: StageSpan, trace: Trace) -> Weighed:
     asked = Asked("swing of the circulation pressure", "1", span.called, trace.name)
     limit = case.limits.pressure_swing
     fault = limit_fault(limit, "1", case.on)
     if limit is None or fault is not None:
-        return unanswered(asked, fault or "", limit)
+        return left_open(asked, fault or "", limit)
     around = Surroundings(0.0, 0.0, "") if trace.gauge else surroundings_of(case.record, span.first, span.last)
     if isinstance(around, str):
-        return unanswered(asked, f"the sensor measures absolute pressure and {around}", limit)
+        return left_open(asked, f"the sensor measures absolute pressure and {around}", limit)
     swings = _about_the_line(case, span, trace)
     if swings is None:
-        return unanswered(asked, "no stretch of circulation is long enough to tell", limit)
+        return left_open(asked, "no stretch of circulation is long enough to tell", limit)
     deviation_pa, median_pa = swings
     rest_pa = median_pa - around.pressure_pa - (trace.uncertainty or 0.0) - (around.uncertainty_pa or 0.0)
     if rest_pa <= 0:
-        return unanswered(asked, "the pressure is no higher than the sensor is uncertain", limit)
+        return left_open(asked, "the pressure is no higher than the sensor is uncertain", limit)
     known = None if None in (trace.uncertainty, around.uncertainty_pa) else 0.0
-    judged = compared(asked, deviation_pa / rest_pa, known, Bounds(limit.source, high=limit.value))
+    judged = weighed(asked, deviation_pa / rest_pa, known, Bounds(limit.source, high=limit.value))
     if judged.state is not CriterionState.NOT_MET:
         return judged
-    return replace(judged, why=f"{judged.why}; {causes_of_swings(case, span, trace)}")
+    return judged.but(judged.state, partial(causes_of_swings, case, span, trace))
 
 
 def _about_the_line(case: Case, span: StageSpan, trace: Trace) -> tuple[float, float] | None:

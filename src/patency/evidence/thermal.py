@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from patency.catalogue import StageKind
-from patency.evidence.criteria import Asked, Bounds, Criterion, compared, compared_time, limit_fault, shown, unanswered
+from patency.evidence.criteria import Asked, Bounds, limit_fault, shown
 from patency.evidence.holding import Shown, best_window, longest, total
 from patency.evidence.lethality import Lethality, integrate
 from patency.evidence.machine_code import compiled
 from patency.evidence.moist import WATER_BOILS_C
+from patency.evidence.weighing import Weighed, left_open, weighed, weighed_time
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -59,7 +60,7 @@ def a0_of(case: BareCase, trace: Trace, subtract_k: float) -> Lethality:
     )
 
 
-def a0_criteria(case: BareCase) -> list[Criterion]:
+def a0_criteria(case: BareCase) -> list[Weighed]:
     """Judge A0 of every temperature sensor in the chamber and the load; the guarded value decides.
 
     Parameters
@@ -73,34 +74,43 @@ def a0_criteria(case: BareCase) -> list[Criterion]:
         One criterion for each sensor.
     """
     if not case.thermometers:
-        return [unanswered(Asked("A0", "s"), _NO_THERMOMETER, case.a0_target)]
+        return [left_open(Asked("A0", "s"), _NO_THERMOMETER, case.a0_target)]
     return [_a0(case, trace) for trace in case.thermometers]
 
 
-def _a0(case: BareCase, trace: Trace) -> Criterion:
+def _a0(case: BareCase, trace: Trace) -> Weighed:
     asked = Asked("A0", "s", sensor=trace.name)
     limit = case.a0_target
     fault = limit_fault(limit, "s", case.on)
     if limit is None or fault is not None:
-        return unanswered(asked, fault or "", limit)
+        return left_open(asked, fault or "", limit)
     if not case.moist.counted.any():
-        return unanswered(asked, "no disinfection was found in the record", limit)
+        return left_open(asked, "no disinfection was found in the record", limit)
     if case.moist.doubt:
-        return unanswered(asked, case.moist.doubt, limit)
+        return left_open(asked, case.moist.doubt, limit)
     raw = a0_of(case, trace, 0.0)
     bounds = Bounds(limit.source, low=limit.value)
     if trace.uncertainty is None:
-        return compared(asked, raw.a0_s, None, bounds, "raw value")
+        return weighed(asked, raw.a0_s, None, bounds, "raw value")
     guarded = a0_of(case, trace, trace.uncertainty)
     certain = guarded.a0_s - guarded.in_long_gaps_s
     if certain < limit.value <= guarded.a0_s:
-        credit = shown(guarded.in_long_gaps_s, "s")
-        return unanswered(asked, f"reached only with {credit} credited across long gaps in the record", limit)
-    note = f"after subtracting the sensor's {trace.uncertainty:.2g} K; the raw value is {shown(raw.a0_s, 's')}"
-    return compared(asked, guarded.a0_s, 0.0, bounds, note)
+        return left_open(
+            asked,
+            lambda: f"reached only with {shown(guarded.in_long_gaps_s, 's')} credited across long gaps in the record",
+            limit,
+        )
+    doubt = trace.uncertainty
+    return weighed(
+        asked,
+        guarded.a0_s,
+        0.0,
+        bounds,
+        lambda: f"after subtracting the sensor's {doubt:.2g} K; the raw value is {shown(raw.a0_s, 's')}",
+    )
 
 
-def hold_criteria(case: Case) -> list[Criterion]:
+def hold_criteria(case: Case) -> list[Weighed]:
     """Judge that the disinfection temperature was held within its band, by every sensor, for the prescribed time.
 
     Parameters
@@ -116,7 +126,7 @@ def hold_criteria(case: Case) -> list[Criterion]:
     spans = case.found.of(StageKind.DISINFECT)
     if not spans or not case.thermometers:
         why = "no disinfection was found in the record" if case.thermometers else _NO_THERMOMETER
-        return [unanswered(Asked("disinfection hold time", "s"), why)]
+        return [left_open(Asked("disinfection hold time", "s"), why)]
     return [criterion for span in spans for criterion in (_hold_time(case, span), *_hold_band(case, span))]
 
 
@@ -162,50 +172,64 @@ def time_in_band(
     return how(inside, unknown, case.record.axis, case.tolerated_gap_s, (span.first, span.last))
 
 
-def _hold_time(case: Case, span: StageSpan) -> Criterion:
+def _hold_time(case: Case, span: StageSpan) -> Weighed:
     asked = Asked("disinfection hold time", "s", span.called)
     limit = case.limits.disinfection_band
     fault = limit_fault(limit, "K", case.on)
     if limit is None or fault is not None:
-        return unanswered(asked, f"band: {fault}", limit)
+        return left_open(asked, f"band: {fault}", limit)
     ends = (span.stage.temperature_c, span.stage.temperature_c + limit.value)
     raw = time_in_band(case, case.thermometers, span, ends, worsened=0.0, how=longest)
-    band = f"every sensor from {shown(ends[0], 'degC')} to {shown(ends[1], 'degC')}"
     bounds = Bounds(f"{case.programme_source}; band: {limit.source}", low=span.stage.hold_s)
-    if any(trace.uncertainty is None for trace in case.thermometers):
-        return compared(asked, raw.certain_s, None, bounds, band)
+    if not _doubts_known(case.thermometers):
+        return weighed(asked, raw.certain_s, None, bounds, partial(_between, ends))
     guarded = time_in_band(case, case.thermometers, span, ends, worsened=1.0, how=longest)
-    note = f"{band}, uncertainties taken into account; {shown(raw.certain_s, 's')} by the raw values"
-    return compared_time(asked, guarded.certain_s, guarded.possible_s, bounds, note)
+    by_raw = raw.certain_s
+    return weighed_time(
+        asked,
+        guarded.certain_s,
+        guarded.possible_s,
+        bounds,
+        lambda: f"{_between(ends)}, uncertainties taken into account; {shown(by_raw, 's')} by the raw values",
+    )
 
 
-def _hold_band(case: Case, span: StageSpan) -> list[Criterion]:
+def _between(ends_c: tuple[float, float]) -> str:
+    return f"every sensor from {shown(ends_c[0], 'degC')} to {shown(ends_c[1], 'degC')}"
+
+
+def _doubts_known(sensors: list[Trace]) -> bool:
+    return None not in [trace.uncertainty for trace in sensors]
+
+
+def _hold_band(case: Case, span: StageSpan) -> list[Weighed]:
     set_c, name = span.stage.temperature_c, span.called
     low, _ = _readings(case, case.thermometers, worsened=1.0)
     window = best_window(low, case.record.axis, (span.first, span.last), span.stage.hold_s, case.tolerated_gap_s)
     limit = case.limits.disinfection_band
     fault = limit_fault(limit, "K", case.on)
-    criteria = []
+    hold_s, criteria = span.stage.hold_s, []
     for trace in case.thermometers:
         lowest = Asked("lowest temperature of the hold", "degC", name, trace.name)
         if window is None:
-            criteria.append(
-                unanswered(lowest, f"no unbroken {shown(span.stage.hold_s, 's')} of {name!r} in the record")
-            )
+            criteria.append(left_open(lowest, lambda: f"no unbroken {shown(hold_s, 's')} of {name!r} in the record"))
         else:
             value, _ = compiled("lowest_and_highest")(trace.values[window[0] : window[1] + 1])
-            note = f"in the best {shown(span.stage.hold_s, 's')} of the stage"
             bounds = Bounds(case.programme_source, low=set_c)
-            criteria.append(compared(lowest, value, trace.uncertainty, bounds, note))
+            criteria.append(
+                weighed(
+                    lowest, value, trace.uncertainty, bounds, lambda: f"in the best {shown(hold_s, 's')} of the stage"
+                )
+            )
         highest = Asked("highest temperature of the disinfection", "degC", name, trace.name)
         hottest = _extreme(trace, span)
         if limit is None or fault is not None:
-            criteria.append(unanswered(highest, f"band: {fault}", limit))
+            criteria.append(left_open(highest, f"band: {fault}", limit))
         elif hottest is None:
-            criteria.append(unanswered(highest, "the sensor shows no value in this stage", limit))
+            criteria.append(left_open(highest, "the sensor shows no value in this stage", limit))
         else:
             bounds = Bounds(f"{case.programme_source}; band: {limit.source}", high=set_c + limit.value)
-            criteria.append(compared(highest, hottest, trace.uncertainty, bounds))
+            criteria.append(weighed(highest, hottest, trace.uncertainty, bounds))
     return criteria
 
 
@@ -241,7 +265,7 @@ def hottest_of(sensors: list[Trace], spans: list[StageSpan]) -> tuple[float, Tra
     return value, trace
 
 
-def first_contact_criterion(case: Case) -> Criterion:
+def first_contact_criterion(case: Case) -> Weighed:
     """Judge that the water before the first cleaning was too cool to fix blood protein.
 
     Parameters
@@ -251,26 +275,27 @@ def first_contact_criterion(case: Case) -> Criterion:
 
     Returns
     -------
-    Criterion
+    Weighed
         With the highest temperature before the first cleaning stage.
     """
-    asked = Asked("highest temperature before cleaning", "degC")
+    name = "highest temperature before cleaning"
+    asked = Asked(name, "degC")
     limit = case.limits.first_rinse_highest
     fault = limit_fault(limit, "degC", case.on)
     if limit is None or fault is not None:
-        return unanswered(asked, fault or "", limit)
+        return left_open(asked, fault or "", limit)
     cleaning = [place for place, stage in enumerate(case.programme.stages) if stage.kind is StageKind.CLEAN]
     before = cleaning[0] if cleaning else len(case.programme.stages)
     spans = [span for span in case.found.of(StageKind.FLUSH, StageKind.RINSE) if span.position < before]
     hottest = hottest_of(case.thermometers, spans)
     if hottest is None:
-        return unanswered(asked, "no stage before cleaning with a temperature was found in the record", limit)
+        return left_open(asked, "no stage before cleaning with a temperature was found in the record", limit)
     value, trace = hottest
-    asked = replace(asked, stage=spans[0].called, sensor=trace.name)
-    return compared(asked, value, trace.uncertainty, Bounds(limit.source, high=limit.value))
+    asked = Asked(name, "degC", spans[0].called, trace.name)
+    return weighed(asked, value, trace.uncertainty, Bounds(limit.source, high=limit.value))
 
 
-def cleaning_criteria(case: Case) -> list[Criterion]:
+def cleaning_criteria(case: Case) -> list[Weighed]:
     """Judge time and temperature of every cleaning stage.
 
     Parameters
@@ -286,11 +311,11 @@ def cleaning_criteria(case: Case) -> list[Criterion]:
     spans = case.found.of(StageKind.CLEAN)
     prescribed = sum(stage.kind is StageKind.CLEAN for stage in case.programme.stages)
     if len(spans) < prescribed:
-        return [unanswered(Asked("cleaning time", "s"), "not every cleaning stage was found in the record")]
+        return [left_open(Asked("cleaning time", "s"), "not every cleaning stage was found in the record")]
     return [criterion for span in spans for criterion in _cleaning(case, span)]
 
 
-def _cleaning(case: Case, span: StageSpan) -> list[Criterion]:
+def _cleaning(case: Case, span: StageSpan) -> list[Weighed]:
     time = Asked("cleaning time", "s", span.called)
     heat = Asked("highest temperature of the cleaning", "degC", span.called)
     limit = case.limits.cleaning_temperature_tolerance
@@ -298,16 +323,16 @@ def _cleaning(case: Case, span: StageSpan) -> list[Criterion]:
     hottest = hottest_of(case.thermometers, [span])
     if limit is None or fault is not None or hottest is None:
         why = f"temperature tolerance: {fault}" if fault else _NO_THERMOMETER
-        return [unanswered(time, why), unanswered(heat, why)]
+        return [left_open(time, why), left_open(heat, why)]
     ends = (span.stage.temperature_c - limit.value, span.stage.temperature_c + limit.value)
-    note = f"every sensor from {shown(ends[0], 'degC')} to {shown(ends[1], 'degC')}"
+    note = partial(_between, ends)
     bounds = Bounds(f"{case.programme_source}; tolerance: {limit.source}", low=span.stage.hold_s)
-    if any(trace.uncertainty is None for trace in case.thermometers):
+    if not _doubts_known(case.thermometers):
         raw = time_in_band(case, case.thermometers, span, ends, worsened=0.0, how=total)
-        lasted = compared(time, raw.certain_s, None, bounds, note)
+        lasted = weighed(time, raw.certain_s, None, bounds, note)
     else:
         guarded = time_in_band(case, case.thermometers, span, ends, worsened=1.0, how=total)
-        lasted = compared_time(time, guarded.certain_s, guarded.possible_s, bounds, note)
+        lasted = weighed_time(time, guarded.certain_s, guarded.possible_s, bounds, note)
     value, trace = hottest
-    heat = replace(heat, sensor=trace.name)
-    return [lasted, compared(heat, value, trace.uncertainty, Bounds(bounds.source, high=ends[1]))]
+    heat = Asked(heat.name, heat.unit, heat.stage, trace.name)
+    return [lasted, weighed(heat, value, trace.uncertainty, Bounds(bounds.source, high=ends[1]))]

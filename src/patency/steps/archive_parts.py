@@ -33,7 +33,7 @@ CYCLES = ".cycles.parquet"
 SAMPLES = ".samples.parquet"
 # One part is read at a time by each process: with ten columns 160 MB.
 MOST_SAMPLES = 2_000_000
-_ROW_GROUP = 122_880
+ROW_GROUP = 122_880
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,6 +137,7 @@ def judging_version() -> str:
     return f"{version('patency')}+{parts_digest()}"
 
 
+@lru_cache(maxsize=256)
 def part_sensors(description: str) -> dict[str, str]:
     """Name the columns of the sensors of a record in the file of samples.
 
@@ -195,7 +196,7 @@ def _copy(opened: Any, columns: dict[str, Any], target: Path) -> None:  # noqa: 
     draft = target.with_name(f"{target.name}.{os.getpid()}.part")
     opened.register("kept", columns)
     place = str(draft).replace("'", "''")
-    opened.execute(f"COPY kept TO '{place}' (FORMAT parquet, COMPRESSION zstd, ROW_GROUP_SIZE {_ROW_GROUP})")
+    opened.execute(f"COPY kept TO '{place}' (FORMAT parquet, COMPRESSION zstd, ROW_GROUP_SIZE {ROW_GROUP})")
     opened.unregister("kept")
     with draft.open("rb") as written:
         os.fsync(written.fileno())
@@ -265,7 +266,23 @@ def part_site(part: Path) -> str:
     return unquote(part.parents[2].name.removeprefix("site="))
 
 
-def cycles_of(part: Path, *columns: str) -> list[dict[str, Any]]:
+def samples_path(part: Path) -> Path:
+    """Tell where the samples of a part lie.
+
+    Parameters
+    ----------
+    part
+        Its file of cycles.
+
+    Returns
+    -------
+    Path
+        Their file.
+    """
+    return part.with_name(part.name.removesuffix(CYCLES) + SAMPLES)
+
+
+def cycles_of(part: Path, *columns: str, rows: tuple[int, int] | None = None) -> list[dict[str, Any]]:
     """Read the cycles of a part.
 
     Parameters
@@ -274,6 +291,8 @@ def cycles_of(part: Path, *columns: str) -> list[dict[str, Any]]:
         Its file of cycles.
     columns
         Which columns; all where none is named.
+    rows
+        The first cycle to read and the first one not to; all of the part where left out.
 
     Returns
     -------
@@ -287,11 +306,11 @@ def cycles_of(part: Path, *columns: str) -> list[dict[str, Any]]:
     """
     asked = columns or (*CycleKept.__slots__, "row")
     with refusing(str(part), "a file of cycles of an archive"), connection() as opened:
-        rows = opened.execute(*_selecting(asked, part)).fetchall()
-    return [dict(zip(asked, row, strict=True)) for row in rows]
+        found = opened.execute(*_selecting(asked, part, rows)).fetchall()
+    return [dict(zip(asked, row, strict=True)) for row in found]
 
 
-def samples_of(part: Path, columns: Sequence[str]) -> dict[str, NDArray[Any]]:
+def samples_of(part: Path, columns: Sequence[str], rows: tuple[int, int] | None = None) -> dict[str, NDArray[Any]]:
     """Read columns of the samples of a part.
 
     Parameters
@@ -300,26 +319,31 @@ def samples_of(part: Path, columns: Sequence[str]) -> dict[str, NDArray[Any]]:
         Its file of cycles.
     columns
         Which columns.
+    rows
+        The first row to read and the first one not to; all of the part where left out.
 
     Returns
     -------
     dict
-        Column to its values, all samples of the part.
+        Column to its values.
 
     Raises
     ------
     InputError
         When the file is damaged or not there.
     """
-    path = part.with_name(part.name.removesuffix(CYCLES) + SAMPLES)
+    path = samples_path(part)
     with refusing(str(path), "a file of samples of an archive"), connection() as opened:
-        found = opened.execute(*_selecting(columns, path)).fetchnumpy()
+        found = opened.execute(*_selecting(columns, path, rows)).fetchnumpy()
     return {name: np.ma.filled(found[name], np.nan) for name in columns}  # what is missing is no number in the file
 
 
-def _selecting(columns: Sequence[str], path: Path) -> tuple[str, list[str]]:
+def _selecting(columns: Sequence[str], path: Path, rows: tuple[int, int] | None) -> tuple[str, list[Any]]:
     names = ", ".join(quoted(name) for name in columns)
-    return f"SELECT {names} FROM read_parquet(?, hive_partitioning=false)", [_plain(path)]  # noqa: S608
+    if rows is None:
+        return f"SELECT {names} FROM read_parquet(?, hive_partitioning=false)", [_plain(path)]  # noqa: S608
+    numbered = f"SELECT {names} FROM read_parquet(?, hive_partitioning=false, file_row_number=true)"  # noqa: S608
+    return f"{numbered} WHERE file_row_number BETWEEN ? AND ?", [_plain(path), rows[0], rows[1] - 1]
 
 
 def _plain(path: Path) -> str:

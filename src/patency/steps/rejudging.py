@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import json
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import lru_cache
+from itertools import repeat
 from multiprocessing import get_context
 from typing import TYPE_CHECKING, Any
 
@@ -27,7 +28,8 @@ from patency.evidence import (
     sensor_names,
     stages_of_text,
 )
-from patency.steps.archive_parts import cycles_of, judging_version, part_sensors, part_site, parts_of, samples_of
+from patency.steps.archive_parts import judging_version, part_sensors, part_site, parts_of
+from patency.steps.archive_pieces import cycles_of_piece, pieces_of, samples_of_cycles
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -146,12 +148,13 @@ def rejudge_archive(archive: Path, revision: Revision, *, site: str | None = Non
     site
         Only the cycles of this site; None for all.
     processes
-        How many processes share the parts.
+        How many processes share the parts, of large ones pieces.
 
     Returns
     -------
     Rejudged
-        What was looked at and what changes. One part at a time is held in memory by each process.
+        What was looked at and what changes. Each process holds no more in memory than a part's cycles without samples,
+        one row group of its samples and one cycle.
 
     Raises
     ------
@@ -166,14 +169,16 @@ def rejudge_archive(archive: Path, revision: Revision, *, site: str | None = Non
 
 
 def _each(parts: Sequence[Path], revision: Revision, processes: int) -> Iterator[Rejudged]:
-    if processes == 1 or len(parts) < 2:
+    pieces = [(part, (number, of)) for part in parts for of in [pieces_of(part)] for number in range(of)]
+    if processes == 1 or len(pieces) < 2:
         yield from (rejudge_part(part, revision) for part in parts)
         return
     with ProcessPoolExecutor(processes, mp_context=get_context("spawn")) as pool:
-        yield from pool.map(rejudge_part, parts, [revision] * len(parts))
+        where, which = zip(*pieces, strict=True)
+        yield from pool.map(rejudge_part, where, [revision] * len(pieces), which)
 
 
-def rejudge_part(part: Path, revision: Revision) -> Rejudged:
+def rejudge_part(part: Path, revision: Revision, piece: tuple[int, int] = (0, 1)) -> Rejudged:
     """Judge the cycles of one part again.
 
     Parameters
@@ -182,6 +187,8 @@ def rejudge_part(part: Path, revision: Revision) -> Rejudged:
         Its file of cycles.
     revision
         What is other than before.
+    piece
+        Which piece of it, and of how many.
 
     Returns
     -------
@@ -190,7 +197,7 @@ def rejudge_part(part: Path, revision: Revision) -> Rejudged:
     """
     result = Rejudged()
     changed = []
-    for one in cycles_again(part, revision):
+    for one in cycles_again(part, revision, piece):
         result.cycles += 1
         result.samples += one.row["samples"]
         result.values += one.values
@@ -199,7 +206,8 @@ def rejudge_part(part: Path, revision: Revision) -> Rejudged:
         result.judged += 1
         if one.judged.before is not one.judged.after:
             row = one.row
-            changed.append(CycleChanged(row["sha256"], row["name"], row["machine"], row["day"], one.judged))
+            judged = replace(one.judged, judged=())  # what changed is told; all the rest stays where it was judged
+            changed.append(CycleChanged(row["sha256"], row["name"], row["machine"], row["day"], judged))
         elif one.judged.changes:
             result.elsewhere += 1
     result.changed = tuple(changed)
@@ -225,7 +233,7 @@ class CycleAgain:
     judged: JudgedAgain | None
 
 
-def cycles_again(part: Path, revision: Revision) -> Iterator[CycleAgain]:
+def cycles_again(part: Path, revision: Revision, piece: tuple[int, int] = (0, 1)) -> Iterator[CycleAgain]:
     """Judge the cycles of one part again, one after the other.
 
     Parameters
@@ -234,6 +242,8 @@ def cycles_again(part: Path, revision: Revision) -> Iterator[CycleAgain]:
         Its file of cycles.
     revision
         What is other than before.
+    piece
+        Which piece of it, and of how many.
 
     Yields
     ------
@@ -241,14 +251,13 @@ def cycles_again(part: Path, revision: Revision) -> Iterator[CycleAgain]:
         Each cycle, in the order of the part.
     """
     limits = "" if revision.limits is None else revision.limits.model_dump_json()
-    tasks = [_task(row, revision, limits) for row in cycles_of(part, *_OUTLINE)]
+    rows, first_row = cycles_of_piece(part, piece, _OUTLINE)
+    tasks = [_task(row, revision, limits) for row in rows]
     columns = sorted({column for task in tasks for column in task.columns})
-    kept = samples_of(part, columns) if columns else {}
-    first = 0
-    for task in tasks:
-        samples = slice(first, first + task.row["samples"])
-        first = samples.stop
-        judged = task.judge({column: kept[column][samples] for column in task.columns}) if task.parts else None
+    sizes = [row["samples"] for row in rows]
+    samples = samples_of_cycles(part, columns, sizes, first_row) if columns else repeat({}, len(tasks))
+    for task, kept in zip(tasks, samples, strict=True):
+        judged = task.judge(kept) if task.parts else None
         yield CycleAgain(task.row, len(task.columns) * task.row["samples"], judged)
 
 

@@ -10,9 +10,10 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from patency.catalogue import SteamProgramme
 from patency.evidence.calendar import Relied
-from patency.evidence.completeness import gap_criterion
-from patency.evidence.criteria import Asked, Criterion, CriterionState, limit_fault, overall, unanswered
+from patency.evidence.completeness import gap_weighed
+from patency.evidence.criteria import Asked, Criterion, CriterionState, limit_fault, unanswered
 from patency.evidence.findings import Finding
+from patency.evidence.outcome import overall
 from patency.evidence.steam.case import HOLDING, SteamCase, saturation_c
 from patency.evidence.steam.entered import EnteredChecks, entered_criteria
 from patency.evidence.steam.lethality import f0_s
@@ -213,7 +214,7 @@ def _programme(case: SteamCase, key: str) -> Criterion:
 
 def _completeness(case: SteamCase) -> Criterion:
     judged = [*case.thermometers, *case.record.of("pressure", "chamber")]
-    return gap_criterion(case.record, case.limits.longest_gap, case.on, judged)
+    return gap_weighed(case.record, case.limits.longest_gap, case.on, judged).told()
 
 
 def steam_document(evidence: SteamEvidence) -> dict[str, Any]:
