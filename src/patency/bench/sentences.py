@@ -361,5 +361,6 @@ WORDS: tuple[str, ...] = (
     "pump at 90 % of its speed",
     "pump at 80 % of its speed",
     "test in date",
+    "hose",
 )
 """Looked up as they stand."""
