@@ -104,6 +104,9 @@ def test_a_test_in_date_is_met_and_one_that_failed_since_is_not() -> None:
     assert met(failed, failed) == [CriterionState.NOT_MET]
     not_judged = relied_on(calendar(", value: 0.8, unit: mbar/min", ""), AT, "Yew", None)
     assert met(not_judged, not_judged) == [CriterionState.NOT_EVALUATED]
+    assert met(not_judged, failed) == [CriterionState.NOT_MET]
+    # First done after the cycle, it counted for nothing then; that it failed counts all the same.
+    assert CriterionState.NOT_MET in met([], failed)
 
 
 @pytest.mark.parametrize(("machine", "ran"), [(None, AT), ("Yew", None), ("Ash", AT)])

@@ -158,6 +158,19 @@ def test_a_test_that_nobody_says_how_long_it_counts_is_open(hands: Sterilizing) 
     assert named(hands.decision(load), "not evaluated") == {"load seen to be dry", "test in date"}
 
 
+def test_a_test_first_done_after_the_cycle_counts_against_it_where_it_failed_though_passed_again(
+    hands: Sterilizing,
+) -> None:
+    load = hands.steam()
+    done(note_looked(hands.work, load, hands.around("assembler-1")))
+    assert hands.decision(load).can_be_released
+    for passed in (False, True):
+        due = hands.at + timedelta(days=1)
+        hands.write(TestMachine(machine="North", test="colour", passed=passed, due=due), "engineer-1")
+    decision = hands.decision(load)
+    assert (named(decision, "not met"), decision.can_be_released) == ({"test in date"}, False)
+
+
 def test_a_test_that_is_not_passed_holds_the_sterilizer_until_two_people_lift_it(hands: Sterilizing) -> None:
     load, around = hands.steam(), hands.around("engineer-1")
     done(note_looked(hands.work, load, hands.around("assembler-1")))

@@ -106,9 +106,13 @@ def criteria_of_tests(
     criteria = []
     for one in then:
         state, why = states.get(one.state, CriterionState.NOT_MET), f"{one.test}: {one.state.value}; {one.why}"
-        if state is CriterionState.MET and one.test in failed:
-            state, why = CriterionState.NOT_MET, f"{one.test}: failed since the cycle ran; {failed[one.test].why}"
-        criteria.append(_told(why, state, one))
+        since_then = failed.pop(one.test, None)
+        if since_then is None or state is CriterionState.NOT_MET:
+            criteria.append(_told(why, state, one))
+        else:
+            criteria.append(_failed_since(since_then))
+    # A ledger tells of a test only once it was entered: what was first done after the cycle is not among those then.
+    criteria += [_failed_since(one) for one in failed.values()]
     if ran is None:
         criteria.append(_told("the record does not say when the cycle ran", CriterionState.NOT_EVALUATED))
     if machine is None:
@@ -128,6 +132,10 @@ def no_calendar() -> Criterion:
     """
     why = "no calendar was given: nobody says which tests have to be in date"
     return _told(why, CriterionState.NOT_EVALUATED)
+
+
+def _failed_since(one: Standing) -> Criterion:
+    return _told(f"{one.test}: failed since the cycle ran; {one.why}", CriterionState.NOT_MET, one)
 
 
 def _told(why: str, state: CriterionState, one: Standing | None = None) -> Criterion:
