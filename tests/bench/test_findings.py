@@ -10,7 +10,7 @@ import pytest
 from PIL import Image
 
 from patency.bench.photos import LARGEST_BYTES, keep_photo, read_photo
-from patency.errors import InputError
+from patency.errors import InputError, StoreError
 from patency.ledger import Kind
 from patency.steps import Found, findings_of
 from tests.bench.desk import csrf, sign_in
@@ -100,9 +100,18 @@ def test_a_picture_that_was_altered_is_not_shown(tmp_path: Path) -> None:
     assert read_photo(tmp_path, name) is not None
     (tmp_path / name).write_bytes(picture(size=(41, 20)))
     assert read_photo(tmp_path, name) is None
+    assert keep_photo(tmp_path, picture()) == photo  # sent again it is kept again
+    assert read_photo(tmp_path, name) is not None
+    assert [one.name for one in tmp_path.iterdir()] == [name]
     assert read_photo(tmp_path, "../people.sqlite") is None
     with pytest.raises(InputError, match="at most"):
         keep_photo(tmp_path, b"x" * (LARGEST_BYTES + 1))
+
+
+def test_a_picture_that_cannot_be_written_is_told(tmp_path: Path) -> None:
+    (tmp_path / "photos").write_bytes(b"")
+    with pytest.raises(StoreError, match="photos: File exists"):
+        keep_photo(tmp_path / "photos", picture())
 
 
 def test_the_way_back_leads_to_a_page_of_ours_only(client: TestClient) -> None:

@@ -8,10 +8,12 @@ from __future__ import annotations
 
 import hashlib
 import io
+import os
 import re
+import secrets
 from typing import TYPE_CHECKING
 
-from patency.errors import InputError
+from patency.errors import InputError, StoreError
 from patency.steps import Photo
 
 if TYPE_CHECKING:
@@ -44,18 +46,31 @@ def keep_photo(folder: Path, sent: bytes) -> Photo:
     ------
     InputError
         When it is too large, or no picture of a kind that is taken.
+    StoreError
+        When it could not be written.
     """
     if len(sent) > LARGEST_BYTES:
         raise InputError("picture", f"{len(sent)} bytes", f"at most {LARGEST_BYTES} bytes")
     drawn = _drawn_anew(sent)
     photo = Photo(hashlib.sha256(drawn).hexdigest(), _KIND, len(drawn))
-    folder.mkdir(exist_ok=True)
     file = folder / f"{photo.sha256}.jpg"
-    if not file.exists():
-        whole = file.with_suffix(".part")
-        whole.write_bytes(drawn)
-        whole.replace(file)
+    if read_photo(folder, file.name) is None:
+        _write(file, drawn)
     return photo
+
+
+def _write(file: Path, drawn: bytes) -> None:
+    """Write a picture whole or not at all; when it returns, it is on the disk, before the event that names it is."""
+    draft = file.with_name(f"{file.name}.{secrets.token_hex(8)}.part")  # two may send the same picture at once
+    try:
+        file.parent.mkdir(exist_ok=True)
+        with draft.open("wb") as written:
+            written.write(drawn)
+            written.flush()
+            os.fsync(written.fileno())
+        draft.replace(file)
+    except OSError as fault:
+        raise StoreError(str(file.parent), fault.strerror or "cannot be written", "a folder to write to") from fault
 
 
 def _drawn_anew(sent: bytes) -> bytes:
