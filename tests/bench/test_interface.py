@@ -202,6 +202,13 @@ def test_every_route_answers_every_role_as_the_table_of_the_pages_says(desk: Des
     assert wrong == []
 
 
+@pytest.mark.parametrize("content", [b" " * 12_000_001, (one for one in (b"{", b"}"))])
+def test_a_body_too_large_or_of_unknown_length_is_not_read(client: TestClient, content: Any) -> None:  # noqa: ANN401
+    answer = client.post("/api/v1/session", content=content)
+    assert answer.status_code == 413
+    assert "a picture may have 8 MB" in answer.json()["faults"][0]["line"]
+
+
 def test_a_cookie_of_the_pages_is_no_session_here(client: TestClient, desk: Desk) -> None:
     program = Program(desk, "lead-1")
     client.cookies.set("session", program.token)
