@@ -63,18 +63,22 @@ def used_since(ledger: Ledger, load: LoadRecord) -> Since:
 
 def _in_case(ledger: Ledger, case: str, followed: set[str], since: int) -> list[tuple[str, Use]]:
     """List the sets that were issued to a case or used in it after an event."""
-    uses: dict[str, Use] = {}
+    uses: dict[int, tuple[str, Use]] = {}  # by the event of the issue: a set may come to a case twice
+    issued: dict[str, int] = {}
     for event in ledger.story(Kind.CASE, case):
-        what = event["what"]
+        what, seq = event["what"], event["seq"]
         name = what["set_key"]
-        if event["seq"] < since or name not in followed:
+        if seq < since or name not in followed:
             continue
         if event["event"] == "move corrected":
-            uses.pop(name, None)
+            uses.pop(what["corrects"], None)
             continue
-        done = "used in" if what["to"] == SetState.IN_USE else "issued to"
-        uses[name] = Use(what=f"{name}, {done} case {case}", at=datetime.fromisoformat(event["at"]))
-    return list(uses.items())
+        in_use = what["to"] == SetState.IN_USE
+        issue = issued.get(name, seq) if in_use else seq
+        issued[name] = issue
+        done = "used in" if in_use else "issued to"
+        uses[issue] = name, Use(what=f"{name}, {done} case {case}", at=datetime.fromisoformat(event["at"]))
+    return list(uses.values())
 
 
 def loads_of_sensor(ledger: Ledger, sensor: SensorCorrection) -> list[LoadRecord]:
