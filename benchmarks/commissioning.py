@@ -1,11 +1,12 @@
 """What measuring on the bench brings on the demo's carrier Dunlin: derivatives, coverage, choice of readings.
 
-Run: ``python -m benchmarks.commissioning`` (``--trials 100`` for fewer synthetic departments). Four parts in one run
+Run: ``python -m benchmarks.commissioning`` (``--trials 100`` for fewer synthetic departments). Five parts in one run
 on one core. Derivatives of twelve readings by all factors, from one pass over the tree and by finite differences with
 the same solver, side by side. What is left in doubt after the proposed readings, after as many drawn at random, and
 after the first buckets in the order of the ports. Synthetic departments of known truth, drawn from what the
 description leaves open: how often the 95 % intervals hold it, fitted to readings on the bench, and fitted to forty kept
-cycles of a load of the tests' small department, beside taking the sensor's error for a new one in each cycle.
+cycles of a load of the tests' small department, beside taking what all cycles share (the sensor's error above all)
+for new in each cycle. Last, how often cycles without a drift are flagged.
 """
 
 from __future__ import annotations
@@ -20,6 +21,7 @@ import numpy as np
 from patency.catalogue import Instruments
 from patency.flow.commissioning.cycles import CyclesModel
 from patency.flow.commissioning.design import Criterion, merit
+from patency.flow.commissioning.drift import innovations, limit_for, watch
 from patency.flow.commissioning.fitting import fit_readings
 from patency.flow.commissioning.model import BenchModel
 from patency.flow.commissioning.parameters import Factors, described_parameters
@@ -119,7 +121,21 @@ def coverage_of_cycles(trials: int) -> None:
     print(f"  truth inside its 95 % interval: {shares.mean():.1%} of all, by factor {each}")
     print(f"  pump head: {shares[pump]:.1%}, its interval {learned[pump]:.0%} as wide as before")
     print(f"  readings called improbable at 5 %: {improbable / trials:.1%}")
-    print(f"  were the sensor's error a new one in each cycle: pump head inside in {other[pump]:.1%}")
+    print(f"  were what all cycles share new in each of them: pump head inside in {other[pump]:.1%}")
+
+
+def alarms_without_drift(trials: int) -> None:
+    """Print how many sensors that stay as they are get flagged in thirty cycles, their scatter known or not."""
+    chance, limit, flagged = np.random.default_rng(2028), limit_for(2000.0), np.zeros(2)
+    for _ in range(trials):
+        short = 4.0 * chance.normal() + chance.normal(size=30)  # the sensor's own error and what scatters
+        for way, noise in enumerate((1.0, float(np.sqrt(np.mean(np.diff(short) ** 2) / 2.0)))):
+            z = innovations(list(short), noise, 4.0)
+            sides = watch(z, limit), watch([-one for one in z], limit)
+            flagged[way] += any(one.flagged_at is not None for one in sides)
+    known, found = flagged / trials
+    print(f"{trials} sensors without a drift, 30 cycles each: {known:.1%} flagged with known scatter, {found:.1%} with")
+    print("  scatter taken from these cycles; 1000 cycles between false alarms asked for")
 
 
 def main() -> None:
@@ -159,6 +175,7 @@ def main() -> None:
         print(f"  {name}: {share:.1%}")
     coverage(model, before, trials)
     coverage_of_cycles(trials)
+    alarms_without_drift(20 * trials)
 
 
 if __name__ == "__main__":
