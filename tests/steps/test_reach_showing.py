@@ -188,6 +188,20 @@ def test_the_shape_of_a_carrier_has_to_lie_where_the_carrier_does(tmp_path: Path
     )
 
 
+def test_the_shape_of_a_carrier_in_another_unit_is_no_speck_that_shadows_nothing(tmp_path: Path) -> None:
+    trimesh.creation.box(bounds=[(0.0, 0.0, 0.0), (0.6, 0.3, 0.02)]).export(tmp_path / "rack.stl")
+    cases: dict[Literal["mm", "m"], str] = {"mm": "along x from 0 to 0.6 mm", "m": "along y from 0 to 300 mm"}
+    for unit, reaches in cases.items():
+        with pytest.raises(InputErrors, match=rf"rack.stl: reaches {reaches} \(expected: at least half of Dunlin, "):
+            read_meshes(racked("rack.stl", unit), tmp_path)
+
+
+def test_a_file_is_in_one_unit(tmp_path: Path) -> None:
+    both = racked("rack.stl", "m").model_copy(update={"instruments": meshed("rack.stl").instruments})
+    with pytest.raises(InputErrors, match=r"rack.stl: is named with unit mm and with unit m \("):
+        read_meshes(both, tmp_path)
+
+
 def test_a_shape_too_large_to_compute_with_is_told_in_one_line(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     trimesh.creation.box((10.0, 20.0, 30.0)).export(tmp_path / "shape.stl")
     with pytest.raises(InputErrors, match=r"shape.stl: 30 m large \(expected: at most 2 m; is its unit m\?\)"):

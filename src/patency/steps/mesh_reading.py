@@ -24,6 +24,7 @@ _MOST_BYTES = 64_000_000
 _MOST_TRIANGLES = 200_000  # about as many as the whole of a full load has at patches of 4 mm
 _LARGEST_M = 2.0  # larger than any chamber of a washer-disinfector for instruments (common practice)
 _BEYOND_M = 0.01  # how far handles, wheels and rounding may lie beyond the stated size of a carrier
+_LEAST_SHARE = 0.5  # of a carrier's width and depth: a shape smaller than that is in another unit, or not the carrier
 
 
 def read_meshes(department: Department, folder: Path) -> dict[str, Triangles]:
@@ -44,16 +45,18 @@ def read_meshes(department: Department, folder: Path) -> dict[str, Triangles]:
     Raises
     ------
     InputErrors
-        With every file that is not there, cannot be read, is too large to compute with, does not bound a closed body,
-        or lies elsewhere than the carrier it shows.
+        With every file that is not there, cannot be read, is named with two units, is too large to compute with, does
+        not bound a closed body, lies elsewhere than the carrier it shows or is much smaller.
     """
     carriers = [one for one in department.carriers.values() if one.mesh is not None]
-    shapes = [piece.mesh for one in department.instruments.values() for piece in one.pieces.values()]
-    shapes += [carrier.mesh for carrier in carriers]
+    named = [piece.mesh for one in department.instruments.values() for piece in one.pieces.values()]
+    named += [carrier.mesh for carrier in carriers]
+    shapes = [one for one in named if one is not None]
     found: dict[str, Triangles] = {}
     faults = []
-    for name, file in {one.file: one for one in shapes if one is not None}.items():
+    for name, file in {one.file: one for one in shapes}.items():
         try:
+            _in_one_unit(file, shapes)
             found[name] = _read(file, folder)
             for carrier in carriers:
                 if carrier.mesh is not None and carrier.mesh.file == name:
@@ -63,6 +66,11 @@ def read_meshes(department: Department, folder: Path) -> dict[str, Triangles]:
     if faults:
         raise InputErrors(faults)
     return found
+
+
+def _in_one_unit(file: MeshFile, shapes: list[MeshFile]) -> None:
+    if any(one.unit != file.unit for one in shapes if one.file == file.file):
+        raise InputError(file.file, "is named with unit mm and with unit m", "one unit for one file")
 
 
 def _read(file: MeshFile, folder: Path) -> Triangles:
@@ -89,14 +97,18 @@ def _read(file: MeshFile, folder: Path) -> Triangles:
 
 
 def _lies_in(carrier: Carrier, vertices: Floats) -> None:
-    """Refuse a shape that lies beyond the carrier's stated size: another axis up, another origin, another unit."""
+    """Refuse a shape beyond the carrier's stated size or much smaller: other axes, another origin, another unit."""
     sizes = (("x", carrier.width_m), ("y", carrier.depth_m), ("z", carrier.height_m))
     for axis, (name, size) in enumerate(sizes):
         low, high = float(vertices[:, axis].min()), float(vertices[:, axis].max())
-        if low < -_BEYOND_M or high > size + _BEYOND_M:
-            what = f"reaches along {name} from {1000 * low:.0f} to {1000 * high:.0f} mm"
+        beyond = low < -_BEYOND_M or high > size + _BEYOND_M
+        # A speck stands in no jet's way; how high a rack is built over its rails is free.
+        small = name != "z" and high - low < _LEAST_SHARE * size
+        if beyond or small:
+            what = f"reaches along {name} from {1000 * low:.4g} to {1000 * high:.4g} mm"
+            within = "within" if beyond else "at least half of"
             axes = "x from the left, y from the front, z up from the rails"
-            expected = f"within {carrier.name}, 0 to {1000 * size:.0f} mm; {axes}"
+            expected = f"{within} {carrier.name}, 0 to {1000 * size:.0f} mm; {axes}"
             raise InputError(carrier.mesh.file if carrier.mesh else carrier.name, what, expected)
 
 
