@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from patency.reach.solids.placed import Arranged, PlacedSolid
 
 _MODELS_KEPT = 512  # more than a load has bodies
+_TOUCH_M = 1e-6  # nearer than this bodies touch: rounding moves what is placed by some 1e-16 m, and touching counts
 
 
 def intersections(arranged: Arranged) -> list[tuple[int, int]]:
@@ -31,8 +32,8 @@ def intersections(arranged: Arranged) -> list[tuple[int, int]]:
     list[tuple[int, int]]
         Numbers of both bodies, the smaller first; at least one is a piece. A piece and what it is connected to are no
         such pair, nor a cable and its mandrel or a piece and the rod it leans against where they touch no deeper than
-        their drawn facets: triangles are held against triangles exactly, in double precision, and a body wholly within
-        another is found by its first corner.
+        their drawn facets: triangles are held against triangles in double precision, what comes nearer than a
+        micrometre touches, and a body wholly within another is found by its first corner.
     """
     bounds = np.array([one.in_carrier.bounds_m for one in arranged.solids])
     found = []
@@ -96,12 +97,12 @@ def nearest_bodies(arranged: Arranged) -> dict[int, tuple[float, int]]:
 
 
 def _met(arranged: Arranged, number: int, bounds: Floats) -> Iterator[int]:
-    apart = (bounds[:, 0] > bounds[number, 1]) | (bounds[:, 1] < bounds[number, 0])
+    apart = (bounds[:, 0] > bounds[number, 1] + _TOUCH_M) | (bounds[:, 1] < bounds[number, 0] - _TOUCH_M)
     for other in np.flatnonzero(~apart.any(axis=1)).tolist():
         mine, its = arranged.solids[number], arranged.solids[other]
         if other == number or _belong_together(mine, its):
             continue
-        if _collide(mine, its) or _holds(mine, its) or _holds(its, mine):
+        if _distance_m(mine, its) <= _TOUCH_M or _holds(mine, its) or _holds(its, mine):
             yield other
 
 
@@ -129,13 +130,6 @@ def _placed(solid: PlacedSolid) -> Any:  # noqa: ANN401 - the library has no typ
     import fcl
 
     return fcl.CollisionObject(_model(solid.mesh), fcl.Transform(solid.pose.turn, solid.pose.shift_m))
-
-
-def _collide(one: PlacedSolid, other: PlacedSolid) -> bool:
-    import fcl
-
-    found = fcl.collide(_placed(one), _placed(other), fcl.CollisionRequest(), fcl.CollisionResult())
-    return bool(found > 0)
 
 
 def _distance_m(one: PlacedSolid, other: PlacedSolid) -> float:
