@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from pypdf import PdfReader
 
 from patency.demo import DemoDay, Mishap, larkmere_texts, run_demo_day, summary_data, summary_text
 from patency.demo.truth import TRUTHS
@@ -115,6 +116,7 @@ def test_papers_data_and_records_of_every_load_are_there(day: DemoDay) -> None:
             f"records/load-{load.id}.yaml",
         ):
             assert (day.folder / name).stat().st_size > 100, name
+        assert len(PdfReader(day.folder / f"files/load-{load.id}-file.pdf").pages) <= 4, load.id
 
 
 def test_a_folder_with_something_else_in_it_is_left_alone(tmp_path: Path) -> None:

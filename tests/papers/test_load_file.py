@@ -28,6 +28,7 @@ from patency.papers import (
     load_file_pictures,
     plot_record,
 )
+from patency.papers.files.sharing import SharedRow, printed_file
 from tests.evidence.cycles import PREDICTION, PROGRAMME, Cycle, good_cycle, limits
 from tests.papers.cast import HOSTILE, PRINTED, SMALL, SMALL_LOAD, greys_only, squeezed, text_of
 from tests.papers.web_page import WebPage
@@ -36,6 +37,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from patency.evidence import PressurePrediction
+    from patency.papers.files import CriterionLine
 
 LUMEN = LumenLine(
     "Morning", "tube – modular forceps", "H1", "480 mL/min (410–530)", "7.1 Pa (5.2–8.0)", "yes", "enough"
@@ -62,6 +64,24 @@ def cool_file() -> LoadFile:
         values -= 4.0
 
     return file_of(good_cycle().with_column("T1", cooler), eye_check=None)
+
+
+@cache
+def paper_of(file: LoadFile) -> tuple[str, ...]:
+    """Return the words of each printed page."""
+    pages = PdfReader(io.BytesIO(load_file_pdf(file, PRINTED))).pages
+    return tuple(" ".join(page.extract_text().split()) for page in pages)
+
+
+def rows_of(file: LoadFile) -> tuple[SharedRow, ...]:
+    """Return all rows the paper has for criteria."""
+    printed = printed_file(file)
+    return printed.doubtful + printed.met
+
+
+def reasons_of(*whys: str) -> list[str]:
+    """Return each reason by itself, in an order that says nothing."""
+    return sorted(reason for why in whys if why for reason in why.split("; "))
 
 
 def dipped(cycle: Cycle) -> Cycle:
@@ -116,32 +136,104 @@ def test_a_criterion_without_a_value_shows_a_dash_and_says_why() -> None:
 def test_the_verdict_is_said_in_a_sentence_and_never_as_a_release() -> None:
     assert good_file().verdict == "met"
     assert good_file().verdict_words == "Every criterion was evaluated and is met."
-    for text in (text_of(load_file_pdf(good_file(), PRINTED)), load_file_html(good_file())):
+    for text in (*paper_of(good_file()), load_file_html(good_file())):
         assert "Release is the decision of a qualified person" in text
 
 
 @pytest.mark.parametrize("file", [good_file(), cool_file()], ids=["good", "cool"])
 def test_paper_and_page_hold_every_criterion_the_lumens_and_what_was_relied_on(file: LoadFile) -> None:
-    paper = squeezed(text_of(load_file_pdf(file, PRINTED)))
+    paper = squeezed(" ".join(paper_of(file)))
     page = squeezed(html.unescape(re.sub(r"<[^>]+>", "", load_file_html(file))))
-    words = [word for line in file.criteria for word in (line.name, line.value, line.limit, line.margin, line.source)]
-    words += [line.why for line in file.criteria]
-    words += [word for line in file.lumens for word in (line.piece, line.port, line.flow, line.shear, line.why)]
+    words = [word for one in file.lumens for word in (one.piece, one.port, one.flow, one.shear, one.why)]
     words += [*file.sets, *file.comparisons, *file.findings, *file.relied_on, *file.cautions, file.verdict_words]
+    for line in file.criteria:
+        words += [line.kind, line.place, line.value, line.limit, line.margin, line.source, *line.why.split("; ")]
     assert [word for word in words if squeezed(word) not in paper] == []
-    assert [word for word in words if squeezed(word) not in page] == []
+    assert [word for word in (*words, *(line.why for line in file.criteria)) if squeezed(word) not in page] == []
+    numbers = [(line.name, line.value, line.limit, line.margin, line.state, line.why) for line in file.criteria]
+    assert [row for row in numbers if squeezed("".join(row)) not in page] == []
+
+
+def test_on_paper_each_stage_and_sensor_has_its_own_numbers_beside_it() -> None:
+    asked = [line for line in good_file().criteria if line.kind == PRESSURE_CRITERION]
+    assert len(asked) == 5
+    told = tuple(
+        replace(line, value=f"{n}.25 mbar", limit=f"≤ {n}.5 mbar", margin=f"0.{n} mbar", why=f"{line.why}; reason {n}")
+        for n, line in enumerate(asked, start=11)
+    )
+    paper = squeezed(" ".join(paper_of(replace(good_file(), criteria=told))))
+    for n, line in enumerate(told, start=11):
+        assert squeezed(f"{line.place}: reason {n}{line.value}{line.limit}{line.margin}") in paper
+    assert paper.count(squeezed(asked[0].why)) == paper.count(squeezed(f"Source: {asked[0].source}")) == 1
+
+
+@pytest.mark.parametrize("file", [good_file(), cool_file()], ids=["good", "cool"])
+def test_rows_that_are_shared_lose_no_criterion_and_no_reason(file: LoadFile) -> None:
+    def told(line: CriterionLine, *more: str) -> tuple[CriterionLine, list[str]]:
+        return replace(line, why=""), reasons_of(line.why, *more)
+
+    rows = rows_of(file)
+    printed = [told(line, row.why) for row in rows for line in row.lines]
+    assert len(printed) == len(file.criteria) > len(rows)
+    for line in file.criteria:
+        assert printed.count(told(line)) == 1, line
+    assert all((line.kind, line.source) == (row.kind, row.source) for row in rows for line in row.lines)
+
+
+def test_met_criteria_of_one_kind_share_a_row_with_the_tightest_margin_first() -> None:
+    met = printed_file(good_file()).met
+    assert len({(row.kind, row.source) for row in met}) == len(met)
+    shared = [row for row in met if len(row.lines) > 1]
+    assert {PRESSURE_CRITERION, "A0"} <= {row.kind for row in shared}
+    for row in shared:
+        margins = [line.spare for line in row.lines]
+        assert None not in margins
+        assert margins == sorted(margins, key=lambda margin: margin or 0.0)
+    (coldest,) = (row for row in met if row.kind == "lowest temperature of the hold")
+    assert coldest.why == "in the best 300 s of the stage"
+    assert [line.why for line in coldest.lines] == ["", ""]
+
+
+def test_criteria_of_one_kind_with_limits_from_two_sources_share_no_row() -> None:
+    two = [line for line in good_file().criteria if line.kind == "A0"]
+    criteria = (replace(two[0], source="elsewhere"), two[1])
+    rows = printed_file(replace(good_file(), criteria=criteria)).met
+    assert [(row.source, [line.place for line in row.lines]) for row in rows] == [
+        ("elsewhere", ["T1"]),
+        (two[1].source, ["T2"]),
+    ]
+
+
+def test_what_is_not_met_or_not_evaluated_keeps_a_row_of_its_own_before_what_is_met() -> None:
+    file = replace(cool_file(), criteria=file_of(good_cycle(), prediction=None).criteria)
+    doubtful = [line for line in file.criteria if line.state != "met"]
+    assert [line.kind for line in doubtful].count(PRESSURE_CRITERION) == 5
+    assert [[line.name for line in row.lines] for row in printed_file(file).doubtful] == [[o.name] for o in doubtful]
+    one = replace(good_file().criteria[-1], kind=PRESSURE_CRITERION, source=doubtful[0].source, state="not met")
+    mixed = printed_file(replace(good_file(), criteria=(one, *good_file().criteria)))
+    assert [[line.name for line in row.lines] for row in mixed.doubtful] == [[one.name]]
+    paper = squeezed(" ".join(paper_of(cool_file())))
+    row = printed_file(cool_file()).doubtful[0].lines[0]
+    assert paper.index(squeezed(row.name)) < paper.index("Therecord") < paper.index("Wherecriteria")
+
+
+def test_a_row_shared_by_more_than_a_page_holds_loses_nothing() -> None:
+    line = good_file().criteria[0]
+    many = tuple(replace(line, kind="many", place=f"stage number {n}!", value=f"{n}.5 s") for n in range(150))
+    paper = squeezed(" ".join(paper_of(replace(good_file(), criteria=many))))
+    assert [one.place for one in many if squeezed(f"{one.place}{one.value}") not in paper] == []
 
 
 def test_a_decision_is_left_to_a_person_on_the_first_page() -> None:
-    first = PdfReader(io.BytesIO(load_file_pdf(good_file(), PRINTED))).pages[0].extract_text()
+    first = paper_of(good_file())[0]
     for word in ("Decision of a qualified person", "released", "refused", "on hold", "Name", "Reason"):
         assert word in first
 
 
 def test_the_decision_stays_on_the_first_page_however_much_is_not_met() -> None:
     missed = tuple(replace(line, state="not met") for line in cool_file().criteria)
-    reader = PdfReader(io.BytesIO(load_file_pdf(replace(cool_file(), criteria=missed), PRINTED)))
-    pages = ["Decision of a qualified person" in page.extract_text() for page in reader.pages]
+    paper = paper_of(replace(cool_file(), criteria=missed))
+    pages = ["Decision of a qualified person" in page for page in paper]
     assert pages == [True] + [False] * (len(pages) - 1)
     assert len(pages) > 2
 
@@ -156,8 +248,8 @@ def test_negative_numbers_in_the_words_carry_a_true_minus_and_days_keep_their_hy
 
 def test_where_all_is_met_nothing_is_headed_as_doubtful() -> None:
     assert {line.state for line in good_file().criteria} == {"met"}
-    assert "Not met or not evaluated" not in text_of(load_file_pdf(good_file(), PRINTED))
-    assert "Not met or not evaluated" in text_of(load_file_pdf(cool_file(), PRINTED))
+    assert "Not met or not evaluated" not in " ".join(paper_of(good_file()))
+    assert "Not met or not evaluated" in " ".join(paper_of(cool_file()))
 
 
 def test_the_paper_is_tagged_a4_and_the_same_twice() -> None:
@@ -175,17 +267,17 @@ def test_the_paper_is_tagged_a4_and_the_same_twice() -> None:
         assert (round(float(page.mediabox.width)), round(float(page.mediabox.height))) == (595, 842)
         names = [str(font["/BaseFont"]) for font in page["/Resources"]["/Font"].values()]
         assert all("AtkinsonHyperlegibleNext" in name for name in names)
-    assert len(load_file_pictures(good_file(), 40.0)) == len(reader.pages) <= 4
+    assert len(load_file_pictures(good_file(), 40.0)) == len(reader.pages) <= 3
 
 
-def test_numbers_and_words_of_a_criterion_stay_on_one_page() -> None:
-    pages = [squeezed(page.extract_text()) for page in PdfReader(io.BytesIO(load_file_pdf(good_file(), PRINTED))).pages]
-    for line in good_file().criteria:
-        holds = [
-            squeezed(line.name) in page and squeezed(f"{line.why}. Source: {line.source}".removeprefix(". ")) in page
-            for page in pages
-        ]
-        assert any(holds), line.name
+def test_numbers_and_words_of_a_row_stay_on_one_page() -> None:
+    pages = [squeezed(page) for page in paper_of(good_file())]
+    for row in rows_of(good_file()):
+        words = [squeezed(f"{row.why}. Source: {row.source}".removeprefix(". "))]
+        for line in row.lines:
+            name = line.name if len(row.lines) == 1 else ": ".join(filter(None, (line.place, line.why)))
+            words.append(squeezed(f"{name}{line.value}"))
+        assert any(all(word in page for word in words) for page in pages), row
 
 
 def test_the_printed_pages_are_black_and_white_and_their_code_can_be_read() -> None:
@@ -211,7 +303,7 @@ def test_the_page_is_well_formed_and_needs_nothing_else() -> None:
 
 def test_names_with_every_nasty_sign_are_set_as_they_are() -> None:
     named = {"load_id": HOSTILE, "site": HOSTILE, "carrier": HOSTILE, "machine": HOSTILE, "programme": HOSTILE}
-    criterion = replace(cool_file().criteria[0], name=HOSTILE, why=HOSTILE, source=HOSTILE)
+    criterion = replace(cool_file().criteria[0], kind=HOSTILE, place=HOSTILE, why=HOSTILE, source=HOSTILE)
     lumen = replace(LUMEN, piece=HOSTILE, set=HOSTILE, why=HOSTILE, port=HOSTILE)
     lists = {"sets": (HOSTILE,), "findings": (HOSTILE,), "comparisons": (HOSTILE,), "relied_on": (HOSTILE,)}
     file = replace(cool_file(), criteria=(criterion,), lumens=(lumen,), **named, **lists)  # type: ignore[arg-type]
@@ -265,7 +357,7 @@ def test_a_power_dip_is_seen_in_the_findings_on_paper_and_on_the_page() -> None:
 
 def test_a_load_without_weak_lumens_to_show_has_no_such_part() -> None:
     bare = replace(good_file(), lumens=())
-    for text in (text_of(load_file_pdf(bare, PRINTED)), load_file_html(bare)):
+    for text in (" ".join(paper_of(bare)), load_file_html(bare)):
         assert "Weakest lumens" not in text
 
 
@@ -348,7 +440,7 @@ def test_what_a_fixed_window_would_have_said_is_shown_for_comparison() -> None:
 
 
 def test_how_the_load_stands_to_what_was_validated_is_on_paper_and_on_the_page() -> None:
-    assert squeezed(ENVELOPE) in squeezed(text_of(load_file_pdf(good_file(), PRINTED)))
+    assert squeezed(ENVELOPE) in squeezed(" ".join(paper_of(good_file())))
     page = load_file_html(good_file())
     assert f"<b>Against the validated reference loads:</b> {escape(ENVELOPE)}." in page
 
@@ -378,7 +470,7 @@ def test_what_the_readings_can_have_been_stands_on_both_pages_and_nowhere_where_
     asked = replace(good_file(), diagnosed=told)
     head = "What the readings can have been"
     for line in (head, *told):
-        assert squeezed(line) in squeezed(text_of(load_file_pdf(asked, PRINTED)))
+        assert squeezed(line) in squeezed(" ".join(paper_of(asked)))
         assert escape(line) in load_file_html(asked)
     assert head not in load_file_html(good_file())
-    assert squeezed(head) not in squeezed(text_of(load_file_pdf(good_file(), PRINTED)))
+    assert squeezed(head) not in squeezed(" ".join(paper_of(good_file())))

@@ -32,21 +32,34 @@ class CriterionLine:
 
     Parameters
     ----------
-    name, value, limit, margin, source
+    kind
+        What is asked.
+    place
+        The stage and the sensor it is asked of; empty where it is asked of all.
+    value, limit, margin, source
         In words and in people's units; a dash where there is none.
     state
         ``met``, ``not met`` or ``not evaluated``.
     why
         The reason beyond these numbers; empty where there is none.
+    spare
+        The margin as a number, by which lines of one kind are put in order; None where there is none.
     """
 
-    name: str
+    kind: str
+    place: str
     value: str
     limit: str
     margin: str
     source: str
     state: str
     why: str
+    spare: float | None
+
+    @property
+    def name(self) -> str:
+        """What is asked, and of what."""
+        return f"{self.kind} ({self.place})" if self.place else self.kind
 
 
 @dataclass(frozen=True, slots=True)
@@ -248,19 +261,16 @@ def _relied_on(evidence: Evidence) -> tuple[str, ...]:
 
 def _criterion_line(criterion: Criterion) -> CriterionLine:
     return CriterionLine(
-        name=_name_words(criterion),
+        kind=criterion.name,
+        place=", ".join(words for words in (criterion.stage, criterion.sensor) if words),
         value=_value_words(criterion),
         limit=_limit_words(criterion),
         margin="–" if criterion.margin is None else _quantity(criterion.margin, _difference(criterion.unit)),
         source=criterion.source or "–",
         state=criterion.state.value,
         why=_HYPHEN_FOR_MINUS.sub("−", beyond_numbers(criterion)),
+        spare=criterion.margin,
     )
-
-
-def _name_words(criterion: Criterion) -> str:
-    asked_of = [words for words in (criterion.stage, criterion.sensor) if words]
-    return f"{criterion.name} ({', '.join(asked_of)})" if asked_of else criterion.name
 
 
 def _value_words(criterion: Criterion) -> str:

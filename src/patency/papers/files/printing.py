@@ -5,6 +5,7 @@ from __future__ import annotations
 from importlib import resources
 from typing import TYPE_CHECKING
 
+from patency.papers.files.sharing import printed_file
 from patency.papers.pages import inline_svg, write_page
 from patency.papers.typesetting import set_pdf, set_pictures
 
@@ -31,7 +32,7 @@ def load_file_pdf(file: LoadFile, printed: datetime) -> bytes:
     bytes
         The PDF.
     """
-    return set_pdf(resources.files(_ROOM) / "file.typ", file, printed)
+    return set_pdf(resources.files(_ROOM) / "file.typ", printed_file(file), printed)
 
 
 def load_file_pictures(file: LoadFile, pixels_per_inch: float = 110.0) -> list[bytes]:
@@ -49,7 +50,7 @@ def load_file_pictures(file: LoadFile, pixels_per_inch: float = 110.0) -> list[b
     list[bytes]
         PNG files.
     """
-    return set_pictures(resources.files(_ROOM) / "file.typ", file, pixels_per_inch)
+    return set_pictures(resources.files(_ROOM) / "file.typ", printed_file(file), pixels_per_inch)
 
 
 def load_file_html(file: LoadFile) -> str:
