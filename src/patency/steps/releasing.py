@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 from patency.errors import InputError
@@ -165,9 +166,8 @@ def show_decision(
             checks = steam_checks_of(workplace, record)
             key: Hashable = (load_id, record.programme, files, on, checks, tests.known)
             if key not in kept:
-                kept[key] = judge_steam_cycle(
-                    files, workplace.department, record.programme, on, name=load_id, checks=checks, interlock=tests
-                )
+                judge = partial(judge_steam_cycle, name=load_id, checks=checks, interlock=tests, zone=tests.zone)
+                kept[key] = judge(files, workplace.department, record.programme, on)
             judged = kept[key]
             lacks += _of_another_machine(judged, record)
     else:

@@ -13,7 +13,7 @@ from patency.steps.load_file_printing import load_file_as_files
 from patency.steps.second_source import judged_with_logger
 
 if TYPE_CHECKING:
-    from datetime import date, datetime
+    from datetime import date, datetime, tzinfo
 
     from patency.catalogue import Department
     from patency.evidence import CycleRecord, EnteredChecks, SteamEvidence
@@ -62,6 +62,7 @@ def judge_steam_cycle(
     name: str,
     checks: EnteredChecks | None = None,
     interlock: RelyingOn | None = None,
+    zone: tzinfo | None = None,
 ) -> SteamJudged:
     """Judge the record of a cycle of a steam sterilizer against its programme and the site's limits.
 
@@ -81,6 +82,8 @@ def judge_steam_cycle(
         The tests and looks as entered; None where nothing was.
     interlock
         The calendar of tests; None leaves open whether they are in date.
+    zone
+        In which the times of the checks are told; None for the local time of this machine.
 
     Returns
     -------
@@ -100,7 +103,7 @@ def judge_steam_cycle(
         raise InputError("--programme", f"no steam programme {programme!r}", f"one of: {known}")
     limits = department.limits.steam
     machines = files.read()
-    entered = None if checks is None else _begun(checks, machines)
+    entered = None if checks is None else _begun(checks, machines, zone)
 
     def judging(one: CycleRecord) -> SteamEvidence:
         return judge_steam(one, prescribed, limits, on=on, programme_key=programme, entered=entered)
@@ -113,11 +116,11 @@ def judge_steam_cycle(
     return SteamJudged(evidence, steam_file(department, name, evidence, machine, plot))
 
 
-def _begun(checks: EnteredChecks, record: CycleRecord) -> EnteredChecks:
-    """Take the beginning of the cycle from its record where that tells it, in the local time of this machine."""
+def _begun(checks: EnteredChecks, record: CycleRecord, zone: tzinfo | None) -> EnteredChecks:
+    """Take the beginning of the cycle from its record where that tells it, in the time in which the checks are told."""
     if record.started is None:
         return checks
-    return checks.model_copy(update={"cycle_began": record.started.astimezone().replace(tzinfo=None)})
+    return checks.model_copy(update={"cycle_began": record.started.astimezone(zone).replace(tzinfo=None)})
 
 
 def judge_steam_leakage(files: RecordFiles, department: Department, on: date) -> SteamEvidence:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import shutil
-from datetime import timedelta
+import time
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -44,6 +45,7 @@ from patency.steps import (
 from tests.steps.at_the_bench.bench import Hands, done, refusal
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from pathlib import Path
 
     from patency.ledger import Command
@@ -133,6 +135,37 @@ def test_with_record_tests_and_dry_packs_every_criterion_is_met_and_the_load_is_
     assert decision.can_be_released
     assert release_load(hands.work, decision, hands.around("releaser-1")) is None
     assert hands.set_now(NAME).state is S.STERILE_RELEASED
+
+
+@pytest.fixture
+def berlin(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """Set this machine's clock to a zone that is two hours ahead of the ledger's."""
+    with monkeypatch.context() as patch:
+        patch.setenv("TZ", "Europe/Berlin")
+        time.tzset()
+        yield
+    time.tzset()
+
+
+@pytest.mark.usefixtures("berlin")
+def test_a_record_with_stamps_and_the_ledger_tell_times_in_one_zone_wherever_the_machine_stands(
+    hands: Sterilizing,
+) -> None:
+    load = hands.steam()
+    (started,) = hands.ledger.story(Kind.LOAD, load, event="load started")
+    began = datetime.fromisoformat(started["at"])
+    file = hands.folder / "records" / f"load-{load}.csv"
+    head, *rows = file.read_text(encoding="utf-8").splitlines()
+    stamped = []
+    for row in rows:
+        elapsed, _, values = row.partition(",")
+        stamped.append(f"{(began + timedelta(seconds=float(elapsed))).isoformat()},{values}")
+    file.write_text("\n".join([head, *stamped]) + "\n", encoding="utf-8")
+    described = file.with_suffix(".yaml")
+    described.write_text(described.read_text(encoding="utf-8").replace("unit: s}", "unit: iso8601}"), encoding="utf-8")
+    done(note_looked(hands.work, load, hands.around("assembler-1")))
+    decision = hands.decision(load)
+    assert (named(decision, "not evaluated"), decision.verdict) == (set(), "met")
 
 
 def test_without_the_tests_nothing_is_evaluated_and_entered_after_the_cycle_they_do_not_count(

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 from patency.evidence import Blocks, RequiredTest, Standing, Subject, TestDone, TestResult, TestState
 from patency.ledger import Kind
 
 if TYPE_CHECKING:
+    from datetime import tzinfo
+
     from patency.ledger import LoadRecord
     from patency.steps.at_the_bench.workplace import Workplace
 
@@ -36,6 +38,11 @@ class MachineTests:
     def ran(self) -> datetime | None:
         """When the load was started, where its record does not say."""
         return self.started
+
+    @property
+    def zone(self) -> tzinfo:
+        """In which the ledger tells times."""
+        return UTC if self.started is None else self.started.tzinfo or UTC
 
     @property
     def known(self) -> tuple[int, ...]:
