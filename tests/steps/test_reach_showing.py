@@ -136,10 +136,19 @@ def meshed(name: str) -> Department:
 
 @pytest.mark.parametrize("ending", ["stl", "ply", "glb"])
 def test_a_shape_is_read_from_a_file_of_each_kind(tmp_path: Path, ending: str) -> None:
-    trimesh.creation.box((10.0, 20.0, 30.0)).export(tmp_path / f"shape.{ending}")
+    trimesh.creation.box((10.0, 20.0, 130.0)).export(tmp_path / f"shape.{ending}")
     vertices, faces = read_meshes(meshed(f"shape.{ending}"), tmp_path)[f"shape.{ending}"]
-    assert np.ptp(vertices, axis=0) == pytest.approx([0.010, 0.020, 0.030])
+    assert np.ptp(vertices, axis=0) == pytest.approx([0.010, 0.020, 0.130])
     assert len(faces) == 12
+
+
+@pytest.mark.parametrize("long", [0.13, 50.0, 500.0])
+def test_a_shape_not_about_as_long_as_its_piece_is_told_in_one_line(tmp_path: Path, long: float) -> None:
+    trimesh.creation.box((10.0, 20.0, long)).export(tmp_path / "shape.stl")
+    with pytest.raises(
+        InputErrors, match=rf"shape.stl: {long:.4g} mm long \(expected: about the 1\d\d mm of the outline"
+    ):
+        read_meshes(meshed("shape.stl"), tmp_path)
 
 
 @pytest.mark.parametrize(

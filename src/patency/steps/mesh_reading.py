@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from patency.catalogue import Carrier, Department, MeshFile
+    from patency.catalogue import Carrier, Department, MeshFile, PieceType
     from patency.reach import Triangles
 
     Floats = NDArray[np.float64]
@@ -24,7 +24,7 @@ _MOST_BYTES = 64_000_000
 _MOST_TRIANGLES = 200_000  # about as many as the whole of a full load has at patches of 4 mm
 _LARGEST_M = 2.0  # larger than any chamber of a washer-disinfector for instruments (common practice)
 _BEYOND_M = 0.01  # how far handles, wheels and rounding may lie beyond the stated size of a carrier
-_LEAST_SHARE = 0.5  # of a carrier's width and depth: a shape smaller than that is in another unit, or not the carrier
+_LEAST_SHARE = 0.5  # of a stated size: a shape smaller than that is in another unit, or shows something else
 
 
 def read_meshes(department: Department, folder: Path) -> dict[str, Triangles]:
@@ -46,18 +46,21 @@ def read_meshes(department: Department, folder: Path) -> dict[str, Triangles]:
     ------
     InputErrors
         With every file that is not there, cannot be read, is named with two units, is too large to compute with, does
-        not bound a closed body, lies elsewhere than the carrier it shows or is much smaller.
+        not bound a closed body, is not about as long as the piece it shows, lies elsewhere than the carrier it shows
+        or is much smaller.
     """
     carriers = [one for one in department.carriers.values() if one.mesh is not None]
-    named = [piece.mesh for one in department.instruments.values() for piece in one.pieces.values()]
-    named += [carrier.mesh for carrier in carriers]
-    shapes = [one for one in named if one is not None]
+    pieces = [one for kind in department.instruments.values() for one in kind.pieces.values() if one.mesh is not None]
+    shapes = [one.mesh for one in (*pieces, *carriers) if one.mesh is not None]
     found: dict[str, Triangles] = {}
     faults = []
     for name, file in {one.file: one for one in shapes}.items():
         try:
             _in_one_unit(file, shapes)
             found[name] = _read(file, folder)
+            for piece in pieces:
+                if piece.mesh is not None and piece.mesh.file == name:
+                    _as_long_as(piece, found[name][0])
             for carrier in carriers:
                 if carrier.mesh is not None and carrier.mesh.file == name:
                     _lies_in(carrier, found[name][0])
@@ -94,6 +97,14 @@ def _read(file: MeshFile, folder: Path) -> Triangles:
     if size > _LARGEST_M:
         raise InputError(file.file, f"{size:.4g} m large", f"at most {_LARGEST_M:g} m; is its unit {file.unit}?")
     return vertices, np.asarray(mesh.faces, dtype=np.int64)
+
+
+def _as_long_as(piece: PieceType, vertices: Floats) -> None:
+    """Refuse a shape of another length than the outline states: another unit, other axes, or another piece."""
+    length = float(np.ptp(vertices[:, 2]))
+    if not _LEAST_SHARE * piece.length_m <= length <= piece.length_m / _LEAST_SHARE:
+        expected = f"about the {1000 * piece.length_m:.4g} mm of the outline of {piece.name}, z along the axis"
+        raise InputError(piece.mesh.file if piece.mesh else piece.name, f"{1000 * length:.4g} mm long", expected)
 
 
 def _lies_in(carrier: Carrier, vertices: Floats) -> None:
