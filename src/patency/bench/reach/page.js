@@ -27,6 +27,7 @@
     uniform vec3 ground[8];
     uniform vec3 ink[8];
     uniform float chosen;
+    uniform float ratio;
     varying float v_look;
     varying vec3 v_at;
     bool inked(int look, ivec2 at) {
@@ -42,10 +43,14 @@
       int look = int(v_look + 0.5);
       vec3 normal = normalize(cross(dFdx(v_at), dFdy(v_at)));
       float light = 0.72 + 0.28 * abs(normal.z);
-      vec3 colour = inked(look, ivec2(gl_FragCoord.xy)) ? ink[look] : ground[look];
-      if (chosen > 0.5 && (int(gl_FragCoord.x + gl_FragCoord.y) % 24) < 4) colour = vec3(1.0, 0.82, 0.25);
+      ivec2 at = ivec2(gl_FragCoord.xy / ratio);
+      vec3 colour = inked(look, at) ? ink[look] : ground[look];
+      if (chosen > 0.5 && (at.x + at.y) % 24 < 4) colour = vec3(1.0, 0.82, 0.25);
       gl_FragColor = vec4(colour * light, 1.0);
     }`;
+  // Points drawn for each pixel of the page, along each side: one while it turns, so that a computer without a graphics
+  // card keeps up, and four in all, which smooths edges at less cost than antialiasing, when it has rested so long.
+  const [TURNING, RESTING, RESTED_MS] = [1, 2, 800];
   const FRONT = { turned: 0, raised: 30 };
   const SIDES = {
     front: FRONT, right: { turned: 90, raised: 30 }, back: { turned: 180, raised: 30 }, left: { turned: 270, raised: 30 },
@@ -71,12 +76,13 @@
   class View {
     constructor(three, scene) {
       this.three = three;
-      this.renderer = new three.WebGLRenderer({ antialias: true, preserveDrawingBuffer: true });
+      this.renderer = new three.WebGLRenderer({ antialias: false, preserveDrawingBuffer: true });
       this.renderer.setClearColor(0xffffff, 1);
       view.append(this.renderer.domElement);
       this.scene = new three.Scene();
       this.camera = new three.PerspectiveCamera(30, 1, 0.05, 20);
       this.camera.up.set(0, 0, 1);
+      this.ratio = { value: RESTING };
       this.plain = this.material(0);
       this.marked = this.material(1);
       this.meshes = scene.meshes.map((one) => this.mesh(one));
@@ -97,8 +103,8 @@
         return new this.three.Vector3((one >> 16) / 255, ((one >> 8) & 255) / 255, (one & 255) / 255);
       }) });
       return new this.three.ShaderMaterial({
-        vertexShader: VERTEX, fragmentShader: FRAGMENT, side: this.three.DoubleSide,
-        uniforms: { ground: colours(GROUND), ink: colours(INK), chosen: { value: chosen } },
+        vertexShader: VERTEX, fragmentShader: FRAGMENT, side: this.three.FrontSide,
+        uniforms: { ground: colours(GROUND), ink: colours(INK), chosen: { value: chosen }, ratio: this.ratio },
       });
     }
 
@@ -168,12 +174,12 @@
     turn(turned, raised) {
       this.turned = (this.turned + turned + 360) % 360;
       this.raised = Math.max(-89.9, Math.min(89.9, this.raised + raised));
-      this.draw();
+      this.draw(TURNING);
     }
 
     nearer(times) {
       this.distance = Math.max(0.1, Math.min(4 * this.size, this.distance * times));
-      this.draw();
+      this.draw(TURNING);
     }
 
     // How far apart in space two points of the picture are, in the plane through the middle that faces the eye.
@@ -186,18 +192,20 @@
     shift(pixels, pixelsUp) {
       const way = this.across(-pixels, -pixelsUp);
       this.middle.add(new this.three.Vector3(...way));
-      this.draw();
+      this.draw(TURNING);
     }
 
     fit() {
-      this.renderer.setPixelRatio(Math.min(devicePixelRatio, 2));
       this.renderer.setSize(view.clientWidth, view.clientHeight, false);
       this.camera.aspect = view.clientWidth / Math.max(view.clientHeight, 1);
       this.camera.updateProjectionMatrix();
       this.draw();
     }
 
-    draw() {
+    draw(ratio = RESTING) {
+      clearTimeout(this.resting);
+      if (ratio === TURNING) this.resting = setTimeout(() => this.draw(), RESTED_MS);
+      this.ratio.value = ratio;
       if (this.planned) return;
       this.planned = requestAnimationFrame(() => {
         this.planned = 0;
@@ -207,6 +215,7 @@
         this.camera.position.copy(this.middle).addScaledVector(away, this.distance);
         this.camera.lookAt(this.middle);
         this.camera.updateMatrixWorld();
+        if (this.renderer.getPixelRatio() !== this.ratio.value) this.renderer.setPixelRatio(this.ratio.value);
         this.renderer.render(this.scene, this.camera);
         view.dataset.from = `${this.turned.toFixed(0)} ${this.raised.toFixed(0)} ${this.distance.toFixed(2)}`;
         view.dataset.drawn = String(Number(view.dataset.drawn || 0) + 1);
