@@ -51,7 +51,7 @@ def read_meshes(department: Department, folder: Path) -> dict[str, Triangles]:
     """
     carriers = [one for one in department.carriers.values() if one.mesh is not None]
     pieces = [one for kind in department.instruments.values() for one in kind.pieces.values() if one.mesh is not None]
-    shapes = [one.mesh for one in (*pieces, *carriers) if one.mesh is not None]
+    shapes = [one for one in (*(piece.mesh for piece in pieces), *(carrier.mesh for carrier in carriers)) if one]
     found: dict[str, Triangles] = {}
     faults = []
     for name, file in {one.file: one for one in shapes}.items():

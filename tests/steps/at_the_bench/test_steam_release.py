@@ -223,7 +223,7 @@ def test_a_test_that_is_not_passed_holds_the_sterilizer_until_two_people_lift_it
     assert hands.ledger.holds(Kind.MACHINE, "North")
 
 
-def test_a_test_that_is_too_old_counts_for_nothing(hands: Sterilizing) -> None:
+def test_a_test_counts_for_cycles_of_its_day_and_is_too_old_for_those_of_the_next(hands: Sterilizing) -> None:
     load = hands.steam()
     done(note_looked(hands.work, load, hands.around("assembler-1")))
     # It counted when the cycle began, and on the next day still does for this cycle.
