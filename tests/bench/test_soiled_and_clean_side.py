@@ -256,7 +256,7 @@ def test_by_scanner_and_pedal_alone_a_set_is_received_and_its_load_begun(
     for done in range(1, 4):
         page.keyboard.press("F9")
         page.wait_for_selector(f"text={done} / 43")
-        assert page.evaluate("document.documentElement.dataset.heard") == "good"
+        page.wait_for_selector("html[data-heard='good']")  # played after the page has changed
     # One glance: the port's name in letters of at least 60 px, one port lit, the button as wide as a hand.
     letters = page.evaluate("parseFloat(getComputedStyle(document.querySelector('.port strong')).fontSize)")
     assert letters >= 60
