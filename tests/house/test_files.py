@@ -15,6 +15,7 @@ from tests.house.source import PACKAGE, ROOT, place, repository_files, text_of
 HOSTS = re.compile("|".join(["py" + r"pi\.org", "python" + "hosted", r"registry\.npm" + "js", r"deb\.deb" + "ian"]))
 MACHINE = re.compile(r"(?<![\w.*-])/(work|root|farm|tmp|home|Users)/(?=\w)")
 LINK = re.compile(r"\]\((?!https?:|mailto:|#)([^)#\s]+)")
+MODULE = re.compile(r"`([\w/]+/\w+\.py)`")
 
 
 def strangers(text: str) -> list[str]:
@@ -60,6 +61,21 @@ def test_a_link_to_nothing_is_found(tmp_path: Path) -> None:
 
 
 @pytest.mark.slow
+def lost_modules(text: str, modules: list[str]) -> list[str]:
+    """Find modules that a page names by their path and that are in no room."""
+    return [name for name in MODULE.findall(text) if not any(f"/{module}".endswith(f"/{name}") for module in modules)]
+
+
+def test_a_module_named_on_a_page_is_where_the_page_says() -> None:
+    pages = [file for file in repository_files() if file.suffix == ".md"]
+    modules = [place(file) for file in repository_files() if file.suffix == ".py"]
+    assert [f"{place(page)} {name}" for page in pages for name in lost_modules(text_of(page), modules)] == []
+
+
+def test_a_module_that_moved_is_found() -> None:
+    assert lost_modules("see `flow/solver.py` and `flow/gone.py`", ["src/patency/flow/solver.py"]) == ["flow/gone.py"]
+
+
 def test_the_wheel_carries_every_file_of_the_package(tmp_path: Path) -> None:
     subprocess.run(
         [sys.executable, "-m", "build", "--wheel", "--no-isolation", "--outdir", str(tmp_path), str(ROOT)],
