@@ -37,6 +37,7 @@ def serve_command(folder: Path, host: str, port: int) -> None:
 
         from patency.demo import larkmere_texts, prepare_bench
 
+        click.echo(f"Making the demo department in {folder}: planned, computed and drawn once, which takes minutes")
         stands_at = prepare_bench(folder, larkmere_texts(), np.random.default_rng(_SEED), tell)
         tell("")
     serve(open_folder(folder, shifted_clock(folder, stands_at)), host, port, click.echo)
