@@ -1,4 +1,4 @@
-# The two commands:  make demo   plans, computes and judges the demo day
+# The commands:      make demo   plans, computes and judges the demo day
 #                    make serve  opens the bench of the demo department
 #                    make test   runs the tests
 # For contributors:  make check  everything the CI runs; see CONTRIBUTING.md
@@ -61,7 +61,7 @@ $(TEST)/ready: requirements-dev.lock pyproject.toml
 	$(call install,$(TEST),--editable .)
 	@touch $@
 
-# --- the two commands ------------------------------------------------------------------------------------------------
+# --- the commands ----------------------------------------------------------------------------------------------------
 
 demo: $(DEMO)/ready ## plan, compute and judge the demo day; results in out/larkmere
 	$(DEMO)/bin/patency demo --out out/larkmere
