@@ -180,8 +180,11 @@ class Actor:
         piece = rng.choice(PIECES)
         scanned = rng.random() < 0.4
         result = Result(format="example/1", verdict="met") if rng.random() < 0.5 else None
-        to = Place(where=where, key=key)
-        return self.ask(MovePiece(piece=piece, to=to, scanned=scanned, result=result, why="by chance"))
+        to, found = Place(where=where, key=key), self.desk.ledger.find(Piece, piece)
+        assert found is not None
+        taken = found.place if rng.random() < 0.9 else Place(where=Where.SPARE, key="elsewhere")
+        ask = MovePiece(piece=piece, from_place=taken, to=to, scanned=scanned, result=result, why="by chance")
+        return self.ask(ask)
 
     def hold(self, rng: Random) -> Appended | Refused:
         self.round += 1

@@ -17,8 +17,10 @@ from patency.ledger import (
     GrantOverride,
     JudgeSample,
     LoadKind,
+    MovePiece,
     MoveSet,
     PermitPerson,
+    Piece,
     Place,
     PlanLoad,
     Refused,
@@ -152,6 +154,12 @@ class Desk:
         if to is SetState.PACKED:
             more.setdefault("expires", self.at + timedelta(days=180))
         return self.do(MoveSet(set_key=set_key, to=to, **more))
+
+    def taking(self, piece: str, **more: Any) -> MovePiece:  # noqa: ANN401 - fields of a command
+        """Take a piece from where it is now."""
+        found = self.ledger.find(Piece, piece)
+        assert found is not None
+        return MovePiece(piece=piece, from_place=found.place, **more)
 
     def start(self, load: str, machine: str, sets: Sequence[str]) -> None:
         kind = LoadKind.STEAM if machine == "North" else LoadKind.WASH

@@ -54,7 +54,15 @@ def test_the_first_event_is_the_administrator_who_permits_themself(empty: Desk) 
             {"lead-1", "lead-2", "loader-1", "assembler-1"},
         ),
         (SetHold(hold="h-1", scope=Kind.SET, key="Heron", reason="implant"), set(PEOPLE) - {"auditor-1"}),
-        (MovePiece(piece="Heron seal", to=Place(where=Where.RETIRED, key="scrap"), why="torn"), {"lead-1", "lead-2"}),
+        (
+            MovePiece(
+                piece="Heron seal",
+                from_place=Place(where=Where.SET, key="Heron"),
+                to=Place(where=Where.RETIRED, key="scrap"),
+                why="torn",
+            ),
+            {"lead-1", "lead-2"},
+        ),
         (MoveSet(set_key="Heron", to=S.QUARANTINE, why="doubt"), set(PEOPLE) - {"auditor-1", "admin-1", "engineer-1"}),
     ],
     ids=lambda value: getattr(value, "do", ""),

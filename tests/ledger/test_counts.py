@@ -8,7 +8,6 @@ from patency.ledger import (
     CountSet,
     EnrolPiece,
     InstrumentSet,
-    MovePiece,
     MoveSet,
     Piece,
     Place,
@@ -95,7 +94,7 @@ def test_a_piece_found_in_the_box_of_another_set_goes_home_and_its_set_goes_on(q
     too_many = MoveSet(set_key="Otter", to=S.DISMANTLED, seen=quick.seen("Otter"))
     assert "set Otter: 1 seal too many" in quick.refusal(too_many)
     home = Place(where=Where.SET, key="Heron")
-    quick.do(MovePiece(piece="Heron seal", to=home, why="belongs there"), "loader-1")
+    quick.do(quick.taking("Heron seal", to=home, why="belongs there"), "loader-1")
     quick.move("Heron", S.RECEIVED, seen=quick.seen("Heron"))
     for name in ("Heron", "Otter"):
         quick.move(name, S.DISMANTLED)
@@ -113,10 +112,10 @@ def test_only_a_washed_piece_is_put_into_a_washed_set(quick: Desk) -> None:
     shelf = Place(where=Where.SPARE, key="shelf 2")
     quick.do(EnrolPiece(piece="spare seal", type_key="seal", place=shelf))
     quick.wash("w1", ["Heron", "Otter"])
-    into = MovePiece(piece="spare seal", to=Place(where=Where.SET, key="Heron"), why="torn")
+    into = quick.taking("spare seal", to=Place(where=Where.SET, key="Heron"), why="torn")
     assert "piece spare seal: was not washed, set Heron was" in quick.refusal(into)
-    quick.do(MovePiece(piece="Otter seal", to=shelf, why="spare"))
-    quick.do(MovePiece(piece="Otter seal", to=Place(where=Where.SET, key="Heron"), why="taken from Otter"))
+    quick.do(quick.taking("Otter seal", to=shelf, why="spare"))
+    quick.do(quick.taking("Otter seal", to=Place(where=Where.SET, key="Heron"), why="taken from Otter"))
     assert place_of(quick, "Otter seal") == ("set", "Heron")
 
 
@@ -140,9 +139,9 @@ def test_pieces_leave_and_enter_only_sets_that_lie_open(quick: Desk) -> None:
     quick.move("Heron", S.DISMANTLED)
     quick.move("Otter", S.DISMANTLED)
     quick.start("w1", "Alder", ["Heron"])
-    taken = MovePiece(piece="Heron seal", to=Place(where=Where.SPARE, key="shelf 2"), why="torn")
+    taken = quick.taking("Heron seal", to=Place(where=Where.SPARE, key="shelf 2"), why="torn")
     assert "set Heron: is loaded" in quick.refusal(taken)
-    put = MovePiece(piece="Otter seal", to=Place(where=Where.SET, key="Heron"), why="spare")
+    put = quick.taking("Otter seal", to=Place(where=Where.SET, key="Heron"), why="spare")
     assert "set Heron: is loaded" in quick.refusal(put)
     assert "set Heron: is loaded" in quick.refusal(CountSet(set_key="Heron", seen={}))
 
@@ -151,7 +150,7 @@ def test_a_changed_set_is_counted_again_before_it_is_closed(quick: Desk) -> None
     quick.wash("w1", ["Heron", "Otter"])
     quick.move("Heron", S.INSPECTED)
     quick.do(MoveSet(set_key="Heron", to=S.QUARANTINE, why="scratch"))
-    quick.do(MovePiece(piece="Heron seal", to=Place(where=Where.SPARE, key="shelf 2"), why="torn"))
+    quick.do(quick.taking("Heron seal", to=Place(where=Where.SPARE, key="shelf 2"), why="torn"))
     back = MoveSet(set_key="Heron", to=S.INSPECTED)
     outcome = quick.ask(back, "lead-1", "lead-2")
     assert "its content is not what was last counted" in getattr(outcome, "text", "")
@@ -159,21 +158,21 @@ def test_a_changed_set_is_counted_again_before_it_is_closed(quick: Desk) -> None
 
 def test_a_piece_comes_back_from_repair_with_a_test_and_is_then_unwashed(quick: Desk) -> None:
     quick.wash("w1", ["Heron", "Otter"])
-    quick.do(MovePiece(piece="Heron tube", to=Place(where=Where.REPAIR, key="workshop"), why="insulation cut"))
-    shelf = MovePiece(piece="Heron tube", to=Place(where=Where.SPARE, key="shelf 2"), why="mended")
+    quick.do(quick.taking("Heron tube", to=Place(where=Where.REPAIR, key="workshop"), why="insulation cut"))
+    shelf = quick.taking("Heron tube", to=Place(where=Where.SPARE, key="shelf 2"), why="mended")
     assert "comes from repair without a test" in quick.refusal(shelf)
     failed = shelf.model_copy(update={"result": Result(format="example/1", verdict="not met")})
     assert "comes from repair without a test" in quick.refusal(failed)
     quick.do(shelf.model_copy(update={"result": MET}))
-    into = MovePiece(piece="Heron tube", to=Place(where=Where.SET, key="Heron"), why="back")
+    into = quick.taking("Heron tube", to=Place(where=Where.SET, key="Heron"), why="back")
     assert "was not washed" in quick.refusal(into)
 
 
 def test_a_retired_piece_never_comes_back_and_nobody_moves_a_piece_to_missing(quick: Desk) -> None:
-    quick.do(MovePiece(piece="Heron seal", to=Place(where=Where.RETIRED, key="scrap"), why="torn"))
-    back = MovePiece(piece="Heron seal", to=Place(where=Where.SET, key="Heron"), why="sorry")
+    quick.do(quick.taking("Heron seal", to=Place(where=Where.RETIRED, key="scrap"), why="torn"))
+    back = quick.taking("Heron seal", to=Place(where=Where.SET, key="Heron"), why="sorry")
     assert "piece Heron seal: is retired" in quick.refusal(back)
     seen = {**quick.seen("Heron"), "Heron seal": Seen.BY_EYE}
     assert "piece Heron seal: is retired" in quick.refusal(CountSet(set_key="Heron", seen=seen))
-    gone = MovePiece(piece="Heron jaws", to=Place(where=Where.MISSING, key="Heron"), why="gone")
+    gone = quick.taking("Heron jaws", to=Place(where=Where.MISSING, key="Heron"), why="gone")
     assert "cannot be moved to missing" in quick.refusal(gone)

@@ -13,7 +13,6 @@ from patency.ledger import (
     Kind,
     LiftHold,
     LoadKind,
-    MovePiece,
     MoveSet,
     Place,
     PlanLoad,
@@ -101,20 +100,20 @@ def test_a_hold_that_comes_after_issue_is_written_beside_what_happened_all_the_s
 def test_a_held_piece_goes_to_quarantine_and_nowhere_else(quick: Desk) -> None:
     hold(quick, Kind.PIECE, "Heron seal")
     for where in (Where.SPARE, Where.REPAIR, Where.RETIRED, Where.OWNER):
-        aside = MovePiece(piece="Heron seal", to=Place(where=where, key="there"), why="broken")
+        aside = quick.taking("Heron seal", to=Place(where=where, key="there"), why="broken")
         assert "piece Heron seal: is held by h-1" in quick.refusal(aside)
-    into = MovePiece(piece="Heron seal", to=Place(where=Where.SET, key="Otter"), why="swap")
+    into = quick.taking("Heron seal", to=Place(where=Where.SET, key="Otter"), why="swap")
     assert "is held by h-1" in quick.refusal(into)
-    quick.do(MovePiece(piece="Heron seal", to=Place(where=Where.QUARANTINE, key="box"), why="broken"))
-    later = MovePiece(piece="Heron seal", to=Place(where=Where.SET, key="Heron"), why="back")
+    quick.do(quick.taking("Heron seal", to=Place(where=Where.QUARANTINE, key="box"), why="broken"))
+    later = quick.taking("Heron seal", to=Place(where=Where.SET, key="Heron"), why="back")
     assert "is held by h-1" in quick.refusal(later)
 
 
 def test_a_piece_does_not_leave_or_enter_a_held_set(quick: Desk) -> None:
     hold(quick, Kind.SET, "Heron")
-    out = MovePiece(piece="Heron seal", to=Place(where=Where.SET, key="Otter"), why="swap")
+    out = quick.taking("Heron seal", to=Place(where=Where.SET, key="Otter"), why="swap")
     assert "is held by h-1" in quick.refusal(out)
-    into = MovePiece(piece="Otter seal", to=Place(where=Where.SET, key="Heron"), why="swap")
+    into = quick.taking("Otter seal", to=Place(where=Where.SET, key="Heron"), why="swap")
     assert "set Heron: is held by h-1" in quick.refusal(into)
 
 

@@ -13,7 +13,20 @@ from sqlalchemy.exc import OperationalError
 from sqlalchemy.pool import QueuePool
 
 from patency.errors import StoreError
-from patency.ledger import Appended, InstrumentSet, Kind, MoveSet, NoteResult, Refused, Result, SetState
+from patency.ledger import (
+    Appended,
+    EnrolPiece,
+    InstrumentSet,
+    Kind,
+    MovePiece,
+    MoveSet,
+    NoteResult,
+    Place,
+    Refused,
+    Result,
+    SetState,
+    Where,
+)
 from patency.ledger.store import Store
 from patency.ledger.writing import Batch
 from tests.ledger.quay import Desk
@@ -103,6 +116,20 @@ def test_who_is_refused_takes_nobody_along_and_nothing_of_it_is_written(desk: De
     assert kept.count("scan-3") == 1
     assert desk.ledger.find(InstrumentSet, "Heron") is not None
     assert desk.ledger.verify() == []
+
+
+def test_of_two_stations_that_take_one_spare_at_the_same_moment_one_gets_it(desk: Desk) -> None:
+    shelf = Place(where=Where.SPARE, key="shelf 2")
+    desk.do(EnrolPiece(piece="spare seal", type_key="seal", place=shelf))
+    takes = [
+        MovePiece(piece="spare seal", from_place=shelf, to=Place(where=Where.SET, key=name), why="torn")
+        for name in ("Heron", "Otter")
+    ]
+    outcomes = all_at_once(desk, [[(take, desk.around("loader-1", key=f"take-{take.to.key}"))] for take in takes])
+    (got,) = [take.to.key for take, one in zip(takes, outcomes, strict=True) if isinstance(one, list)]
+    (told,) = [one.text for one in outcomes if isinstance(one, Refused)]
+    assert told == f"piece spare seal: is in set {got} by now (expected: a piece that is in spare shelf 2)"
+    assert [event["event"] for event in desk.ledger.story("piece", "spare seal")].count("piece moved") == 1
 
 
 def test_who_fails_fails_alone(quick: Desk, monkeypatch: pytest.MonkeyPatch) -> None:

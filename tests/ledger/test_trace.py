@@ -14,7 +14,6 @@ from patency.ledger import (
     Direction,
     Kind,
     Ledger,
-    MovePiece,
     MoveSet,
     Place,
     Seen,
@@ -233,7 +232,7 @@ def test_a_piece_found_elsewhere_is_followed_in_both_sets_for_the_time_in_doubt(
     assert keys(trace, Kind.LOAD) == {"w1", "w2"}
     assert keys(trace, Kind.SET) == {"Heron", "Otter"}
     aside = Place(where=Where.SPARE, key="shelf 2")
-    quick.do(MovePiece(piece="Heron seal", to=aside, why="belongs to Heron"))
+    quick.do(quick.taking("Heron seal", to=aside, why="belongs to Heron"))
     assert keys(quick.ledger.trace(Kind.PIECE, "Heron seal", since=quick.ledger.head().seq), Kind.SET) == set()
 
 

@@ -128,6 +128,8 @@ class MovePiece(Value):
     ----------
     piece
         Which piece.
+    from_place
+        Where whoever moves it took it from. A piece that somebody else took elsewhere meanwhile stays there.
     to
         Where to.
     scanned
@@ -140,6 +142,7 @@ class MovePiece(Value):
 
     do: Literal["move piece"] = "move piece"
     piece: Key
+    from_place: Place
     to: Place
     scanned: bool = False
     result: Result | None = None

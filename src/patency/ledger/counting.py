@@ -132,6 +132,9 @@ def _holds(state: State, piece: Piece, to: Place) -> Iterator[Objection]:
 
 def _leaves(state: State, piece: Piece, command: MovePiece) -> Iterator[Objection]:
     where = f"piece {piece.piece}"
+    if command.from_place != piece.place:
+        is_in, was_in = (f"{one.where} {one.key}" for one in (piece.place, command.from_place))
+        yield Objection(where, f"is in {is_in} by now", f"a piece that is in {was_in}")
     if command.to == piece.place:
         yield Objection(where, f"is already in {piece.place.where} {piece.place.key}", "another place")
     if command.scanned and piece.mark is None:

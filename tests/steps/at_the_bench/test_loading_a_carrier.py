@@ -194,11 +194,11 @@ def test_a_spare_of_the_same_type_takes_the_place_of_a_piece(hands: Hands) -> No
 
     hands.ready("Gallbladder One")
     gone, spare = "Gallbladder One/mod5/1/tube", "spare tube 1"
-    shelf = Place(where=Where.SPARE, key="shelf")
+    shelf, box = Place(where=Where.SPARE, key="shelf"), Place(where=Where.SET, key="Gallbladder One")
     for command in (
-        MovePiece(piece=gone, to=shelf, why="nick"),
+        MovePiece(piece=gone, from_place=box, to=shelf, why="nick"),
         EnrolPiece(piece=spare, type_key="mod5/tube", mark="SP-1", place=shelf),
-        MovePiece(piece=spare, to=Place(where=Where.SET, key="Gallbladder One"), scanned=True, why="spare"),
+        MovePiece(piece=spare, from_place=shelf, to=box, scanned=True, why="spare"),
     ):
         outcome = hands.ledger.append(command, hands.around())
         assert not isinstance(outcome, Refused), outcome.text

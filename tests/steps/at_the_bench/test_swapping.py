@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import threading
+import time
 from typing import TYPE_CHECKING
 
-from patency.ledger import InstrumentSet, Kind, Piece, Seen, SetHold, Where
+from patency.ledger import InstrumentSet, Kind, Piece, Refused, Seen, SetHold, Where
 from patency.steps import (
     all_seen,
     begin_load,
@@ -49,6 +51,32 @@ def test_the_spare_takes_the_place_and_the_other_is_set_aside(hands: Hands) -> N
     assert (deviation.why, deviation.person) == ("cracked", "loader-1")
     assert SPARE in deviation.chosen
     done(confirm_step(hands.work, "L1", TUBE, [SPARE], hands.around()))
+
+
+def test_two_stations_are_offered_one_spare_and_one_gets_it_while_nothing_of_the_other_is_written(hands: Hands) -> None:
+    hands.ready("Gallbladder One", "Gallbladder Two")
+    done(begin_load(hands.work, "L1", hands.around()))
+    tubes = [f"Gallbladder Two/mod5/{number}/tube" for number in (1, 2)]
+    arounds = {tube: hands.around() for tube in tubes}
+    outcomes: dict[str, object] = {}
+
+    def swap(tube: str) -> None:
+        outcomes[tube] = swap_piece(hands.work, "L1", tube, (tube, SPARE), "cracked", arounds[tube])
+
+    threads = [threading.Thread(target=swap, args=(tube,)) for tube in tubes]
+    with hands.ledger.store.writing():  # both read that the spare is free, and wait to write
+        for thread in threads:
+            thread.start()
+        time.sleep(0.5)
+    for thread in threads:
+        thread.join()
+    (late,) = [tube for tube, outcome in outcomes.items() if isinstance(outcome, Refused)]
+    assert f"piece {SPARE}: is in set Gallbladder Two by now" in refusal(outcomes[late])
+    stayed = hands.ledger.find(Piece, late)
+    assert stayed is not None
+    assert stayed.place.where is Where.SET
+    assert not [event for event in hands.ledger.story("piece", late) if event["event"] == "piece moved"]
+    assert [event["event"] for event in hands.ledger.story("piece", SPARE)].count("piece moved") == 1
 
 
 def test_a_held_spare_and_a_load_that_started_are_no_way(hands: Hands) -> None:

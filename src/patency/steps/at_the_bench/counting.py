@@ -385,6 +385,7 @@ def _put_back(
         CountSet(set_key=other.set_key, seen={**all_seen(other), piece.piece: how}),
         MovePiece(
             piece=piece.piece,
+            from_place=Place(where=Where.SET, key=other.set_key),
             to=Place(where=Where.SET, key=own.set_key),
             scanned=read,
             why=f"lay in the box of {other.set_key}",

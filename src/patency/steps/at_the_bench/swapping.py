@@ -105,19 +105,20 @@ def swap_piece(
         return swaps
     out, into = pair
     offered = {spare.key for swap in swaps if swap.piece.key == out for spare in swap.spares}
-    if into not in offered:
+    piece, spare = (workplace.ledger.find(Piece, key) for key in pair)
+    if into not in offered or spare is None or spare.place.where is not Where.SPARE:
         return Refused.because(f"spare {into!r}", f"was not offered for {out}", ", ".join(sorted(offered)) or "none")
     if not why.strip():
         return Refused.because("deviation", "has no reason", "why it is done otherwise")
-    shown, piece = show_loading(workplace, load_id, step), workplace.ledger.find(Piece, out)
-    if isinstance(shown, Refused) or piece is None:  # pragma: no cover - both were there a moment ago
-        return Refused.because(f"piece {out}", "is not known", "a piece that was enrolled")
+    shown = show_loading(workplace, load_id, step)
+    if isinstance(shown, Refused) or piece is None or piece.place.where is not Where.SET:
+        return Refused.because(f"piece {out}", "lies in no set by now", "a piece of a set of this load")
     if shown.started:
         return Refused.because(f"load {load_id}", "has started", "a load that stands open")
     words, reason = f"{into} instead of {out}", f"swapped while loading {load_id}: {why}"
     commands: list[Command] = [
-        MovePiece(piece=out, to=Place(where=Where.QUARANTINE, key=_ASIDE), why=reason),
-        MovePiece(piece=into, to=piece.place, why=f"in the place of {out}: {why}"),
+        MovePiece(piece=out, from_place=piece.place, to=Place(where=Where.QUARANTINE, key=_ASIDE), why=reason),
+        MovePiece(piece=into, from_place=spare.place, to=piece.place, why=f"in the place of {out}: {why}"),
         note(
             Kind.LOAD, load_id, FORM, act="otherwise", wrong=f"piece not fit at {step}", chosen=words, why=why,
             change={}, again=[step], costs=[],
