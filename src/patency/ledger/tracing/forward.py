@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from dataclasses import dataclass, replace
-from operator import itemgetter
+from operator import attrgetter, itemgetter
 from typing import TYPE_CHECKING
 
 from patency.ledger.fields import Kind
@@ -16,6 +17,10 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from patency.ledger.tracing.reading import Reader, Way
+
+
+_NEVER = (math.inf, math.inf)
+_SEQ = attrgetter("seq")
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +104,7 @@ class Followed:
         self._rule = rule
         self._waiting: dict[tuple[Exposed, tuple[Stay, ...]], list[_Member]] = {}
         self._spans: dict[str, list[_Span]] = {}
+        self._passed: dict[tuple[int, str], tuple[float, float]] = {}
 
     def expose(self, piece: str, *, marked: bool, exposed: Exposed) -> None:
         """Begin to follow a piece, unless it is followed already from as near, as sure and as early.
@@ -135,6 +141,7 @@ class Followed:
     def _group(self, exposed: Exposed, path: Path, members: list[_Member]) -> float:
         """Follow pieces that lay in the same places; return the event in which that ends."""
         met, marked = False, frozenset(one.piece for one in members if one.marked)
+        at_best = (exposed.distance, -exposed.strength)
         for stop in path.stops(self._reader):
             if isinstance(stop, Stay):
                 self._enter(stop, exposed, members)
@@ -142,9 +149,12 @@ class Followed:
             certain = path.certain(stop)
             if certain and self._ends(stop):
                 return stop.seq
+            meets = stop.kind == "wash" and exposed.distance == 0 and not met
+            if not meets and self._passed.get((stop.seq, stop.set_key), _NEVER) <= at_best:
+                continue  # other pieces of the set went this way before, as near and as sure as these can have
             strength = min(exposed.strength, stop.best_strength(marked, certain=certain))
             self._pass(stop, exposed, strength)
-            if stop.kind == "wash" and exposed.distance == 0 and not met:
+            if meets:
                 self._meet(stop, exposed, strength)
                 met = certain and self._rule.shared is not Shared.ALL
         return math.inf
@@ -164,7 +174,11 @@ class Followed:
             self.items.add(Item(Kind.SET, stay.set_key, first, sure, exposed.distance, why))
 
     def _pass(self, way: Way, exposed: Exposed, strength: Strength) -> None:
-        """List a load or a case, and the set that went there."""
+        """List a load or a case, and the set that went there, unless that was done from as near and as sure."""
+        place, rank = (way.seq, way.set_key), (exposed.distance, -strength)
+        if self._passed.get(place, _NEVER) <= rank:
+            return
+        self._passed[place] = rank
         kind = Kind.CASE if way.kind == "case" else Kind.LOAD
         for what, key in ((kind, way.key), (Kind.SET, way.set_key)):
             if self.items.wants(what, key, exposed.distance, strength):
@@ -252,12 +266,20 @@ class Path:
         Stay or Way
             A set it came into, before the ways of that set.
         """
+        if len(self._stays) == 1:  # as for most pieces: the ways of one set are in order
+            yield self._stays[0]
+            yield from self._ways(self._stays[0], reader)
+            return
         found: list[tuple[int, int, Stay | Way]] = []
         for stay in self._stays:
             found.append((max(stay.doubt, self._since), 0, stay))
-            low, high = max(stay.doubt, self._since), math.inf if stay.last is None else stay.last
-            found += [(way.seq, 1, way) for way in reader.ways(stay.set_key) if low <= way.seq < high]
+            found += [(way.seq, 1, way) for way in self._ways(stay, reader)]
         yield from (stop for _, _, stop in sorted(found, key=itemgetter(0, 1)))
+
+    def _ways(self, stay: Stay, reader: Reader) -> list[Way]:
+        ways, first = reader.ways(stay.set_key), max(stay.doubt, self._since)
+        low = bisect_left(ways, first, key=_SEQ)
+        return ways[low : len(ways) if stay.last is None else bisect_left(ways, stay.last, low, key=_SEQ)]
 
     def certain(self, way: Way) -> bool:
         """Tell whether the piece lay in this set then, and could lie in no other.
