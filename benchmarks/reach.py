@@ -2,7 +2,11 @@
 
 Run from the root of the checkout, in the environment of the tests:
 
-    python -m benchmarks.reach
+    python -m benchmarks.reach [LOAD]
+    python -m benchmarks.reach --converged LOAD [angles|patches|splashes]
+
+The second prints only how far every piece of a load has converged, in one way or in all three, and the pieces that
+change most.
 
 Every time is given twice: time that passes, and processor time. The peer is every ray on every triangle, after Möller
 and Trumbore, on a few of the same rays in the same run. Convergence compares the default with patches half as large,
@@ -40,7 +44,7 @@ from tests.demo.larkmere import LOADS, hand_made_load, larkmere
 from tests.reference.test_rays import first_faces
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from numpy.typing import NDArray
 
@@ -48,6 +52,11 @@ if TYPE_CHECKING:
     from patency.reach.jets.samples import Flights
 
 RAYS, FEW = 200_000, 5
+FINER = {
+    "angles": ("twice as many angles", JetSampling(angle_steps=2 * JetSampling().angle_steps)),
+    "patches": ("patches half as large", JetSampling()),
+    "splashes": ("twice as many splash directions", JetSampling(reflection_rays=2 * JetSampling().reflection_rays)),
+}
 ARM_WIDTH_M = 0.04  # from memory, not verified
 T = TypeVar("T")
 
@@ -65,12 +74,25 @@ def shares(strikes: Strikes) -> dict[tuple[str, str], float]:
     return {key: one.share(Wetting.STRUCK) for key, one in strikes.pieces.items()}
 
 
-def compared(what: str, one: Strikes, other: Strikes) -> None:
-    """Print how far the shares of two computations lie apart."""
-    before, after = shares(one), shares(other)
-    apart = sorted(abs(after[key] - share) for key, share in before.items() if key in after)
-    beyond = sum(each > 0.01 for each in apart)
-    print(f"{what:<46}{100 * apart[-1]:9.2f} points at most, {beyond} of {len(apart)} pieces beyond one", flush=True)
+def compared(what: str, one: Strikes, other: Strikes, told: int = 0) -> None:
+    """Print how far the shares of two computations lie apart, and the pieces that change most."""
+    after = shares(other)
+    apart = sorted((100 * abs(after[key] - share), key) for key, share in shares(one).items() if key in after)
+    beyond = sum(points > 1 for points, _ in apart)
+    print(f"{what:<46}{apart[-1][0]:9.2f} points at most, {beyond} of {len(apart)} pieces beyond one", flush=True)
+    for points, (owner, piece) in reversed(apart[-told:] if told else []):
+        print(f"    {owner} {piece:<40}{points:6.2f}")
+
+
+def converged(load_id: str, kinds: Sequence[str], told: int) -> None:
+    """Compare the default with finer ones, piece by piece."""
+    site, load, arms = larkmere(), hand_made_load(load_id), the_arms(load_id)
+    arranged = solids_of_load(site, load)
+    usual = strikes_of_load(arranged, arms)
+    for kind in kinds:
+        what, sampling = FINER[kind]
+        bodies = solids_of_load(site, load, cell_m=PATCH_M / 2) if kind == "patches" else arranged
+        compared(what, usual, strikes_of_load(bodies, arms, sampling), told)
 
 
 def the_arms(load_id: str) -> Arms:
@@ -145,16 +167,13 @@ def main(load_id: str) -> None:
     key = max(strikes.pieces, key=lambda each: len(strikes.pieces[each].wetting) * ("instrument" in each[1]))
     pose = rotated_in_place(arranged.solids[arranged.number_of[key]], np.diag([-1.0, -1.0, 1.0]))
     timed(f"move one piece ({key[1]})", lambda: strikes_after_move(strikes, key, pose))
-    twice = JetSampling(angle_steps=2 * JetSampling().angle_steps)
-    compared("twice as many angles", strikes, strikes_of_load(arranged, arms, twice))
-    compared(
-        "twice as many splash directions", strikes, strikes_of_load(arranged, arms, JetSampling(reflection_rays=48))
-    )
-    finer = solids_of_load(site, load, cell_m=PATCH_M / 2)
-    compared("patches half as large", strikes, strikes_of_load(finer, arms))
+    converged(load_id, list(FINER), 0)
     peer(arranged)
     behind_arms(strikes)
 
 
 if __name__ == "__main__":
-    main(sys.argv[1] if len(sys.argv) > 1 else next(iter(LOADS)))
+    if sys.argv[1:2] == ["--converged"]:
+        converged(sys.argv[2], sys.argv[3:] or list(FINER), 5)
+    else:
+        main(sys.argv[1] if len(sys.argv) > 1 else next(iter(LOADS)))

@@ -12,6 +12,7 @@ from patency.reach import (
     Arms,
     Arranged,
     JetSampling,
+    Pose,
     Screen,
     Strikes,
     Wetting,
@@ -25,7 +26,7 @@ from patency.reach import (
 from patency.reach.jets import kernels
 from patency.reach.solids.mesh import Zone
 from patency.reach.solids.pieces import piece_solid
-from tests.reach.drawn import arm, arranged, drawn_load, jet, part, shape, square
+from tests.reach.drawn import arm, arranged, drawn_load, jet, part, shape, square, struck_places
 
 FLOW = 95 / 60000
 TURN = np.diag([-1.0, -1.0, 1.0])
@@ -83,6 +84,18 @@ def test_a_moved_piece_gives_the_same_as_the_whole_load_computed_anew(strikes: S
             assert (after.pieces[each].wetting == one.wetting).mean() > 0.999, each
         back = strikes_after_move(after, key, strikes.arranged.solids[number].pose)
         assert shares(back) == pytest.approx(shares(strikes), abs=1e-12)
+
+
+def test_what_stands_behind_a_piece_that_left_is_known_when_it_leaves_too() -> None:
+    low, *plates = (square(size, (0.0, 0.0, z)) for size, z in ((0.05, 0.0), (0.2, 0.03), (0.2, 0.06)))
+    above = arm(jet(-90.0, out=0.05, half_spread=20.0), centre=(0.0, 0.0, 0.3))
+    found = strikes_of_load(arranged(low, *plates), above)
+    for piece in ("2", "1"):
+        assert found.pieces["S", "0"].share(Wetting.STRUCK) == 0.0
+        found = strikes_after_move(found, ("S", piece), Pose(np.eye(3), np.array([1.0, 0.0, 0.0])))
+    anew = strikes_of_load(found.arranged, above)
+    assert shares(found) == shares(anew)
+    assert found.pieces["S", "0"].share(Wetting.STRUCK) > 0.3
 
 
 def test_finer_patches_or_angles_change_no_share_by_a_percentage_point(strikes: Strikes) -> None:
@@ -146,6 +159,20 @@ def test_nobody_knows_what_arms_strike_whose_nozzles_or_speed_or_flow_are_not_kn
         assert arms_of_load(other, flows, 50.0).gaps == (gap,)
     assert arms_of_load(kind, {}, 50.0).gaps[0] == "the flow of the bottom arm is not computed"
     assert len(arms_of_load(kind, flows, 50.0).arms) == 4
+
+
+def test_a_slot_that_opens_between_two_angles_is_found() -> None:
+    # Halfway between arm and plate a slot 0.8 mm wide leaves each point of the plate 1.6 mm of the nozzles' circle of
+    # 200 mm, a third of a degree; angles of the second look are 1.9 degrees apart.
+    plate, low = square(0.03, (0.2, 0.0, 0.2)), [(0.2, side * (0.0504), 0.1) for side in (-1, 1)]
+    bodies = arranged(plate, *(square(0.1, at) for at in low))
+    some = arm(jet(out=0.2, half_spread=12.0, speed=300.0))
+    seen = [
+        struck_places(strikes_of_load(bodies, some, JetSampling(24, finer)), "0", facing=(0.0, 0.0, -1.0))[:, 0].sum()
+        for finer in (8, 128)
+    ]
+    assert seen[1] == pytest.approx(0.03**2, rel=1e-9)
+    assert seen[0] < 0.5 * seen[1]
 
 
 def test_a_load_without_arms_is_struck_nowhere() -> None:

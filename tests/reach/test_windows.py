@@ -16,7 +16,7 @@ from patency.reach.jets.machine_code import compiled
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-SAMPLING = JetSampling(angle_steps=12, finer=8)
+SAMPLING = JetSampling(angle_steps=12, finer=32)
 GRAZING = math.cos(math.radians(88.0))
 
 
@@ -45,11 +45,11 @@ def some_surface(random: np.random.Generator, count: int) -> Surface:
     return Surface(centres, normals, np.ones(count), np.zeros(count, dtype=np.int64), numbers)
 
 
-def found_at(surface: Surface, jets: kernels.Jets, level: int) -> list[tuple[int, int, int]]:
-    """Return the samples that a level finds."""
+def found_at(surface: Surface, jets: kernels.Jets, look: int, finer: int) -> list[tuple[int, int, int]]:
+    """Return the samples that a look finds."""
     room = 200_000
-    columns: list[NDArray[Any]] = [np.empty(room, dtype=np.int32), *(np.empty(room, dtype=np.int16) for _ in range(3))]
-    shape = (surface.centres, surface.normals, jets, surface.patch_of, level, SAMPLING.finer)
+    columns: list[NDArray[Any]] = [np.empty(room, dtype=kind) for kind in (np.int32, np.int16, np.int32, np.int16)]
+    shape = (surface.centres, surface.normals, jets, surface.patch_of, look, finer)
     count = compiled("find_samples")(*shape, *columns)
     assert count <= room
     return list(zip(*(column[:count].tolist() for column in columns[:3]), strict=True))
@@ -74,11 +74,19 @@ def every_angle(surface: Surface, jets: kernels.Jets) -> set[tuple[int, int, int
 
 
 @pytest.mark.parametrize("seed", range(4))
-def test_all_levels_together_find_every_angle_once(seed: int) -> None:
+def test_a_look_at_all_angles_finds_every_angle_once_and_both_looks_leave_out_only_angles(seed: int) -> None:
     random = np.random.default_rng(seed)
     surface, jets = some_surface(random, 300), jets_of(some_arms(random), SAMPLING)
-    levels = [found_at(surface, jets, level) for level in range(kernels.LEVELS)]
-    together = [sample for level in levels for sample in level]
-    assert len(together) == len(set(together))
-    assert set(together) == every_angle(surface, jets)
-    assert 0 < len(levels[0]) < len(levels[0] + levels[1]) < len(together)
+    every = every_angle(surface, jets)
+    whole = found_at(surface, jets, 0, 1)
+    assert len(whole) == len(set(whole))
+    assert set(whole) == every
+    first, second = (found_at(surface, jets, look, SAMPLING.finer) for look in (0, 1))
+    assert 0 < len(first) < len(second) < len(every)
+    assert set(first) < set(second) < every
+    met = np.zeros((len(surface.areas_m2), len(jets.speed), SAMPLING.all_steps), dtype=np.bool_)
+    columns = [column.reshape(-1) for column in np.indices(met.shape)]
+    found = np.zeros(met.size, dtype=np.bool_)
+    compiled("meet_samples")(surface.centres, surface.normals, jets, *columns, found)
+    met[tuple(np.array(sorted(every)).T)] = True
+    assert (found == met.reshape(-1)).all()

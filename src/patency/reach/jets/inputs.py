@@ -30,8 +30,9 @@ class JetSampling:
         Angles of an arm in one turn at which every patch is looked at, at least; more where a jet passes in less than
         three of them.
     finer
-        How many times as many angles are looked at for a patch that nothing strikes at those; a power of two, and at
-        least four.
+        How many times as many angles tell apart what happens between those; a power of two. A patch that nothing
+        strikes at the first angles is looked at from eight times as many, and then between two of them, halved down to
+        these, wherever another body stands in the way than before or the jet begins or ends to meet the patch.
     reflection_rays
         Directions in which a patch that is not struck looks around for water that splashes.
     longest_sag_m
@@ -39,7 +40,7 @@ class JetSampling:
     """
 
     angle_steps: int = 24
-    finer: int = 32
+    finer: int = 128
     reflection_rays: int = 24
     longest_sag_m: float = 0.001
 

@@ -18,9 +18,7 @@ if TYPE_CHECKING:
     Triple = tuple[float, float, float]
 
 GRAVITY = 9.80665
-LEVELS = 3
-"""How often a patch is looked at before it counts as missed, each time at finer angles."""
-_LEVEL_STEP = 4
+_CLOSER = 8  # times as many angles at the second look
 _SEEN_AT_LEAST = 3
 # Shares of a step that spread first angles evenly over two numbers: M. Roberts, The unreasonable effectiveness of
 # quasirandom sequences, 2018 (powers of the real root of x³ = x + 1).
@@ -73,74 +71,81 @@ def find_samples(
     normals: Floats,
     jets: Jets,
     patches: Integers,
-    level: int,
+    look: int,
     finer: int,
     patch_of: NDArray[np.int32],
     jet_of: NDArray[np.int16],
-    step_of: NDArray[np.int16],
+    step_of: NDArray[np.int32],
     stands_for: NDArray[np.int16],
 ) -> int:
     """Write down the samples in which some patches lie in a jet's cone and look toward it; return how many there are.
 
-    At level 0 each patch sees each jet a few times in its window, and at least every ``finer`` angles, from a first
-    angle of its own, so that neighbours together see between the angles. Level 1 has four times as many, level 2 all
-    angles, each without those of the levels before. Samples that find no room in the arrays are counted, not written.
+    At the first look each patch sees each jet a few times in its window, and at least every ``finer`` angles, from a
+    first angle of its own, so that neighbours together see between the angles. The second sees the same angles again
+    and seven more between any two. Samples that find no room in the arrays are counted, not written.
     """
-    found = 0
-    room = len(patch_of)
-    steps = jets.nozzle.shape[1]
+    found, room, steps = 0, len(patch_of), jets.nozzle.shape[1]
     for patch in patches:
-        x, y, z = centres[patch, 0], centres[patch, 1], centres[patch, 2]
-        nx, ny, nz = normals[patch, 0], normals[patch, 1], normals[patch, 2]
+        at = (centres[patch, 0], centres[patch, 1], centres[patch, 2])
+        normal = (normals[patch, 0], normals[patch, 1], normals[patch, 2])
         for jet in range(len(jets.speed)):
-            px, py, pz = x - jets.centre[jet, 0], y - jets.centre[jet, 1], z - jets.centre[jet, 2]
-            jx, jy, jz = jets.direction[jet, 0], jets.direction[jet, 1], jets.direction[jet, 2]
+            seen = (at[0] - jets.centre[jet, 0], at[1] - jets.centre[jet, 1], at[2] - jets.centre[jet, 2])
+            direction = (jets.direction[jet, 0], jets.direction[jet, 1], jets.direction[jet, 2])
             cone = (jets.cosine[jet], jets.sine[jet])
-            least, most = window((px, py, pz), (nx, ny, nz), jets.from_axis[jet], (jx, jy, jz), cone, jets.speed[jet])
+            least, most = window(seen, normal, jets.from_axis[jet], direction, cone, jets.speed[jet])
             if least > most:
                 continue
             own = int(finer * ((_FIRST * patch + _SECOND * jet) % 1.0))
             step_angle = 2.0 * math.pi / steps
-            stride, coarser = strides_of((most - least) / step_angle, level, finer)
+            stride = stride_of((most - least) / step_angle, look, finer)
             first = math.ceil(((least - jets.begin[jet]) / step_angle - own) / stride) * stride + own
             last = min((most - jets.begin[jet]) / step_angle, first + steps - 1.0)
-            speed = jets.speed[jet]
-            sharp = jets.cosine[jet] * speed
             for turned in range(first, math.floor(last) + 1, stride):
-                if coarser > 0 and (turned - own) % coarser == 0:
-                    continue
-                step = turned % steps
-                dx, dy, dz = (
-                    x - jets.nozzle[jet, step, 0],
-                    y - jets.nozzle[jet, step, 1],
-                    z - jets.nozzle[jet, step, 2],
-                )
-                ux, uy, uz = jets.toward[jet, step, 0], jets.toward[jet, step, 1], jets.toward[jet, step, 2]
-                time = flight(dx, dy, dz, speed)
-                lift = 0.5 * GRAVITY * time * time
-                if time <= 0.0 or dx * ux + dy * uy + (dz + lift) * uz < sharp * time:
-                    continue
-                fall = dz - lift  # arrival velocity times flight time, upward part
-                facing = -(dx * nx + dy * ny + fall * nz)
-                if facing <= _GRAZING * math.sqrt(dx * dx + dy * dy + fall * fall):
-                    continue
-                if found < room:
-                    patch_of[found], jet_of[found], step_of[found], stands_for[found] = patch, jet, step, stride
-                found += 1
+                if meets(at, normal, jets, jet, turned % steps):
+                    if found < room:
+                        patch_of[found], jet_of[found], step_of[found] = patch, jet, turned % steps
+                        stands_for[found] = stride
+                    found += 1
     return found
 
 
-def strides_of(width: float, level: int, finer: int) -> tuple[int, int]:
-    """How many angles apart a level looks within a window so many angles wide, and the level before; 0: none."""
+def meets(at: Triple, normal: Triple, jets: Jets, jet: int, step: int) -> bool:
+    """Whether a patch lies in a jet's cone at an angle of its arm and looks toward it."""
+    dx, dy, dz = at[0] - jets.nozzle[jet, step, 0], at[1] - jets.nozzle[jet, step, 1], at[2] - jets.nozzle[jet, step, 2]
+    ux, uy, uz = jets.toward[jet, step, 0], jets.toward[jet, step, 1], jets.toward[jet, step, 2]
+    time = flight(dx, dy, dz, jets.speed[jet])
+    lift = 0.5 * GRAVITY * time * time
+    if time <= 0.0 or dx * ux + dy * uy + (dz + lift) * uz < jets.cosine[jet] * jets.speed[jet] * time:
+        return False
+    fall = dz - lift  # arrival velocity times flight time, upward part
+    facing = -(dx * normal[0] + dy * normal[1] + fall * normal[2])
+    looks: bool = facing > _GRAZING * math.sqrt(dx * dx + dy * dy + fall * fall)
+    return looks
+
+
+def meet_samples(
+    centres: Floats,
+    normals: Floats,
+    jets: Jets,
+    patch_of: NDArray[np.int32],
+    jet_of: NDArray[np.int16],
+    step_of: NDArray[np.int32],
+    met: NDArray[np.bool_],
+) -> None:
+    """Tell of each patch, jet and angle whether the patch lies in the jet's cone and looks toward it."""
+    for sample in range(len(patch_of)):
+        patch = patch_of[sample]
+        at = (centres[patch, 0], centres[patch, 1], centres[patch, 2])
+        normal = (normals[patch, 0], normals[patch, 1], normals[patch, 2])
+        met[sample] = meets(at, normal, jets, jet_of[sample], step_of[sample])
+
+
+def stride_of(width: float, look: int, finer: int) -> int:
+    """How many angles apart a look sees within a window so many angles wide."""
     stride = finer
     while stride > 1 and _SEEN_AT_LEAST * stride > width:
         stride //= 2
-    coarser = 0
-    for _ in range(level):
-        coarser, stride = stride, max(1, stride // _LEVEL_STEP)
-    if level == LEVELS - 1:
-        stride = 1
-    return stride, coarser
+    return stride if look == 0 else max(1, stride // _CLOSER)
 
 
 def window(

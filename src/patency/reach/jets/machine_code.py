@@ -13,7 +13,7 @@ from patency.reach.jets import kernels
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-_INNER = (kernels.flight, kernels.window, kernels.strides_of, kernels.turns_back, kernels.open_share)
+_INNER = (kernels.flight, kernels.window, kernels.meets, kernels.stride_of, kernels.turns_back, kernels.open_share)
 
 
 @cache

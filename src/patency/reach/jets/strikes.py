@@ -13,6 +13,7 @@ from patency.reach.jets.inputs import JetSampling, Surface, jets_of, surface_of,
 from patency.reach.jets.machine_code import compiled
 from patency.reach.jets.samples import (
     FREE,
+    SECOND_LOOK,
     Samples,
     bodies_in_way,
     flights_of,
@@ -156,6 +157,26 @@ def strikes_after_move(strikes: Strikes, piece: PieceKey, pose: Pose) -> Strikes
     return _summed(replace(after, samples=samples), surfaces)
 
 
+def splashed_anew(strikes: Strikes) -> Strikes:
+    """Tell anew of every piece which patches splashes reach, after several moves.
+
+    Parameters
+    ----------
+    strikes
+        What the jets strike, computed move by move.
+
+    Returns
+    -------
+    Strikes
+        The same as of the whole load.
+    """
+    struck = _struck_patches(strikes)
+    pieces = {key: replace(one, wetting=one.wetting.copy()) for key, one in strikes.pieces.items()}
+    whole = replace(strikes, pieces=pieces)
+    _each(pieces, lambda key: _tell_splashes(whole, pieces[key], struck))
+    return whole
+
+
 def struck_of_one(strikes: Strikes, arranged: Arranged, piece: PieceKey) -> float:
     """Compute only which share of one piece the jets strike, in a load that is arranged otherwise.
 
@@ -211,9 +232,13 @@ def _samples_after(
     flights = flights_of(surface, before, jets, density, may)
     met = may[bodies_in_way(flights, alone, after.sampling) != FREE]
     blocker[met], share[met] = mover, 0.0
-    if (share == before.share).all():
+    others = blocker != before.blocker
+    if not others.any():
         return None
-    now = replace(before, blocker=blocker, share=share)
+    # What keeps jets off these patches has changed, so something else can open between two angles.
+    looks = before.looks.copy()
+    looks[before.patch_of[others]] = np.minimum(looks[before.patch_of[others]], SECOND_LOOK)
+    now = replace(before, blocker=blocker, share=share, looks=looks)
     return with_finer(surface, now, after.arranged, after.scene, water)
 
 
