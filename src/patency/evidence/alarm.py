@@ -48,7 +48,9 @@ def alarm_criterion(case: Case) -> Weighed:
         return left_open(asked, "this record is itself part of the baseline", limit)
     from patency.flow import Baseline  # heavier than all of this room, and asked for only here
 
-    baseline = Baseline(alarm.machine, alarm.columns, np.array(alarm.readings), alarm.records)
+    baseline = case.once(
+        Baseline, lambda: Baseline(alarm.machine, alarm.columns, np.array(alarm.readings), alarm.records)
+    )
     water, left_out = water_read(case)
     unknown = [f"{one.sensor} in {one.stage}" for one in water if (one.stage, one.sensor) not in alarm.columns]
     if unknown:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from patency.evidence.criteria import limit_fault
 from patency.evidence.machine_sensors import sensors_of_columns
@@ -13,6 +13,7 @@ from patency.evidence.stage_calls import stage_calls
 from patency.evidence.timing import GAP_FACTOR
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Hashable
     from datetime import date
 
     import numpy as np
@@ -26,6 +27,8 @@ if TYPE_CHECKING:
     from patency.evidence.running import Stretch
     from patency.evidence.tap_readings import TapReading
     from patency.quantities import Limit
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, eq=False)
@@ -95,6 +98,9 @@ class Case(BareCase):
         How records name the programme; None where they use its full name.
     machine
         The machine the load was planned for; None where nobody says.
+    alike
+        What follows from limits, day, programme, prediction, machine and the sensors described, and from no sample:
+        cases that are alike in all of these may share it, so that it is worked out once.
     """
 
     programme: Programme
@@ -103,10 +109,34 @@ class Case(BareCase):
     eye_check: EyeCheck | None = None
     programme_key: str | None = None
     machine: LoadMachine | None = None
+    alike: dict[Hashable, Any] = field(default_factory=dict)
+
+    def once(self, what: Hashable, find: Callable[[], T]) -> T:
+        """Return what follows from no sample of the record, worked out once for all cases that are alike.
+
+        Parameters
+        ----------
+        what
+            What it is called.
+        find
+            What works it out.
+
+        Returns
+        -------
+        Any
+            What was worked out.
+        """
+        if what not in self.alike:
+            self.alike[what] = find()
+        found: T = self.alike[what]
+        return found
 
     @cached_property
     def a0_target(self) -> Limit | None:
         """The A0 to reach: the site's limit, or what the programme is designed for where that is more."""
+        return self.once("A0", self._a0_target)
+
+    def _a0_target(self) -> Limit | None:
         site, designed = self.limits.a0_target, self.programme.a0_target_s
         if site is None or designed is None or designed <= site.value:
             return site
@@ -115,17 +145,20 @@ class Case(BareCase):
     @cached_property
     def programme_source(self) -> str:
         """What a criterion names as source where the programme sets the limit."""
-        return f"programme {self.programme.name}, version {self.programme.version}"
+        return self.once("source", lambda: f"programme {self.programme.name}, version {self.programme.version}")
 
     @cached_property
     def called(self) -> tuple[str, ...]:
         """What each stage of the programme is called."""
-        return stage_calls(self.programme)
+        return self.once("called", lambda: stage_calls(self.programme))
 
     @cached_property
     def sensors(self) -> dict[str, str]:
         """Column of the record to the key of the machine's sensor it stands for; empty where no machine is named."""
-        return {} if self.machine is None else sensors_of_columns(self.record, self.machine)
+        if self.machine is None:
+            return {}
+        machine = self.machine
+        return self.once("sensors", lambda: sensors_of_columns(self.record, machine))
 
     def circulated(self, span: StageSpan) -> Stretch:
         """Return the part of a stage from the first to the last circulation; all of it where none is known.

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from math import inf
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from datetime import date
@@ -79,8 +79,7 @@ class Criterion:
     sensor: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
+class Asked(NamedTuple):
     """What a criterion is called and concerns.
 
     Parameters
@@ -101,8 +100,7 @@ class Asked:
     sensor: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Bounds:
+class Bounds(NamedTuple):
     """Between what a value should lie, and who says so.
 
     Parameters
@@ -148,8 +146,9 @@ class Bounds:
         float
             Negative where a limit is missed.
         """
-        below = inf if self.high is None else self.high - value - uncertainty
-        above = inf if self.low is None else value - uncertainty - self.low
+        _, low, high = self
+        below = inf if high is None else high - value - uncertainty
+        above = inf if low is None else value - uncertainty - low
         return min(above, below)
 
 
@@ -223,7 +222,8 @@ def decided(value: float, uncertainty: float | None, bounds: Bounds) -> tuple[fl
     """
     margin = bounds.margin(value, uncertainty or 0.0)
     # By so much sums of floating-point numbers may miss a limit that they exactly reach.
-    slack = 1e-9 * max(abs(bounds.low or 0.0), abs(bounds.high or 0.0), 1e-3)
+    _, low, high = bounds
+    slack = 1e-9 * max(abs(low or 0.0), abs(high or 0.0), 1e-3)
     met = CriterionState.MET if uncertainty is not None else CriterionState.NOT_EVALUATED
     return margin, met if margin >= -slack else CriterionState.NOT_MET
 

@@ -89,8 +89,8 @@ def _read_tap(case: Case, span: StageSpan, trace: Trace) -> TapReading | str:
     readings = part_of(case, trace, span, (unsteady.value, 1 - unsteady.value))
     if not readings.size:
         return "the sensor shows no value in the steady part of the stage"
-    shift_pa, told, assumed = _at_its_tap(case, span, trace)
-    told += [around.told] if around.told else []
+    shift_pa, at_tap, assumed = case.once(("tap", trace.name, span.position), lambda: _at_its_tap(case, span, trace))
+    told = [*at_tap, around.told] if around.told else at_tap
     doubts = (trace.uncertainty, around.uncertainty_pa)
     return TapReading(
         value_pa=compiled("quantile")(readings, 0.5),

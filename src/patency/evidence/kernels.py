@@ -202,6 +202,11 @@ def longest_hole(values: NDArray[np.float64], elapsed_s: NDArray[np.float64]) ->
         Negative where no value is missing [s].
     """
     longest, last = -1.0, 0
+    missing = 0
+    for now in range(values.size):
+        missing += np.isnan(values[now])
+    if missing == 0:  # nearly always, and counting takes many samples at once
+        return longest
     for now in range(values.size):
         if not np.isnan(values[now]):
             if now > 0 and np.isnan(values[now - 1]):

@@ -88,11 +88,11 @@ def _a0(case: BareCase, trace: Trace) -> Weighed:
         return left_open(asked, "no disinfection was found in the record", limit)
     if case.moist.doubt:
         return left_open(asked, case.moist.doubt, limit)
-    raw = a0_of(case, trace, 0.0)
     bounds = Bounds(limit.source, low=limit.value)
-    if trace.uncertainty is None:
-        return weighed(asked, raw.a0_s, None, bounds, "raw value")
-    guarded = a0_of(case, trace, trace.uncertainty)
+    doubt = trace.uncertainty
+    if doubt is None:
+        return weighed(asked, a0_of(case, trace, 0.0).a0_s, None, bounds, "raw value")
+    guarded = a0_of(case, trace, doubt)
     certain = guarded.a0_s - guarded.in_long_gaps_s
     if certain < limit.value <= guarded.a0_s:
         return left_open(
@@ -100,14 +100,12 @@ def _a0(case: BareCase, trace: Trace) -> Weighed:
             lambda: f"reached only with {shown(guarded.in_long_gaps_s, 's')} credited across long gaps in the record",
             limit,
         )
-    doubt = trace.uncertainty
-    return weighed(
-        asked,
-        guarded.a0_s,
-        0.0,
-        bounds,
-        lambda: f"after subtracting the sensor's {doubt:.2g} K; the raw value is {shown(raw.a0_s, 's')}",
-    )
+    return weighed(asked, guarded.a0_s, 0.0, bounds, partial(_beside_raw_a0, case, trace, doubt))
+
+
+def _beside_raw_a0(case: BareCase, trace: Trace, doubt_k: float) -> str:
+    raw = shown(a0_of(case, trace, 0.0).a0_s, "s")
+    return f"after subtracting the sensor's {doubt_k:.2g} K; the raw value is {raw}"
 
 
 def hold_criteria(case: Case) -> list[Weighed]:
@@ -179,18 +177,17 @@ def _hold_time(case: Case, span: StageSpan) -> Weighed:
     if limit is None or fault is not None:
         return left_open(asked, f"band: {fault}", limit)
     ends = (span.stage.temperature_c, span.stage.temperature_c + limit.value)
-    raw = time_in_band(case, case.thermometers, span, ends, worsened=0.0, how=longest)
+    raw = partial(time_in_band, case, case.thermometers, span, ends, worsened=0.0, how=longest)
     bounds = Bounds(f"{case.programme_source}; band: {limit.source}", low=span.stage.hold_s)
     if not _doubts_known(case.thermometers):
-        return weighed(asked, raw.certain_s, None, bounds, partial(_between, ends))
+        return weighed(asked, raw().certain_s, None, bounds, partial(_between, ends))
     guarded = time_in_band(case, case.thermometers, span, ends, worsened=1.0, how=longest)
-    by_raw = raw.certain_s
     return weighed_time(
         asked,
         guarded.certain_s,
         guarded.possible_s,
         bounds,
-        lambda: f"{_between(ends)}, uncertainties taken into account; {shown(by_raw, 's')} by the raw values",
+        lambda: f"{_between(ends)}, uncertainties taken into account; {shown(raw().certain_s, 's')} by the raw values",
     )
 
 

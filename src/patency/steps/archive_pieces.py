@@ -82,19 +82,16 @@ def samples_of_cycles(
         For each cycle column to its values. No more than a row group and one cycle are held in memory.
     """
     end = first_row + sum(sizes)
-    start = stop = first_row
+    start = stop = row = first_row
     held: dict[str, NDArray[Any]] = {}
-    row = first_row
     for size in sizes:
+        begun: list[dict[str, NDArray[Any]]] = []  # what earlier row groups hold of this cycle
         while stop < row + size:
-            until = min((stop // ROW_GROUP + 1) * ROW_GROUP, end)
-            more = samples_of(part, columns, (stop, until))
-            held = {name: _joined(held[name][row - start :], more[name]) if held else more[name] for name in columns}
-            start, stop = row, until
-        yield {name: held[name][row - start : row - start + size] for name in columns}
+            if row < stop:
+                begun.append({name: held[name][max(row - start, 0) :] for name in columns})
+            start, stop = stop, min((stop // ROW_GROUP + 1) * ROW_GROUP, end)
+            held = samples_of(part, columns, (start, stop))
+        now = {name: held[name][max(row - start, 0) : row + size - start] for name in columns}
+        # Only a cycle that reaches over the end of a row group is copied.
+        yield {name: np.concatenate([one[name] for one in (*begun, now)]) for name in columns} if begun else now
         row += size
-
-
-def _joined(left: NDArray[Any], more: NDArray[Any]) -> NDArray[Any]:
-    """Put what is left of one row group before the next; nothing is copied where nothing is left."""
-    return np.concatenate((left, more)) if left.size else more

@@ -199,7 +199,7 @@ def _off_saturation(case: SteamCase, saturated: NDArray[np.float64], doubt_k: fl
         (_HIGHEST, hottest, Bounds(limit.source, high=limit.value), "superheated steam"),
     ):
         doubt = None if trace.uncertainty is None or doubt_k is None else trace.uncertainty + doubt_k
-        judged = compared(replace(each, sensor=trace.name), value, doubt, bounds)
+        judged = compared(each._replace(sensor=trace.name), value, doubt, bounds)
         if judged.state is CriterionState.NOT_MET:
             judged = replace(judged, why=f"{judged.why}; a sign of {sign}, or of a sensor at fault")
         criteria.append(judged)
@@ -215,7 +215,7 @@ def _steam_in_band(case: SteamCase, saturated: NDArray[np.float64], doubt_k: flo
     bounds = Bounds(f"{_source(case)}; band: {band.source}", low=set_c, high=set_c + band.value)
     ends = (float(np.nanmin(saturated)), float(np.nanmax(saturated)))
     worst = min(ends, key=lambda value: bounds.margin(value, 0.0))
-    return compared(replace(_STEAM, sensor=sensor), worst, doubt_k, bounds)
+    return compared(_STEAM._replace(sensor=sensor), worst, doubt_k, bounds)
 
 
 def _doubt_k(pressure_pa: float, uncertainty_pa: float) -> float:

@@ -7,6 +7,7 @@ the alarm blunt, and both its threshold and its power say so: the mean and the c
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -44,7 +45,7 @@ class Expected:
     freedom: float
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Baseline:
     """Readings of earlier cycles of one load kind in one machine.
 
@@ -93,7 +94,7 @@ class Baseline:
     @property
     def why_not_for_the_alarm(self) -> str:
         """Why the alarm cannot be raised against it; empty where it can."""
-        return self.why_not(stage_means(self.columns, self.sensors))
+        return self._of_sensors[1]
 
     def picking(self, columns: Sequence[tuple[str, str]]) -> Floats:
         """Weigh the baseline's readings so that some of them come out.
@@ -162,6 +163,13 @@ class Baseline:
             freedom=float(count - size),
         )
 
+    @cached_property
+    def _of_sensors(self) -> tuple[Floats, str, Expected | None]:
+        """What the alarm holds readings against: the weights of each sensor's mean, why not, and what is expected."""
+        means = stage_means(self.columns, self.sensors)
+        why = self.why_not(means)
+        return means, why, None if why else self.expected(means)
+
     def chance_of(self, readings: Mapping[tuple[str, str], float]) -> float | str:
         """Say how likely a cycle without fault shows readings at least as far off: what the alarm is raised on.
 
@@ -178,11 +186,9 @@ class Baseline:
         missing = [f"{sensor} in {stage}" for stage, sensor in self.columns if (stage, sensor) not in readings]
         if missing:
             return f"the record has no reading of {', '.join(missing)}, which the baseline has"
-        means = stage_means(self.columns, self.sensors)
-        why = self.why_not(means)
-        if why:
+        means, why, expected = self._of_sensors
+        if expected is None:
             return why
-        expected = self.expected(means)
         off = means @ np.array([readings[column] for column in self.columns]) - expected.mean
         (square,) = squared_distances(off[None, :], expected.covariance)
         return estimated_chance_above(square / off.size, off.size, expected.freedom)
