@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from datetime import date
+from datetime import UTC, date, datetime, time, timedelta
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,8 +12,10 @@ from click.testing import CliRunner, Result
 
 from patency.cli import main
 from patency.demo import Mishap, Recorder, larkmere_record, larkmere_texts, sensors_of
+from patency.demo.calendar import demo_calendar
 from patency.flow import nominal_flow_of_load
 from patency.load import Plan, write_plan
+from patency.steps import Interlock
 from patency.steps.archive_parts import cycles_of, parts_of
 from patency.steps.rejudging import Revision, cycles_again
 from tests.demo.larkmere import hand_made_load, larkmere
@@ -23,6 +25,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 ON = date(2026, 5, 12)
+BEGAN = datetime.combine(ON, time(8), UTC)
+END = datetime.combine(ON, time.max).astimezone()
 DAY = ("--on", ON.isoformat())
 
 
@@ -55,12 +59,23 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
         recorder = Recorder(machine="Alder", programme=load.programme)
         programme = department.programmes[load.programme]
         text, description = larkmere_record(Mishap.NOTHING, programme, true, sensors, rng, recorder=recorder)
+        if number == 8:
+            text, description = stamped(text), description.replace("unit: s}", "unit: iso8601}")
         (folder / f"{number}.csv").write_text(text, encoding="utf-8")
         (folder / f"{number}.yaml").write_text(description, encoding="utf-8")
+    in_date = demo_calendar(department, ON)
+    (folder / "overdue.yaml").write_text(in_date.replace("7 d", "1 d"), encoding="utf-8")
     for number in range(6):
         kept = keep(folder, number)
         assert kept.exit_code == 0, kept.output
     return folder
+
+
+def stamped(text: str) -> str:
+    """Let a record that counts seconds say the moments of a morning."""
+    head, *rows = text.splitlines()
+    moments = [(BEGAN + timedelta(seconds=float(row.partition(",")[0]))).isoformat() for row in rows]
+    return "\n".join([head, *(f"{at},{row.partition(',')[2]}" for at, row in zip(moments, rows, strict=True)), ""])
 
 
 def keep(folder: Path, number: int, load: str = "L3", file: str = "kept.json", *more: str) -> Result:
@@ -109,31 +124,38 @@ def test_the_verdict_raises_the_alarm_against_it_and_not_without(folder: Path) -
     assert "this record is itself part of the baseline" in own
 
 
+@pytest.mark.parametrize("calendar", [(), ("overdue",)])
 def test_the_archive_and_the_watch_judge_against_it_as_a_record_by_itself_is_judged(
-    folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, calendar: tuple[str, ...]
 ) -> None:
+    tests = [word for name in calendar for word in ("--calendar", str(folder / f"{name}.yaml"))]
     plan, kept = ["--plan", str(folder / "plan.json")], ["--baseline", str(folder / "kept.json")]
     site, described = ["--site", str(folder / "site")], ["--description", str(folder / "8.yaml")]
-    told = json.loads(judge(folder, 8, *kept, "--json").stdout)["criteria"]
-    singly = [one for one in told if one["name"] != "test in date"]  # archive and watch ask no calendar
-    assert len(singly) == len(told) - 1
+    kept += tests
+    singly = json.loads(judge(folder, 8, *kept, "--json").stdout)["criteria"]
+    states = {one["state"] for one in singly if one["name"] == "test in date"}
+    assert states == ({"met", "not met"} if calendar else {"not evaluated"})
     archive = tmp_path / "kept"
     record = [str(archive), str(folder / "8.csv"), *described, *site]
     added = CliRunner().invoke(main, ["evidence", "archive", "add", *record, *plan, "--load", "L3", *DAY, *kept])
     assert added.exit_code == 0, added.output
     (row,) = (row for part in parts_of(archive) for row in cycles_of(part, "evidence"))
     assert json.loads(row["evidence"])["criteria"] == singly
-    (again,) = (again for part in parts_of(archive) for again in cycles_again(part, Revision(ON, everything=True)))
+    interlock = Interlock.of(folder / f"{calendar[0]}.yaml", END) if calendar else None
+    revision = Revision(ON, everything=True, interlock=interlock)
+    (again,) = (again for part in parts_of(archive) for again in cycles_again(part, revision))
     assert again.judged is not None
-    assert [criterion.why for _, criterion in again.judged.criteria] == [one["why"] for one in singly]
+    assert again.judged.changes == ()
+    asked = [one["why"] for one in singly if calendar or one["name"] != "test in date"]  # else it stays as judged
+    assert [criterion.why for _, criterion in again.judged.criteria] == asked
     (tmp_path / "inbox").mkdir()
     (tmp_path / "inbox" / "L3.csv").write_bytes((folder / "8.csv").read_bytes())
-    monkeypatch.setattr("patency.cli.watch._today", lambda: ON)
+    monkeypatch.setattr("patency.cli.watch.now", lambda: END)
     inbox = [str(tmp_path / "inbox"), *described, *site, *plan, *kept, "--out", str(tmp_path / "out")]
     CliRunner().invoke(main, ["evidence", "watch", *inbox, "--settle", "0", "--once"])
     (result,) = (tmp_path / "out").glob("L3.csv.*.evidence.json")
     assert json.loads(result.read_text(encoding="utf-8"))["criteria"] == singly
-    alone = CliRunner().invoke(main, ["evidence", "archive", "add", *record, *kept])
+    alone = CliRunner().invoke(main, ["evidence", "archive", "add", *record, *kept[:2]])
     assert alone.exit_code == 2
     assert "no load is named that it is of" in alone.output
 

@@ -6,7 +6,7 @@ import signal
 import subprocess
 import sys
 from dataclasses import dataclass, field, replace
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import duckdb
@@ -15,17 +15,28 @@ import pytest
 from patency.demo import FAULTS
 from patency.errors import InputError
 from patency.evidence import (
+    CriterionState,
     CycleAgainst,
     CycleRecord,
     Evidence,
     SensorCorrection,
     against_of_texts,
     corrected,
+    read_calendar,
 )
 from patency.quantities import Limit
-from patency.steps import Revision, add_to_archive, archive_pieces, pack_archive, rejudge_archive, verify_archive
+from patency.steps import (
+    Interlock,
+    Revision,
+    add_to_archive,
+    archive_pieces,
+    pack_archive,
+    rejudge_archive,
+    verify_archive,
+)
 from patency.steps.archive_parts import CYCLES, SAMPLES, cycles_of, parts_of
 from patency.steps.archiving import Adding, Belonging, RawRecord
+from patency.steps.interlocking import asked_of_tests
 from patency.steps.rejudging import cycles_again, rejudge_part
 from tests.demo.fleet import drawn, larkmere
 from tests.evidence.cycles import ALL_SEEN, LIMITS, MACHINE, PREDICTION, PROGRAMME, TODAY, good_cycle
@@ -40,6 +51,16 @@ AGAINST = CycleAgainst(
     eye_check=ALL_SEEN,
 )
 GOOD = good_cycle()
+CALENDAR = """\
+format: patency-calendar/1
+tests:
+  soil: {of: machine, name: Alder, interval: 365 d, blocks: {machines: [Alder, Birch]}, source: invented}
+done:
+  - {test: soil, at: 2026-01-08T06:30Z, by: M. Hollis, result: passed}
+"""
+DECIDED = datetime(2026, 6, 1, 18, tzinfo=UTC)
+IN_DATE = Interlock(read_calendar(CALENDAR), DECIDED, ran=datetime(2026, 6, 1, 11, tzinfo=UTC))
+AGED = Interlock(read_calendar(CALENDAR.replace("365 d", "28 d")), DECIDED)
 BELONGS = Belonging("Quay", GOOD.description, "r.yaml")
 OTHER = "another source, invented"
 
@@ -56,7 +77,7 @@ def records(folder: Path, many: int = 3) -> list[Path]:
 
 @pytest.fixture
 def archive(tmp_path: Path) -> Path:
-    add_to_archive(tmp_path / "kept", records(tmp_path), "Quay", (GOOD.description, "r.yaml"), AGAINST)
+    add_to_archive(tmp_path / "kept", records(tmp_path), "Quay", (GOOD.description, "r.yaml"), AGAINST, IN_DATE)
     return tmp_path / "kept"
 
 
@@ -78,7 +99,7 @@ def test_the_raw_record_lies_bit_for_bit_beside_its_verdict_by_site_machine_and_
 
 def test_adding_again_changes_nothing(archive: Path, tmp_path: Path) -> None:
     before = content(archive)
-    added = add_to_archive(archive, records(tmp_path), "Quay", (GOOD.description, "r.yaml"), AGAINST)
+    added = add_to_archive(archive, records(tmp_path), "Quay", (GOOD.description, "r.yaml"), AGAINST, IN_DATE)
     assert [one.verdict for one in added.kept] == ["", "", ""]
     assert content(archive) == before
 
@@ -88,7 +109,7 @@ def test_a_record_that_cannot_be_used_is_told_and_the_others_are_kept(tmp_path: 
     damaged = tmp_path / "damaged.csv"
     damaged.write_text(GOOD.text().replace("\n700,", "\nseven,"), encoding="utf-8")
     paths = [paths[0], damaged, tmp_path / "none.csv", paths[1]]
-    added = add_to_archive(tmp_path / "kept", paths, None, (GOOD.description, "r.yaml"), AGAINST)
+    added = add_to_archive(tmp_path / "kept", paths, None, (GOOD.description, "r.yaml"), AGAINST, IN_DATE)
     assert [one.name for one in added.kept] == ["c0.csv", "c1.csv"]
     assert added.refused[0].startswith("damaged.csv, line 702, column time: 'seven' cannot be read")
     assert added.refused[1].endswith("none.csv: No such file or directory (expected: a readable file)")
@@ -99,7 +120,7 @@ def test_a_parquet_record_is_kept_and_verified_like_any_other(tmp_path: Path) ->
     (path,) = records(tmp_path, 1)
     with duckdb.connect(":memory:") as opened:
         opened.execute(f"COPY (SELECT * FROM read_csv('{path}')) TO '{tmp_path}/c.parquet' (FORMAT parquet)")
-    add_to_archive(tmp_path / "kept", [tmp_path / "c.parquet"], "Quay", (GOOD.description, "r.yaml"), AGAINST)
+    add_to_archive(tmp_path / "kept", [tmp_path / "c.parquet"], "Quay", (GOOD.description, "r.yaml"), AGAINST, IN_DATE)
     (row,) = cycles_of(parts_of(tmp_path / "kept")[0])
     assert row["record"] == (tmp_path / "c.parquet").read_bytes()
     assert verify_archive(tmp_path / "kept").faults == ()
@@ -143,7 +164,9 @@ def test_whatever_was_changed_is_found(archive: Path, ending: str, change: str, 
 
 
 def test_a_damaged_file_is_named_and_the_others_are_still_checked(archive: Path, tmp_path: Path) -> None:
-    add_to_archive(archive, records(tmp_path, 1), "Quay", (GOOD.description.replace("Alder", "Birch"), "b"), AGAINST)
+    add_to_archive(
+        archive, records(tmp_path, 1), "Quay", (GOOD.description.replace("Alder", "Birch"), "b"), AGAINST, IN_DATE
+    )
     assert verify_archive(archive).faults == ()
     part = parts_of(archive)[0]
     part.write_bytes(part.read_bytes()[:100])
@@ -159,7 +182,7 @@ KILLED = """
 import os, signal, sys
 from pathlib import Path
 from patency.steps import archive_parts
-from tests.steps.test_archive import AGAINST, GOOD, records
+from tests.steps.test_archive import AGAINST, GOOD, IN_DATE, records
 from patency.steps import add_to_archive
 count = 0
 def dying(file):
@@ -169,7 +192,7 @@ def dying(file):
         os.kill(os.getpid(), signal.SIGKILL)
 archive_parts.os.fsync = dying
 folder = Path(sys.argv[1])
-add_to_archive(folder / "kept", records(folder), "Quay", (GOOD.description, "r.yaml"), AGAINST)
+add_to_archive(folder / "kept", records(folder), "Quay", (GOOD.description, "r.yaml"), AGAINST, IN_DATE)
 """
 
 
@@ -183,7 +206,7 @@ def test_who_is_killed_while_adding_leaves_nothing_half_and_adding_again_mends(t
     archive = tmp_path / "kept"
     assert parts_of(archive) == []
     assert len(verify_archive(archive).faults) == moment - 1  # the samples of the part lie there and count as nothing
-    add_to_archive(archive, records(tmp_path), "Quay", (GOOD.description, "r.yaml"), AGAINST)
+    add_to_archive(archive, records(tmp_path), "Quay", (GOOD.description, "r.yaml"), AGAINST, IN_DATE)
     check = verify_archive(archive)
     assert (check.cycles, check.faults) == (3, ())
 
@@ -191,7 +214,7 @@ def test_who_is_killed_while_adding_leaves_nothing_half_and_adding_again_mends(t
 def test_packing_keeps_every_cycle_and_removes_what_lies_there_twice(tmp_path: Path) -> None:
     archive = tmp_path / "kept"
     for path in records(tmp_path, 3):
-        add_to_archive(archive, [path], "Quay", (GOOD.description, "r.yaml"), AGAINST)
+        add_to_archive(archive, [path], "Quay", (GOOD.description, "r.yaml"), AGAINST, IN_DATE)
     alone = verify_archive(archive)
     assert (alone.parts, alone.cycles) == (3, 3)
     part = parts_of(archive)[0]
@@ -260,6 +283,8 @@ REVISIONS = {
         None,
         (SensorCorrection(machine="Alder", column="T2", shows_too_much=0.7, uncertainty=0.5, source="C 1"),),
     ),
+    "another calendar": Revision(LATER, interlock=AGED),
+    "limits and another calendar": replace(limits(a0_target=Limit(20000.0, "s", OTHER)), interlock=AGED),
     "a pressure sensor": Revision(
         LATER, SITE, (SensorCorrection(machine="Alder", column="P1", shows_too_much=-20.0, source="C 2"),)
     ),
@@ -284,7 +309,7 @@ def fleet(tmp_path_factory: pytest.TempPathFactory) -> Fleet:
         fault = None if number % 2 else FAULTS[number // 2 % len(FAULTS)]
         cycle, against = drawn(number // 2, fault, stage_column="step" if number % 4 < 2 else None)
         raw = RawRecord(f"{number}.csv", cycle.record.encode())
-        evidence = adding.add(raw, Belonging("Larkmere", cycle.description, "d"), against)
+        evidence = adding.add(raw, Belonging("Larkmere", cycle.description, "d"), against, IN_DATE)
         assert evidence is not None
         kept.records[raw.sha256] = (raw.read(cycle.description, "d"), against, evidence)
     adding.finish()
@@ -297,7 +322,7 @@ def alone(record: CycleRecord, against: CycleAgainst, revision: Revision) -> Evi
     record = corrected(record, revision.corrections, record.started.date() if record.started else against.on)
     if revision.limits is not None:
         against = against.model_copy(update={"limits": revision.limits, "on": revision.on})
-    return against.judge(record)
+    return asked_of_tests(against.judge(record), against, revision.interlock or IN_DATE)
 
 
 @pytest.mark.slow
@@ -371,6 +396,38 @@ def test_what_was_judged_without_a_programme_is_judged_again_without_one(tmp_pat
     assert [change.after.name for change in one.judged.changes if change.after] == ["longest gap in the record"]
     expected = CycleAgainst(limits=LIMITS, on=TODAY).judge(GOOD.record())
     assert [criterion.value for _, criterion in one.judged.criteria][1:] == [c.value for c in expected.criteria][1:]
+
+
+def test_without_a_calendar_a_cycle_is_not_met_and_a_calendar_given_later_is_asked_of_the_moment_it_ran(
+    tmp_path: Path,
+) -> None:
+    archive = tmp_path / "kept"
+    cycle, against = drawn(1, None)
+    raw = RawRecord("1.csv", cycle.record.encode())
+    adding = Adding(archive)
+    evidence = adding.add(raw, Belonging("Larkmere", cycle.description, "d"), against)
+    adding.finish()
+    assert evidence is not None
+    assert evidence.verdict is CriterionState.NOT_EVALUATED
+    assert rejudge_archive(archive, Revision(LATER, everything=True)).changed == ()
+    (found,) = rejudge_archive(archive, Revision(LATER, interlock=IN_DATE)).changed
+    assert (found.judged.after.value, [one.after.state for one in found.judged.changes if one.after]) == (
+        "met",
+        ["met"],
+    )
+    done_after = IN_DATE.calendar.model_copy(
+        update={"done": tuple(one.model_copy(update={"at": DECIDED}) for one in IN_DATE.calendar.done)}
+    )
+    (found,) = rejudge_archive(archive, Revision(LATER, interlock=replace(IN_DATE, calendar=done_after))).changed
+    assert found.judged.after is CriterionState.NOT_MET
+
+
+def test_what_an_earlier_edition_kept_without_its_tests_is_open_when_judged_again(archive: Path) -> None:
+    swapped(archive, CYCLES, "UPDATE t SET outline = regexp_replace(outline, ',\\[-1,[^\\]]*\\]', ''), version = 'old'")
+    found = rejudge_archive(archive, Revision(TODAY, LIMITS))
+    assert [(one.judged.before.value, one.judged.after.value) for one in found.changed] == [
+        ("met", "not evaluated")
+    ] * 3
 
 
 def test_another_version_of_the_package_judges_everything_again(archive: Path) -> None:

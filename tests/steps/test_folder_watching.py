@@ -6,7 +6,7 @@ import json
 import os
 import time
 from dataclasses import dataclass
-from datetime import date
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -24,7 +24,7 @@ columns:
   T1: {quantity: temperature, unit: degC, place: chamber, uncertainty: 0.5}
 """
 ROWS = "time,T1\n" + "".join(f"{second},90.0\n" for second in range(301))
-DAY = date(2026, 3, 2)
+NOW = datetime(2026, 3, 2, 12, tzinfo=UTC)
 
 
 @dataclass
@@ -40,7 +40,7 @@ class Desk:
 
     def watch(self, archive: Path | None = None) -> FolderWatch:
         (self.root / "r.yaml").write_text(DESCRIPTION, encoding="utf-8")
-        return watch_folder(self.inbox, self.root / "out", self.root / "r.yaml", None, None, archive, 2.0, lambda: DAY)
+        return watch_folder(self.inbox, self.root / "out", self.root / "r.yaml", None, None, archive, 2.0, lambda: NOW)
 
     def arrives(self, name: str, text: str) -> Path:
         """Write a file as of now."""
@@ -175,10 +175,10 @@ def test_what_makes_no_sense_is_told_before_the_first_look(desk: Desk) -> None:
     (desk.root / "r.yaml").write_text(DESCRIPTION, encoding="utf-8")
     beside = desk.root / "r.yaml"
     with pytest.raises(InputError, match="results would lie among the records"):
-        watch_folder(desk.inbox, desk.inbox, beside, None, None, None, 2.0, lambda: DAY)
+        watch_folder(desk.inbox, desk.inbox, beside, None, None, None, 2.0, lambda: NOW)
     with pytest.raises(InputError, match="no site is named"):
-        watch_folder(desk.inbox, desk.root / "out", beside, None, desk.root / "plan.json", None, 2.0, lambda: DAY)
-    nowhere = watch_folder(desk.root / "no", desk.root / "out", beside, None, None, None, 2.0, lambda: DAY)
+        watch_folder(desk.inbox, desk.root / "out", beside, None, desk.root / "plan.json", None, 2.0, lambda: NOW)
+    nowhere = watch_folder(desk.root / "no", desk.root / "out", beside, None, None, None, 2.0, lambda: NOW)
     with pytest.raises(InputError, match="No such file"):
         nowhere.look(0.0)
 

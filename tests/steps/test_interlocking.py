@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
 from typing import TYPE_CHECKING
 
@@ -39,7 +40,7 @@ def judged(interlock: RelyingOn | None) -> tuple[SteamEvidence, str]:
 
 def by(folder: Path, text: str, ran: datetime | None = RAN) -> tuple[SteamEvidence, str]:
     (folder / "calendar.yaml").write_text(text, encoding="utf-8")
-    return judged(Interlock(folder / "calendar.yaml", DECIDED, ran))
+    return judged(replace(Interlock.of(folder / "calendar.yaml", DECIDED), ran=ran))
 
 
 def test_without_a_calendar_it_is_open_whether_the_tests_are_in_date_and_so_is_the_verdict(tmp_path: Path) -> None:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from patency.cli.answers import Answer, Outcome, PatencyCommand, PatencyGroup
+from patency.cli.interlock import calendar_option, moment_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -35,6 +36,7 @@ def archive_group() -> None:
 @click.option("--load", "load_id", help="The load whose cycle these are; needs --site and --plan.")
 @click.option("--baseline", type=_PATH, help="Earlier cycles of the same load, for the alarm.")
 @click.option("--on", type=_DAY, help="Day on which limits have to hold; today if left out.")
+@calendar_option
 def archive_add(
     *,
     archive: Path,
@@ -45,17 +47,22 @@ def archive_add(
     load_id: str | None,
     baseline: Path | None,
     on: datetime | None,
+    calendar: Path | None,
 ) -> Answer:
     """Judge each RECORD and keep it in the folder ARCHIVE with its verdict; one that is there already stays as it is.
 
     A record that cannot be used is told with its place, and the others are kept. Ends with 1 where one could not.
     """
-    from patency.steps import add_to_archive, judged_against, read_site, read_text
+    from patency.steps import Interlock, add_to_archive, judged_against, read_site, read_text
+
+    if calendar is not None and plan is None:
+        raise click.UsageError("--calendar says what a load relies on, which needs --site, --plan and --load")
 
     department = read_site(folder).department if folder else None
     against = judged_against(department, folder, plan, load_id, _day(on), baseline)
     site = department.site if department else None
-    added = add_to_archive(archive, records, site, (read_text(description), str(description)), against)
+    interlock = None if calendar is None else Interlock.of(calendar, moment_of(on))
+    added = add_to_archive(archive, records, site, (read_text(description), str(description)), against, interlock)
     lines = [f"{one.name}: {one.verdict or 'there already'}" for one in added.kept]
     lines += [f"refused: {line}" for line in added.refused]
     data = {
@@ -102,6 +109,7 @@ def archive_pack(*, archive: Path) -> Answer:
 @click.option("--site", "folder", required=True, type=_PATH, help="The department's folder with the limits of today.")
 @click.option("--corrections", type=_PATH, help="What was found of sensors; needs no change of limits.")
 @click.option("--on", type=_DAY, help="Day on which limits have to hold; today if left out.")
+@calendar_option
 @click.option("--everything", is_flag=True, help="Judge all criteria again, even those the change cannot touch.")
 @click.option("--processes", default=2, type=click.IntRange(1, 64), help="How many share the work; 2 if left out.")
 def rejudge_command(
@@ -110,20 +118,23 @@ def rejudge_command(
     folder: Path,
     corrections: Path | None,
     on: datetime | None,
+    calendar: Path | None,
     everything: bool,
     processes: int,
 ) -> Answer:
     """Judge every cycle in ARCHIVE again and list those that would be decided otherwise; ARCHIVE stays as it is.
 
-    Limits are those of --site; programme, prediction, machine and the look at unloading stay what they were. Ends
-    with 1 where a verdict changes.
+    Limits are those of --site; programme, prediction, machine and the look at unloading stay what they were, and so
+    do the tests of machines unless --calendar is given: it is asked where they stood when each cycle ran. Ends with 1
+    where a verdict changes.
     """
     from patency.evidence import read_corrections
-    from patency.steps import Revision, read_site, read_text, rejudge_archive
+    from patency.steps import Interlock, Revision, read_site, read_text, rejudge_archive
 
     department = read_site(folder).department
     found = read_corrections(read_text(corrections), str(corrections)) if corrections else ()
-    revision = Revision(_day(on), department.limits.cycle, found, everything)
+    interlock = None if calendar is None else Interlock.of(calendar, moment_of(on))
+    revision = Revision(_day(on), department.limits.cycle, found, everything, interlock)
     judged = rejudge_archive(archive, revision, site=department.site, processes=processes)
     outcome = Outcome.FALLS_SHORT if judged.changed else Outcome.ACCEPTABLE
     return Answer("\n".join(_words(judged)), _data(judged, department.site), outcome)

@@ -101,7 +101,7 @@ def evidence_judge(
     else:
         department, planned = read_planned(plan, folder)
         load = load_of_plan(planned, load_id)
-        interlock = None if calendar is None else Interlock(calendar, moment_of(on))
+        interlock = None if calendar is None else Interlock.of(calendar, moment_of(on))
         kept = None if baseline is None else baseline_of_record(load, *read_baselines([baseline]))
         cycle = judge_cycle(files, department, load, day, interlock=interlock, baseline=kept)
         judged = cycle.evidence
@@ -167,7 +167,7 @@ def evidence_steam(
         judged = judge_steam_leakage(files, department, day)
     else:
         entered = read_entered(read_text(checks), str(checks)) if checks else None
-        interlock = None if calendar is None else Interlock(calendar, moment_of(on))
+        interlock = None if calendar is None else Interlock.of(calendar, moment_of(on))
         cycle = judge_steam_cycle(
             files, department, programme, day, name=record.stem, checks=entered, interlock=interlock
         )

@@ -73,7 +73,7 @@ def plan_command(
         write_all,
     )
 
-    interlock = None if calendar is None else Interlock(calendar, at or now())
+    interlock = None if calendar is None else Interlock.of(calendar, at or now())
     department, plan, looks = plan_site(folder, seconds, tell, stay_fed, interlock, by_reach=by_reach)
     barred = [] if interlock is None else blocked_at(interlock, folder, plan)
     tell("answering the six questions")

@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 import time
-from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from patency.cli.answers import Answer, Outcome, PatencyCommand
+from patency.cli.interlock import calendar_option, now
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-    from datetime import date
 
     from patency.steps import RecordTaken
 
@@ -29,6 +28,7 @@ _PATH = click.Path(path_type=Path)
 @click.option(
     "--baseline", "baselines", type=_PATH, multiple=True, help="Earlier cycles of a load, for the alarm; for each load."
 )
+@calendar_option
 @click.option("--archive", type=_PATH, help="Keep the records there too.")
 @click.option("--settle", default=2.0, type=click.FloatRange(0, 3600), help="Seconds a file must rest; 2 if left out.")
 @click.option("--every", default=5.0, type=click.FloatRange(0.1, 3600), help="Seconds between looks; 5 if left out.")
@@ -41,6 +41,7 @@ def watch_command(
     site: Path | None,
     plan: Path | None,
     baselines: tuple[Path, ...],
+    calendar: Path | None,
     archive: Path | None,
     settle: float,
     every: float,
@@ -53,7 +54,7 @@ def watch_command(
     """
     from patency.steps import watch_folder
 
-    watch = watch_folder(folder, out, description, site, plan, archive, settle, _today, baselines)
+    watch = watch_folder(folder, out, description, site, plan, archive, settle, now, baselines, calendar)
     arrived: list[RecordTaken] = []
     try:
         for rest in [settle, 0.0] if once else _always(every):
@@ -77,7 +78,3 @@ def watch_command(
 def _always(every: float) -> Iterator[float]:
     while True:
         yield every
-
-
-def _today() -> date:
-    return datetime.now().astimezone().date()

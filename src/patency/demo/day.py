@@ -17,7 +17,7 @@ from patency.demo.earlier_cycles import earlier_cycles
 from patency.demo.simulator import Mishap, Recorder, sensors_of
 from patency.demo.truth import TRUTHS
 from patency.errors import InputError
-from patency.evidence import EyeCheck, Seen, write_baseline
+from patency.evidence import EyeCheck, Seen, read_calendar, write_baseline
 from patency.flow import nominal_flow_of_load
 from patency.load import write_plan
 from patency.steps import (
@@ -118,14 +118,14 @@ def run_demo_day(
     )
     write_all(folder / "sheets", sheets)
     cycles = {}
-    calendar = folder / "calendar.yaml"
-    write_all(folder, {calendar.name: demo_calendar(department, plan.day).encode()})
+    calendar = demo_calendar(department, plan.day)
+    write_all(folder, {"calendar.yaml": calendar.encode()})
     for load, mishap in zip(plan.loads, _mishaps(department, plan), strict=True):
         tell(f"running and judging load {load.id}")
         record, description = _run(department, load, mishap, rng)
         kept = earlier_cycles(department, load, np.random.default_rng(_EARLIER_SEED))
         ran = load.starts.replace(tzinfo=UTC)
-        tests = Interlock(calendar, ran, ran=ran)
+        tests = Interlock(read_calendar(calendar), ran, ran=ran)
         files = RecordFiles(record, description, f"load-{load.id}.csv", f"load-{load.id}.yaml")
         cycles[load.id] = cycle = _judge(department, load, mishap, files, kept, tests)
         write_all(folder / "baselines", {f"load-{load.id}.json": write_baseline(kept).encode()})

@@ -59,7 +59,14 @@ from patency.evidence.criteria import (
 from patency.evidence.description import RecordDescription, StageColumn, description_schema, read_description
 from patency.evidence.findings import Counted, Finding, FindingKind
 from patency.evidence.found_stages import Origin, StagesFound, StageSpan
-from patency.evidence.kept_samples import KeptAxis, axis_kept, record_of_samples, sensor_names, words_as_numbers
+from patency.evidence.kept_samples import (
+    KeptAxis,
+    axis_kept,
+    axis_of_text,
+    record_of_samples,
+    sensor_names,
+    words_as_numbers,
+)
 from patency.evidence.kept_stages import stages_as_text, stages_of_text
 from patency.evidence.lethality import Lethality, a0, lethal_rate
 from patency.evidence.outcome import overall
@@ -78,12 +85,14 @@ from patency.evidence.reading import read_columns, read_record
 from patency.evidence.record import CycleRecord, Trace
 from patency.evidence.rejudging import (
     EVERY_PART,
+    TESTS,
     Change,
     JudgedAgain,
     Outlined,
     judge_again,
     judge_to_keep,
     outlines_as_text,
+    outlines_of_tests,
     outlines_of_text,
     parts_touched,
     quantities_of,
@@ -162,6 +171,7 @@ __all__ = [
     "NO_LIMIT",
     "NO_LONGER",
     "PRESSURE_CRITERION",
+    "TESTS",
     "Alignment",
     "ArmRead",
     "ArmSpeed",
@@ -242,6 +252,7 @@ __all__ = [
     "aged",
     "align",
     "axis_kept",
+    "axis_of_text",
     "baseline_schema",
     "beyond_numbers",
     "blocked",
@@ -282,6 +293,7 @@ __all__ = [
     "lost_criteria",
     "no_calendar",
     "outlines_as_text",
+    "outlines_of_tests",
     "outlines_of_text",
     "overall",
     "parts_digest",

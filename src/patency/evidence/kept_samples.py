@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -35,10 +37,43 @@ class KeptAxis:
         Usual interval [s].
     clock_steps
         Intervals in which the clock was set back, as positions.
+    started
+        Moment of the first sample; None where the record counts seconds only.
     """
 
     usual_s: float
     clock_steps: tuple[int, ...]
+    started: datetime | None = None
+
+    def as_text(self) -> str:
+        """Write it as JSON.
+
+        Returns
+        -------
+        str
+            One mapping.
+        """
+        started = None if self.started is None else self.started.isoformat()
+        return json.dumps({"usual_s": self.usual_s, "clock_steps": self.clock_steps, "started": started})
+
+
+def axis_of_text(text: str) -> KeptAxis:
+    """Read what `KeptAxis.as_text` wrote.
+
+    Parameters
+    ----------
+    text
+        The JSON; earlier editions of the package kept no beginning.
+
+    Returns
+    -------
+    KeptAxis
+        The same value.
+    """
+    kept = json.loads(text)
+    started = kept.get("started")
+    at = None if started is None else datetime.fromisoformat(started)
+    return KeptAxis(kept["usual_s"], tuple(kept["clock_steps"]), at)
 
 
 def axis_kept(record: CycleRecord) -> KeptAxis:
@@ -52,10 +87,10 @@ def axis_kept(record: CycleRecord) -> KeptAxis:
     Returns
     -------
     KeptAxis
-        Usual interval and clock steps.
+        Usual interval, clock steps and beginning.
     """
     steps = np.flatnonzero(record.axis.spacing == Spacing.CLOCK_STEP)
-    return KeptAxis(record.axis.usual_s, tuple(steps.tolist()))
+    return KeptAxis(record.axis.usual_s, tuple(steps.tolist()), record.started)
 
 
 def words_as_numbers(record: CycleRecord) -> NDArray[np.int8] | None:
@@ -108,7 +143,7 @@ def record_of_samples(
     """
     return CycleRecord(
         description=description,
-        started=None,
+        started=kept.started,
         axis=_axis(kept, time_s),
         lines=_NOTHING,
         traces={

@@ -34,6 +34,8 @@ if TYPE_CHECKING:
     from patency.evidence.weighing import Weighed
 
 EVERY_PART = frozenset(range(len(PARTS)))
+# The tests of machines follow from a calendar and from no reading: a part by itself, the same in every edition.
+TESTS = -1
 
 
 class Outlined(NamedTuple):
@@ -146,12 +148,29 @@ def judge_to_keep(
     return evidence, found, tuple(_outlined(place, one) for place, one in judged)
 
 
+def outlines_of_tests(criteria: Iterable[Criterion]) -> tuple[Outlined, ...]:
+    """Return the criteria of a calendar's tests in outline.
+
+    Parameters
+    ----------
+    criteria
+        The criteria.
+
+    Returns
+    -------
+    tuple
+        To be kept behind those of `judge_to_keep`.
+    """
+    return tuple(_outlined(TESTS, as_weighed(criterion)) for criterion in criteria)
+
+
 def judge_again(
     record: CycleRecord,
     against: CycleAgainst,
     found: StagesFound | None,
     before: Sequence[Outlined],
     parts: frozenset[int],
+    tests: Sequence[Criterion] | None = None,
 ) -> JudgedAgain:
     """Judge parts of a cycle again.
 
@@ -167,6 +186,8 @@ def judge_again(
         Its criteria in outline, as judged before.
     parts
         The parts to judge again: `parts_touched`, or `EVERY_PART` where the record is not what it was.
+    tests
+        The criteria of the tests the cycle relied on, asked again; None leaves them as they were judged.
 
     Returns
     -------
@@ -179,6 +200,9 @@ def judge_again(
     else:
         case = _case(record, against, against.programme, found)
         judged = tuple((place, one) for place in sorted(parts) for one in PARTS[place].judge(case))
+    if tests is not None:
+        judged = (*judged, *((TESTS, as_weighed(criterion)) for criterion in tests))
+        parts |= {TESTS}
     states = {CriterionState(state) for state in {one.state for one in before if one.part not in parts}}
     verdict = overall(states.union([one.state for _, one in judged]))
     decided = overall(CriterionState(state) for state in {one.state for one in before})

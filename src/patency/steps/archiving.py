@@ -17,6 +17,7 @@ from patency.evidence import (
     evidence_document,
     judge_to_keep,
     outlines_as_text,
+    outlines_of_tests,
     read_columns,
     read_description,
     read_record,
@@ -38,6 +39,7 @@ from patency.steps.archive_parts import (
     write_part,
 )
 from patency.steps.files import as_text, read_bytes
+from patency.steps.interlocking import asked_of_tests
 from patency.steps.parquet_files import PARQUET_SUFFIX, read_parquet_columns
 
 if TYPE_CHECKING:
@@ -45,6 +47,7 @@ if TYPE_CHECKING:
     from typing import Any
 
     from patency.evidence import CycleAgainst, CycleRecord, Evidence
+    from patency.steps.interlocking import RelyingOn
 
 _NO_SITE = "no site"
 _NO_MACHINE = "no machine named"
@@ -153,7 +156,9 @@ class Adding:
         """Ask the archive what it holds."""
         self.known = self.known or set(known_cycles(self.archive))
 
-    def add(self, raw: RawRecord, belonging: Belonging, against: CycleAgainst) -> Evidence | None:
+    def add(
+        self, raw: RawRecord, belonging: Belonging, against: CycleAgainst, interlock: RelyingOn | None = None
+    ) -> Evidence | None:
         """Judge a record and take it in; it lies in the archive once `finish` has ended.
 
         Parameters
@@ -164,6 +169,8 @@ class Adding:
             Where it belongs.
         against
             What it is judged against.
+        interlock
+            The calendar of tests; None leaves open whether they are in date.
 
         Returns
         -------
@@ -173,7 +180,7 @@ class Adding:
         if raw.sha256 in self.known:
             return None
         record = raw.read(belonging.description, belonging.description_name)
-        cycle, samples, evidence = _kept(record, raw, belonging, against)
+        cycle, samples, evidence = _kept(record, raw, belonging, against, interlock)
         waiting = self._pending.setdefault((cycle.folder, samples.layout), [])
         if sum(one.samples for one, _ in waiting) + cycle.samples > MOST_SAMPLES and waiting:
             write_part(self.archive, waiting)
@@ -224,7 +231,12 @@ class Added:
 
 
 def add_to_archive(
-    archive: Path, records: Iterable[Path], site: str | None, description: tuple[str, str], against: CycleAgainst
+    archive: Path,
+    records: Iterable[Path],
+    site: str | None,
+    description: tuple[str, str],
+    against: CycleAgainst,
+    interlock: RelyingOn | None = None,
 ) -> Added:
     """Judge records and keep them; one that cannot be used is told, and the others are kept.
 
@@ -240,6 +252,8 @@ def add_to_archive(
         Text of their description, and what it is called in messages.
     against
         What they are judged against.
+    interlock
+        The calendar of tests; None leaves open whether they are in date.
 
     Returns
     -------
@@ -247,11 +261,10 @@ def add_to_archive(
         What became of each.
     """
     adding, kept, refused = Adding(archive), [], []
-    belonging = Belonging(site, *description)
     for path in records:
         try:
             raw = raw_record(path)
-            evidence = adding.add(raw, belonging, against)
+            evidence = adding.add(raw, Belonging(site, *description), against, interlock)
         except InputErrors as error:
             refused += [fault.line for fault in error.faults]
         except InputError as error:
@@ -263,11 +276,12 @@ def add_to_archive(
 
 
 def _kept(
-    record: CycleRecord, raw: RawRecord, belonging: Belonging, against: CycleAgainst
+    record: CycleRecord, raw: RawRecord, belonging: Belonging, against: CycleAgainst, interlock: RelyingOn | None
 ) -> tuple[CycleKept, SamplesKept, Evidence]:
     evidence, found, outline = judge_to_keep(record, against)
+    evidence = asked_of_tests(evidence, against, interlock)
+    outline = (*outline, *outlines_of_tests(evidence.criteria[len(outline) :]))
     day = (record.started.date() if record.started else against.on).isoformat()
-    axis = axis_kept(record)
     cycle = CycleKept(
         sha256=raw.sha256,
         name=raw.name,
@@ -278,7 +292,7 @@ def _kept(
         month=day[:7],
         day=day,
         samples=record.time_s.size,
-        axis=json.dumps({"usual_s": axis.usual_s, "clock_steps": axis.clock_steps}),
+        axis=axis_kept(record).as_text(),
         stages="" if found is None else stages_as_text(found),
         against=json.dumps(against.texts(), ensure_ascii=False),
         outline=outlines_as_text(outline),

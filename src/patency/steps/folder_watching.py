@@ -14,6 +14,7 @@ from patency.errors import InputError, InputErrors
 from patency.evidence import evidence_document, read_description
 from patency.steps.archiving import Adding, Belonging, raw_record
 from patency.steps.files import read_text, write_all
+from patency.steps.interlocking import Interlock, asked_of_tests
 from patency.steps.judging_against import against_load, against_site
 from patency.steps.kept_baselines import baseline_for, read_baselines
 from patency.steps.load_planning import read_planned
@@ -22,11 +23,12 @@ from patency.steps.site_reading import read_site
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
-    from datetime import date
+    from datetime import datetime
     from pathlib import Path
 
     from patency.evidence import CycleAgainst
     from patency.steps.archiving import RawRecord
+    from patency.steps.interlocking import RelyingOn
 
 RECORD_SUFFIXES = (".csv", ".txt", PARQUET_SUFFIX)
 _SHOWN_DIGITS = 16
@@ -76,6 +78,8 @@ class FolderWatch:
         The records' site and description.
     against
         What a record is judged against, by the stem of its name.
+    interlock
+        Reads the calendar of tests, anew at each look; gives None where none was named.
     archive
         Where records are kept too; None keeps none.
     settle_s
@@ -86,6 +90,7 @@ class FolderWatch:
     out: Path
     belonging: Belonging
     against: Callable[[str], CycleAgainst]
+    interlock: Callable[[], RelyingOn | None]
     archive: Path | None = None
     settle_s: float = 2.0
     _seen: dict[str, tuple[int, int]] = field(default_factory=dict)
@@ -109,8 +114,11 @@ class FolderWatch:
         ------
         InputError
             When the folder cannot be read, or a result not be written.
+        InputErrors
+            With every fault of the calendar; no record is taken then.
         """
-        return [self._take(path) for path in self._complete(now_s)]
+        interlock = self.interlock()
+        return [self._take(path, interlock) for path in self._complete(now_s)]
 
     def _complete(self, now_s: float) -> Iterator[Path]:
         """Find files that are as they were at the look before, have been for a while, and were not taken yet."""
@@ -130,7 +138,7 @@ class FolderWatch:
                 self._done[path.name] = now
                 yield path
 
-    def _take(self, path: Path) -> RecordTaken:
+    def _take(self, path: Path, interlock: RelyingOn | None) -> RecordTaken:
         try:
             raw = raw_record(path)
         except InputError as fault:
@@ -140,7 +148,7 @@ class FolderWatch:
         if known is not None:
             return RecordTaken(path.name, same_as=known.name)
         try:
-            return self._judge(path, raw, key)
+            return self._judge(path, raw, key, interlock)
         except InputErrors as error:
             lines = tuple(fault.line for fault in error.faults)
         except InputError as error:
@@ -149,16 +157,17 @@ class FolderWatch:
         self._write(f"{path.name}.{key}.refused.json", result)
         return RecordTaken(path.name, refused=lines)
 
-    def _judge(self, path: Path, raw: RawRecord, key: str) -> RecordTaken:
+    def _judge(self, path: Path, raw: RawRecord, key: str, interlock: RelyingOn | None) -> RecordTaken:
         """Judge a record, keep it, and write its result last: only then it is done."""
         against = self.against(path.stem)
         evidence = None
         if self.archive is not None:
             self._adding = self._adding or Adding(self.archive)
-            evidence = self._adding.add(raw, self.belonging, against)
+            evidence = self._adding.add(raw, self.belonging, against, interlock)
             self._adding.finish()
         if evidence is None:
-            evidence = against.judge(raw.read(self.belonging.description, self.belonging.description_name))
+            record = raw.read(self.belonging.description, self.belonging.description_name)
+            evidence = asked_of_tests(against.judge(record), against, interlock)
         self._write(f"{path.name}.{key}.evidence.json", evidence_document(evidence))
         return RecordTaken(path.name, evidence.verdict.value)
 
@@ -179,8 +188,9 @@ def watch_folder(
     plan: Path | None,
     archive: Path | None,
     settle_s: float,
-    today: Callable[[], date],
+    now: Callable[[], datetime],
     baselines: Iterable[Path] = (),
+    calendar: Path | None = None,
 ) -> FolderWatch:
     """Make ready to watch a folder; what is wrong with the rest is told before the first look.
 
@@ -200,10 +210,12 @@ def watch_folder(
         Where records are kept too; None keeps none.
     settle_s
         How long a file must have stayed as it is to be complete [s].
-    today
-        Tells the day of the decision.
+    now
+        Tells the moment of the decision, with its zone.
     baselines
         Files of earlier cycles: a load is held against that of its kind and machine with most cycles, read once.
+    calendar
+        The calendar of tests, read anew at each look; None leaves open whether they are in date.
 
     Returns
     -------
@@ -213,12 +225,9 @@ def watch_folder(
     Raises
     ------
     InputError
-        When description, site or plan cannot be used, or results would go where records arrive.
+        When description, site, plan or calendar cannot be used, or results would go where records arrive.
     """
-    if out.resolve() == folder.resolve():
-        raise InputError("--out", "results would lie among the records", "another folder")
-    if plan is not None and site is None:
-        raise InputError("--plan", "no site is named", "--plan and --site together")
+    _check_given(folder, out, site, plan, calendar)
     text = read_text(description)
     read_description(text, str(description))
     department = read_site(site).department if site else None
@@ -228,8 +237,22 @@ def watch_folder(
 
     def against(stem: str) -> CycleAgainst:
         if planned_for is None or stem not in loads:
-            return against_site(department, today())
-        return against_load(planned_for, loads[stem], today(), baseline_for(loads[stem], kept))
+            return against_site(department, now().date())
+        return against_load(planned_for, loads[stem], now().date(), baseline_for(loads[stem], kept))
+
+    def interlock() -> RelyingOn | None:
+        return None if calendar is None else Interlock.of(calendar, now())
 
     name = department.site if department else None
-    return FolderWatch(folder, out, Belonging(name, text, str(description)), against, archive, settle_s)
+    belonging = Belonging(name, text, str(description))
+    interlock()
+    return FolderWatch(folder, out, belonging, against, interlock, archive, settle_s)
+
+
+def _check_given(folder: Path, out: Path, site: Path | None, plan: Path | None, calendar: Path | None) -> None:
+    if out.resolve() == folder.resolve():
+        raise InputError("--out", "results would lie among the records", "another folder")
+    if plan is not None and site is None:
+        raise InputError("--plan", "no site is named", "--plan and --site together")
+    if calendar is not None and plan is None:
+        raise InputError("--calendar", "no plan is named", "--calendar with --plan: it says what a load relies on")

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from patency.catalogue import Department
-    from patency.evidence import Calendar, Standing
+    from patency.evidence import Calendar, Criterion, CycleAgainst, Relied, Standing
     from patency.load import Plan
 
 Judged = TypeVar("Judged", Evidence, SteamEvidence)
@@ -54,7 +54,7 @@ class Interlock:
 
     Parameters
     ----------
-    file
+    calendar
         The calendar.
     at
         The moment, with its zone.
@@ -62,9 +62,32 @@ class Interlock:
         When the cycle ran, where its record does not say; None where nobody does.
     """
 
-    file: Path
+    calendar: Calendar
     at: datetime
     ran: datetime | None = None
+
+    @classmethod
+    def of(cls, file: Path, at: datetime) -> Interlock:
+        """Read the calendar of a site, to be asked at a moment.
+
+        Parameters
+        ----------
+        file
+            The calendar.
+        at
+            The moment, with its zone.
+
+        Returns
+        -------
+        Interlock
+            Both.
+
+        Raises
+        ------
+        InputErrors
+            With every fault of the file.
+        """
+        return cls(read_calendar(read_text(file), str(file)), at)
 
     def then(self, ran: datetime | None, machine: str | None, programme: str | None) -> list[Standing]:
         """Tell where the tests a cycle relies on stood when it ran.
@@ -82,13 +105,8 @@ class Interlock:
         -------
         list
             In the order of the calendar.
-
-        Raises
-        ------
-        InputErrors
-            With every fault of the file.
         """
-        return relied_on(self.calendar(), ran or self.at, machine, programme)
+        return relied_on(self.calendar, ran or self.at, machine, programme)
 
     def failed_since(self, ran: datetime, machine: str | None, programme: str | None) -> list[Standing]:
         """List the tests a cycle relies on that failed after it ran.
@@ -106,28 +124,8 @@ class Interlock:
         -------
         list
             In the order of the calendar.
-
-        Raises
-        ------
-        InputErrors
-            With every fault of the file.
         """
-        return failed_since(self.calendar(), ran, self.at, machine, programme)
-
-    def calendar(self) -> Calendar:
-        """Read the calendar.
-
-        Returns
-        -------
-        Calendar
-            The calendar.
-
-        Raises
-        ------
-        InputErrors
-            With every fault of the file.
-        """
-        return read_calendar(read_text(self.file), str(self.file))
+        return failed_since(self.calendar, ran, self.at, machine, programme)
 
 
 def calendar_standing(file: Path, at: datetime) -> list[Standing]:
@@ -153,6 +151,52 @@ def calendar_standing(file: Path, at: datetime) -> list[Standing]:
     return standings(read_calendar(read_text(file), str(file)), at)
 
 
+@dataclass(frozen=True, slots=True)
+class CycleTests:
+    """What a cycle relies on, as asked of a calendar.
+
+    Parameters
+    ----------
+    criteria
+        One for each test, or one that is open.
+    relies_on
+        The tests; None where no calendar was given.
+    """
+
+    criteria: tuple[Criterion, ...]
+    relies_on: tuple[Relied, ...] | None
+
+
+def tests_of_cycle(
+    interlock: RelyingOn | None, started: datetime | None, machine: str | None, programme: str | None
+) -> CycleTests:
+    """Ask which tests a cycle relies on and where they stood when it ran.
+
+    Parameters
+    ----------
+    interlock
+        Where the tests stand. They count as they stood when the record began, or at the decision where nobody says when
+        that was. None where nobody told: then it is not evaluated whether they are in date.
+    started
+        When the record began; None where it does not say.
+    machine
+        The machine the record names; None where it names none.
+    programme
+        Key of the programme; None where nobody knows.
+
+    Returns
+    -------
+    CycleTests
+        The criteria and what is relied on.
+    """
+    if interlock is None:
+        return CycleTests((no_calendar(),), None)
+    ran = started or interlock.ran
+    then = interlock.then(ran, machine, programme)
+    since = [] if ran is None else interlock.failed_since(ran, machine, programme)
+    return CycleTests(tuple(criteria_of_tests(then, since, machine, ran)), tuple(relied(one) for one in then))
+
+
 def judged_with_tests(judged: Judged, interlock: RelyingOn | None, programme: str | None) -> Judged:
     """Add to the evidence of a cycle the tests it relied on.
 
@@ -161,8 +205,7 @@ def judged_with_tests(judged: Judged, interlock: RelyingOn | None, programme: st
     judged
         The evidence.
     interlock
-        Where the tests stand. They count as they stood when the record began, or at the decision where nobody says when
-        that was. None where nobody told: then it is not evaluated whether they are in date.
+        Where the tests stand, as in `tests_of_cycle`.
     programme
         Key of the programme; None where nobody knows.
 
@@ -170,22 +213,33 @@ def judged_with_tests(judged: Judged, interlock: RelyingOn | None, programme: st
     -------
     Judged
         The same with one criterion more for each test, the verdict that follows, and what it relies on.
-
-    Raises
-    ------
-    InputErrors
-        With every fault of the calendar.
     """
-    if interlock is None:
-        criteria = (*judged.criteria, no_calendar())
-        return judged.model_copy(update={"criteria": criteria, "verdict": overall(one.state for one in criteria)})
-    ran: datetime | None = judged.started or interlock.ran
-    then: list[Standing] = interlock.then(ran, judged.machine, programme)
-    since: list[Standing] = [] if ran is None else interlock.failed_since(ran, judged.machine, programme)
-    criteria = (*judged.criteria, *criteria_of_tests(then, since, judged.machine, ran))
+    asked: CycleTests = tests_of_cycle(interlock, judged.started, judged.machine, programme)
+    criteria = (*judged.criteria, *asked.criteria)
     verdict = overall(one.state for one in criteria)
-    update = {"criteria": criteria, "verdict": verdict, "relies_on": tuple(relied(one) for one in then)}
-    return judged.model_copy(update=update)
+    return judged.model_copy(update={"criteria": criteria, "verdict": verdict, "relies_on": asked.relies_on})
+
+
+def asked_of_tests(judged: Evidence, against: CycleAgainst, interlock: RelyingOn | None) -> Evidence:
+    """Ask of a cycle that was judged against a load which tests it relied on; of one judged by itself nothing is asked.
+
+    Parameters
+    ----------
+    judged
+        The evidence.
+    against
+        What the cycle was judged against.
+    interlock
+        Where the tests stand, as in `tests_of_cycle`.
+
+    Returns
+    -------
+    Evidence
+        As `judged_with_tests`; the same where no programme was given, and then the verdict is not met anyway.
+    """
+    if against.programme is None:
+        return judged
+    return judged_with_tests(judged, interlock, against.programme_key)
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,13 +272,8 @@ def department_in_date(department: Department, interlock: Interlock) -> InDate:
     -------
     InDate
         What is left to plan with.
-
-    Raises
-    ------
-    InputErrors
-        With every fault of the calendar.
     """
-    block = blocked(standings(interlock.calendar(), interlock.at))
+    block = blocked(standings(interlock.calendar, interlock.at))
     machines = {
         name: machine.model_copy(
             update={"programmes": {key: of for key, of in machine.programmes.items() if key not in block.programmes}}
@@ -261,19 +310,13 @@ def blocked_at(interlock: Interlock, folder: Path, plan: Plan) -> list[str]:
     -------
     list
         One line for each; empty where nothing is blocked all day.
-
-    Raises
-    ------
-    InputErrors
-        With every fault of the calendar.
     """
-    calendar = interlock.calendar()
     lines = list(department_in_date(read_site(folder).department, interlock).left_out)
     for load in plan.loads:
         starts = load.starts.replace(tzinfo=interlock.at.tzinfo)
         lines += [
             f"load {load.id} must not start at {load.starts:%H:%M}: {one.test}: {one.why}"
-            for one in relied_on(calendar, starts, load.machine, load.programme)
+            for one in relied_on(interlock.calendar, starts, load.machine, load.programme)
             if not one.holds
         ]
     return lines

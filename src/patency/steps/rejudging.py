@@ -13,10 +13,11 @@ from typing import TYPE_CHECKING, Any
 
 from patency.evidence import (
     EVERY_PART,
+    TESTS,
     CycleAgainst,
-    KeptAxis,
     StageColumn,
     against_of_texts,
+    axis_of_text,
     corrected,
     find_stages,
     judge_again,
@@ -30,6 +31,7 @@ from patency.evidence import (
 )
 from patency.steps.archive_parts import judging_version, part_sensors, part_site, parts_of
 from patency.steps.archive_pieces import cycles_of_piece, pieces_of, samples_of_cycles
+from patency.steps.interlocking import tests_of_cycle
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -38,7 +40,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from patency.catalogue import CycleLimits
-    from patency.evidence import JudgedAgain, RecordDescription, SensorCorrection
+    from patency.evidence import Criterion, JudgedAgain, RecordDescription, SensorCorrection
+    from patency.steps.interlocking import Interlock
 
 _KNOWN = ("sha256", "name", "machine", "day", "samples", "version")
 _OUTLINE = (*_KNOWN, "axis", "stages", "against", "outline", "description")
@@ -58,6 +61,8 @@ class Revision:
         What was found of sensors.
     everything
         Judge every criterion again, even those that the change cannot touch.
+    interlock
+        The calendar of tests, asked where they stood when each cycle ran; None leaves them as they were judged.
     version
         Version of the package and of the parts of a verdict; what another one judged is judged again whole.
     """
@@ -66,6 +71,7 @@ class Revision:
     limits: CycleLimits | None = None
     corrections: tuple[SensorCorrection, ...] = ()
     everything: bool = False
+    interlock: Interlock | None = None
     version: str = field(default_factory=judging_version)
 
 
@@ -257,7 +263,7 @@ def cycles_again(part: Path, revision: Revision, piece: tuple[int, int] = (0, 1)
     sizes = [row["samples"] for row in rows]
     samples = samples_of_cycles(part, columns, sizes, first_row) if columns else repeat({}, len(tasks))
     for task, kept in zip(tasks, samples, strict=True):
-        judged = task.judge(kept) if task.parts else None
+        judged = task.judge(kept) if task.columns else None
         yield CycleAgain(task.row, len(task.columns) * task.row["samples"], judged)
 
 
@@ -272,14 +278,14 @@ class _Task:
     columns: tuple[str, ...]
     corrections: tuple[SensorCorrection, ...]
     anew: bool
+    tests: tuple[Criterion, ...] | None
 
     def judge(self, kept: Mapping[str, NDArray[Any]]) -> JudgedAgain:
         """Judge the cycle again from its samples."""
-        axis = json.loads(self.row["axis"])
         time_s = kept[_TIME]
         record = record_of_samples(
             self.description,
-            KeptAxis(axis["usual_s"], tuple(axis["clock_steps"])),
+            axis_of_text(self.row["axis"]),
             time_s,
             {name: kept[column] for name, column in part_sensors(self.row["description"]).items() if column in kept},
             kept.get(_STAGE),
@@ -292,7 +298,7 @@ class _Task:
             found = None if programme is None else find_stages(record, programme)
         elif programme is not None:
             found = stages_of_text(self.row["stages"], programme, time_s.size)
-        return judge_again(record, self.after, found, outlines_of_text(self.row["outline"]), self.parts)
+        return judge_again(record, self.after, found, outlines_of_text(self.row["outline"]), self.parts, self.tests)
 
 
 _TIME, _STAGE = "elapsed_s", "stage"
@@ -312,8 +318,22 @@ def _task(row: Mapping[str, Any], revision: Revision, limits: str) -> _Task:
     anew = bool(concerned) or before.programme is None
     if concerned or revision.everything or row["version"] != revision.version:
         touched = EVERY_PART
-    columns = _columns(row["description"], touched, anew=anew)
-    return _Task(row, description, after, touched, columns, concerned, anew)
+    tests = _tests(row, after, revision)
+    columns = _columns(row["description"], touched, anew=anew) or (() if tests is None else (_TIME,))
+    return _Task(row, description, after, touched, columns, concerned, anew, tests)
+
+
+def _tests(row: Mapping[str, Any], after: CycleAgainst, revision: Revision) -> tuple[Criterion, ...] | None:
+    """Ask again where the tests stood that a cycle relied on."""
+    if after.programme is None or (revision.interlock is None and _asked_before(row, revision)):
+        return None
+    started, machine = axis_of_text(row["axis"]).started, _description(row["description"]).machine
+    return tests_of_cycle(revision.interlock, started, machine, after.programme_key).criteria
+
+
+def _asked_before(row: Mapping[str, Any], revision: Revision) -> bool:
+    """Tell whether the tests were asked for when a cycle was kept; earlier editions never did."""
+    return row["version"] == revision.version or any(one.part == TESTS for one in outlines_of_text(row["outline"]))
 
 
 def _columns(description: str, parts: frozenset[int], *, anew: bool) -> tuple[str, ...]:
