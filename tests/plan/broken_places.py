@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from patency.catalogue import Part, Placing, State
-from tests.plan.breaking import piece, site
+from patency.catalogue import Leaning, Part, Placing, State
+from patency.load import OnFloor
+from tests.plan.breaking import load, piece, site
 from tests.plan.cases import (
     BOTH_LUMENS_APART,
     FORCEPS,
@@ -19,7 +20,84 @@ from tests.plan.cases import (
 )
 from tests.small_plan import INSERT, SMALL_PLAN
 
+HANDLE = "mod5/1/handle"
+
+
+def at(left_mm: float, front_mm: float, points: Leaning = Leaning.BACK) -> OnFloor:
+    """Return a place on a floor."""
+    return OnFloor(from_left_m=left_mm / 1000, from_front_m=front_mm / 1000, points=points)
+
+
+# The basket is 260 mm wide and 240 mm deep; the handle takes 80 x 140 mm of it, the pod 90 x 180 mm.
+STATED = load(
+    piece(
+        piece(SMALL_PLAN, "Morning", HANDLE, lies=at(0, 0)),
+        "Morning",
+        SEAL,
+        lies=at(10, 20, Leaning.LEFT),
+    ),
+    pods={"Morning": at(90, 0, Leaning.RIGHT)},
+)
+
+TWO_SEALS_ON_EACH_OTHER = load(
+    TWO_SEALS_APART,
+    pieces=tuple(
+        one.model_copy(update={"stands_in": "B2", "lies": at(10, 20)})
+        if one.piece.startswith(SEAL) and one.set == "Noon"
+        else one
+        for one in TWO_SEALS_APART.loads[0].pieces
+    ),
+)
+
 BROKEN: list[Broken] = [
+    (
+        "place in a basket",
+        piece(STATED, "Morning", HANDLE, lies=at(200, 0)),
+        GOOD,
+        "where it is stated to lie it reaches 20 mm beyond the floor",
+    ),
+    (
+        "place in a basket",
+        piece(STATED, "Morning", HANDLE, lies=at(0, 120, Leaning.FRONT)),
+        GOOD,
+        "where it is stated to lie it reaches 20 mm beyond the floor",
+    ),
+    (
+        "place in a basket",
+        piece(STATED, "Morning", SEAL, lies=at(10, -2)),
+        GOOD,
+        "where it is stated to lie it reaches 2 mm beyond the floor",
+    ),
+    (
+        "place in a basket",
+        piece(STATED, "Noon", FORCEPS, lies=at(0, 0)),
+        GOOD,
+        "a place on a floor is stated of it, but it lies on none",
+    ),
+    (
+        "place in a basket",
+        load(STATED, pods={"Morning": at(90, 200, Leaning.LEFT)}),
+        GOOD,
+        "its pod reaches 140 mm beyond the floor of its basket",
+    ),
+    (
+        "place in a basket",
+        load(STATED, pods={"Evening": at(0, 0)}),
+        GOOD,
+        "a place is stated of its pod, but it has none in this load",
+    ),
+    (
+        "side by side",
+        load(STATED, pods={"Morning": at(60, 0, Leaning.RIGHT)}),
+        GOOD,
+        "where it is stated to lie the pod of Morning lies as well, on 2",
+    ),
+    (
+        "side by side",
+        TWO_SEALS_ON_EACH_OTHER,
+        TWO_SEALS,
+        "lies as well, on 108 mm²",
+    ),
     (
         "stock of links",
         SMALL_PLAN,

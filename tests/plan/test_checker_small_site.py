@@ -35,6 +35,7 @@ BROKEN = [*broken_sets.BROKEN, *broken_connections.BROKEN, *broken_places.BROKEN
     ("plan", "department"),
     [
         (SMALL_PLAN, GOOD),
+        (broken_places.STATED, GOOD),
         (PLAN_OF_TWO, GOOD),
         (BOTH_LUMENS_APART, TWO_LUMENS),
         (SMALL_PLAN, ADAPTED),

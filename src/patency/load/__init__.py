@@ -1,6 +1,6 @@
 """One load as arranged: pieces, ports, connector chains, places; the six questions and their answers."""
 
-from patency.load.arrangement import CappedPort, Connection, LeftOut, Load, PlacedPiece, Plan, StaysFed
+from patency.load.arrangement import CappedPort, Connection, LeftOut, Load, OnFloor, PlacedPiece, Plan, StaysFed
 from patency.load.likeness import load_kind
 from patency.load.pieces import PieceToPlace, pieces_of_set
 from patency.load.plan_file import plan_schema, read_plan, write_plan
@@ -13,6 +13,7 @@ __all__ = [
     "Figure",
     "LeftOut",
     "Load",
+    "OnFloor",
     "PieceReplies",
     "PieceToPlace",
     "PlacedPiece",

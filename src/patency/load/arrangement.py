@@ -28,6 +28,17 @@ class Connection(PlanPart):
     """Where an injector nozzle feeds the lumen: how far it stands inside the bore."""
 
 
+class OnFloor(PlanPart):
+    """Where something lies on the floor of its basket or pod."""
+
+    from_left_m: float
+    """From the left edge of the floor to the room it takes."""
+    from_front_m: float
+    """From the front edge of the floor to the room it takes."""
+    points: Leaning
+    """Toward which side of the carrier its distal end points; of a pod, along which its depth runs."""
+
+
 class PlacedPiece(PlanPart):
     """One piece in its place."""
 
@@ -47,6 +58,8 @@ class PlacedPiece(PlanPart):
     """What has to be open, released or removed."""
     net: bool = False
     """Whether a hold-down net goes over it."""
+    lies: OnFloor | None = None
+    """Where in its basket or pod it lies; None where that is left open: beside the rest, in one layer."""
 
 
 class CappedPort(PlanPart):
@@ -72,6 +85,8 @@ class Load(PlanPart):
     capped_ports: tuple[CappedPort, ...]
     open_ports: tuple[str, ...] = ()
     """Unused ports that stay open because no cap is left; a person has to authorise them."""
+    pods: dict[str, OnFloor] = {}
+    """Set to where in its basket area its pod stands; where that is left open it is left out."""
 
 
 class LeftOut(PlanPart):

@@ -7,13 +7,14 @@ A load as arranged becomes solids (``solids_of_load``), a machine with the flow 
 
 from patency.reach.arms import Arms, Jet, TurningArm, arms_of_load, jet_force_n, jet_speed_m_s
 from patency.reach.bodies_to_show import BodyShown, bodies_shown
-from patency.reach.candidates import PlacedReach, after_move, placing_reach
+from patency.reach.candidates import PlacedReach, after_move, placing_reach, posed_reach, stated_anew
 from patency.reach.capillary import hold_up_m, surface_tension_n_m
 from patency.reach.changes import Change, smallest_change
 from patency.reach.checks import Fault, Rule, faults_of_arrangement, kept_water_m3, movable
 from patency.reach.coiling import arc_radius_m, coil_fit, coil_turns, hose_bend
 from patency.reach.distances import Clearance, clearances
 from patency.reach.draining import LYING_DEG, cup_drain_angle_deg, drainage, kept_volume_m3
+from patency.reach.floors import floor_of, free_places, laid_closer, pose_there, stated_as_drawn, without_room
 from patency.reach.jet_replies import joined, shadow_words, shadowed_zones, struck_share
 from patency.reach.jets.casting import RayScene
 from patency.reach.jets.inputs import JetSampling, Surface
@@ -83,6 +84,8 @@ __all__ = [
     "cup_drain_angle_deg",
     "drainage",
     "faults_of_arrangement",
+    "floor_of",
+    "free_places",
     "heights_m",
     "held",
     "hold_up_m",
@@ -93,11 +96,14 @@ __all__ = [
     "joined",
     "kept_volume_m3",
     "kept_water_m3",
+    "laid_closer",
     "looks_of_bodies",
     "lying_pose",
     "movable",
     "placing_reach",
     "pod_fit",
+    "pose_there",
+    "posed_reach",
     "puddles",
     "reach_of_load",
     "reached",
@@ -108,9 +114,12 @@ __all__ = [
     "solids_of_load",
     "standing",
     "standing_pose",
+    "stated_anew",
+    "stated_as_drawn",
     "strikes_after_move",
     "strikes_of_load",
     "struck_share",
     "surface_tension_n_m",
     "tipping",
+    "without_room",
 ]

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from patency.reach.checks import Fault, Rule, faults_after_move, faults_of_piece
-from patency.reach.jets.strikes import strikes_after_move, struck_of_one
+from patency.reach.jets.strikes import splashed_anew, strikes_after_move, struck_of_one
 from patency.reach.load_reach import moved_by_jets
 from patency.reach.solids.load_solids import solids_of_load
 
@@ -79,12 +79,87 @@ def placing_reach(
     arranged = _as_it_was(solids_of_load(department, other, meshes), found.arranged)
     if key not in arranged.number_of:
         return PlacedReach(None, ())
+    return _asked(department, load, (found, arranged), key, most_faults)
+
+
+def posed_reach(
+    department: Department, load: Load, found: LoadReach, piece: PieceKey, pose: Pose, most_faults: int | None = None
+) -> PlacedReach:
+    """Tell how much of a piece would be struck in another pose, and whether it would collide there.
+
+    Parameters
+    ----------
+    department
+        The department.
+    load
+        The load.
+    found
+        What was computed of it as arranged.
+    piece
+        The piece.
+    pose
+        Where it would lie or stand; what it is connected to stays.
+    most_faults
+        As of ``placing_reach``.
+
+    Returns
+    -------
+    PlacedReach
+        Of this piece alone.
+
+    Raises
+    ------
+    KeyError
+        When there is no such piece, or it could not be drawn.
+    """
+    return _asked(department, load, (found, found.arranged.with_pose(piece, pose)), piece, most_faults)
+
+
+def _asked(
+    department: Department,
+    load: Load,
+    arrangement: tuple[LoadReach, Arranged],
+    key: PieceKey,
+    most_faults: int | None,
+) -> PlacedReach:
+    found, arranged = arrangement
     kind = department.machine_kinds[load.machine_kind]
     faults = faults_of_piece(arranged, arranged.number_of[key], kind, department.limits.load)
     too_many = most_faults is not None and len(faults) > most_faults
     if found.strikes is None or arranged.gaps.get(key) or too_many:
         return PlacedReach(None, tuple(faults))
     return PlacedReach(struck_of_one(found.strikes, arranged, key), tuple(faults))
+
+
+def stated_anew(
+    department: Department, load: Load, found: LoadReach, meshes: Mapping[str, Triangles] | None = None
+) -> LoadReach:
+    """Put what a load states now into what was computed of it move by move.
+
+    Parameters
+    ----------
+    department
+        The department.
+    load
+        The load, with the places its pieces were moved to.
+    found
+        What was computed of it with ``after_move``.
+    meshes
+        Name of a mesh file to its triangles in metres.
+
+    Returns
+    -------
+    LoadReach
+        The same as of the load computed anew, but for the order of its faults.
+
+    Raises
+    ------
+    KeyError
+        When the load names something the department does not have.
+    """
+    arranged = _as_it_was(solids_of_load(department, load, meshes), found.arranged)
+    strikes = None if found.strikes is None else splashed_anew(replace(found.strikes, arranged=arranged))
+    return replace(found, arranged=arranged, strikes=strikes)
 
 
 def _as_it_was(arranged: Arranged, before: Arranged) -> Arranged:

@@ -102,7 +102,7 @@ def plan_site(
         plan = plan_day(department, time_limit_s=time_limit_s, on_progress=tell)
         judge = FlowJudge(department, day)
     if by_reach:
-        plan = place_by_reach(department, plan, looks.at, judge, looks.meshes, on_progress)
+        plan = place_by_reach(department, plan, looks.at, judge, looks.meshes, on_progress, looks.keep)
     return Planned(department, plan.model_copy(update={"commissioned": fits_of_loads(department, plan)}), looks)
 
 

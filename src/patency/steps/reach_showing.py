@@ -126,6 +126,18 @@ class Looks:
             self._known[key] = load_reach(self._department, load, water, self.meshes)
         return self._known[key]
 
+    def keep(self, load: Load, found: LoadReach) -> None:
+        """Recall from now on what was computed of a load elsewhere.
+
+        Parameters
+        ----------
+        load
+            The load.
+        found
+            What was computed of it, with the flow its arms have in it.
+        """
+        self._known[load.model_dump_json()] = found
+
 
 def reach_of_plan(
     department: Department,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from patency.plan.checking import (
     on_connections,
     on_ends,
+    on_floors,
     on_flow,
     on_geometry,
     on_names,
@@ -113,6 +114,16 @@ RULES: tuple[Rule, ...] = (
     ),
     Rule("own pod", "Small parts lie in the pod of their own set.", on_places.own_pod),
     Rule("pod room", "Small parts find room in a pod.", on_places.pod_room),
+    Rule(
+        "place in a basket",
+        "What is stated to lie somewhere in a basket or pod lies within its walls.",
+        on_floors.within_its_floor,
+    ),
+    Rule(
+        "side by side",
+        "Of what is stated to lie in a basket or pod none lies over another.",
+        on_floors.none_over_another,
+    ),
     Rule("coil room", "A cable finds room on its coil place.", on_places.coil_room),
     Rule("coil bend", "A cable bends no tighter than it may.", on_places.coil_bend),
     Rule("optic holder", "An optic finds room in its holder.", on_places.optic_holder),

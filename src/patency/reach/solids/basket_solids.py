@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from patency.reach.solids.laying import lay_out
+from patency.catalogue import Leaning
+from patency.load import OnFloor
+from patency.reach.solids.laying import Taken, lay_out
 from patency.reach.solids.placed import Screen, lying_pose
 
 if TYPE_CHECKING:
@@ -15,9 +17,12 @@ if TYPE_CHECKING:
 
     from patency.catalogue import BasketArea, Pod, WireMesh
     from patency.load import PieceToPlace, PlacedPiece
-    from patency.reach.solids.mesh import Floats
+    from patency.reach.solids.mesh import Floats, Mesh
     from patency.reach.solids.pieces import Solid
     from patency.reach.solids.placed import PieceKey, Pose
+
+ANGLE_DEG = {Leaning.RIGHT: 0.0, Leaning.BACK: 90.0, Leaning.LEFT: 180.0, Leaning.FRONT: 270.0}
+"""Direction of the axis of what lies, seen from above [°], by the side toward which its distal end points."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,10 +158,33 @@ def pod_floor(name: str, pod: Pod, corner_m: Floats, width_m: float, depth_m: fl
     return Floor(name, corner_m + np.array([0.0, 0.0, pod.mesh.wire_m]), width_m, depth_m, screens, ())
 
 
+def pose_on_floor(corner_m: Floats, mesh: Mesh, lies: OnFloor) -> Pose:
+    """Return the pose of a piece that lies where a plan states it.
+
+    Parameters
+    ----------
+    corner_m
+        [3] left front corner of the floor, on top of the wire [m].
+    mesh
+        Its surface in its own axes.
+    lies
+        Where it lies.
+
+    Returns
+    -------
+    Pose
+        It lies flat.
+    """
+    return lying_pose(mesh, _corner(corner_m, lies), ANGLE_DEG[lies.points])
+
+
 def lay_pieces(
-    floor: Floor, laid: Sequence[LaidPiece], pieces: Mapping[PieceKey, PieceToPlace], pods: Mapping[str, Pod]
+    floor: Floor,
+    laid: Sequence[LaidPiece],
+    pieces: Mapping[PieceKey, PieceToPlace],
+    pods: Mapping[str, tuple[Pod, OnFloor | None]],
 ) -> Places:
-    """Lay pieces and pods side by side on a floor, in one layer.
+    """Lay pieces and pods on a floor: where the plan states it, the others side by side beside them in one layer.
 
     Parameters
     ----------
@@ -167,37 +195,55 @@ def lay_pieces(
     pieces
         Set and piece to what it is.
     pods
-        Name of a pod to its kind.
+        Name of a pod to its kind and to where the plan states that it stands.
 
     Returns
     -------
     Places
         Where each lies.
     """
-    sizes = {}
-    for number, one in enumerate(laid):
-        piece = pieces[one.key].piece_type
-        size = (piece.length_m, piece.widest_m)
-        if one.solid.mesh is not None:
-            # Whole millimetres, so that places do not hang on how finely a piece is drawn.
-            extent = np.ceil(1000 * np.ptp(one.solid.mesh.bounds_m, axis=0) - 0.05) / 1000
-            size = (float(extent[2]), float(extent[0]))
-        sizes[f"{number:04d}"] = size
-    boxes = {name: (pod.inner_depth_m, pod.inner_width_m) for name, pod in pods.items()}
-    places = lay_out({**sizes, **boxes}, floor.width_m, floor.depth_m)
-    poses = {}
-    for number, one in enumerate(laid):
-        lying = places.get(f"{number:04d}")
-        if lying is not None and one.solid.mesh is not None:
-            corner = floor.corner_m + np.array([lying.x_m, lying.y_m, 0.0])
-            poses[one.key] = lying_pose(one.solid.mesh, corner, 0.0 if lying.along_x else 90.0)
-    stand = {}
-    for name, pod in pods.items():
-        if name in places:
-            x, y, along_x = places[name]
-            size = (pod.inner_depth_m, pod.inner_width_m) if along_x else (pod.inner_width_m, pod.inner_depth_m)
-            stand[name] = (floor.corner_m + np.array([x, y, 0.0]), *size)
+    named = {f"{number:04d}": one for number, one in enumerate(laid)}
+    sizes = {name: _footprint(one, pieces) for name, one in named.items()}
+    sizes |= {name: (pod.inner_depth_m, pod.inner_width_m) for name, (pod, _) in pods.items()}
+    stated = {name: one.placed.lies for name, one in named.items()} | {name: lies for name, (_, lies) in pods.items()}
+    where = {name: lies for name, lies in stated.items() if lies is not None}
+    taken = [Taken(one.from_left_m, one.from_front_m, *_extent(*sizes[name], one)) for name, one in where.items()]
+    rest = {name: size for name, size in sizes.items() if name not in where}
+    for name, (x, y, along_x) in lay_out(rest, floor.width_m, floor.depth_m, taken).items():
+        points = Leaning.RIGHT if along_x else Leaning.BACK
+        where[name] = OnFloor(from_left_m=x, from_front_m=y, points=points)
+    poses = {
+        one.key: pose_on_floor(floor.corner_m, one.solid.mesh, where[name])
+        for name, one in named.items()
+        if name in where and one.solid.mesh is not None
+    }
+    stand = {
+        name: (_corner(floor.corner_m, where[name]), *_extent(*sizes[name], where[name]))
+        for name in pods
+        if name in where
+    }
     return Places(poses, stand)
+
+
+def _footprint(one: LaidPiece, pieces: Mapping[PieceKey, PieceToPlace]) -> tuple[float, float]:
+    """Return length and width of the room a piece takes on a floor [m]."""
+    if one.solid.mesh is None:
+        piece = pieces[one.key].piece_type
+        return piece.length_m, piece.widest_m
+    # Whole millimetres, so that places do not hang on how finely a piece is drawn.
+    extent = np.ceil(1000 * np.ptp(one.solid.mesh.bounds_m, axis=0) - 0.05) / 1000
+    return float(extent[2]), float(extent[0])
+
+
+def _extent(length_m: float, wide_m: float, lies: OnFloor) -> tuple[float, float]:
+    """Return what something takes of a floor along x and along y [m]."""
+    across = lies.points in {Leaning.LEFT, Leaning.RIGHT}
+    return (length_m, wide_m) if across else (wide_m, length_m)
+
+
+def _corner(floor_corner_m: Floats, lies: OnFloor) -> Floats:
+    corner: Floats = floor_corner_m + np.array([lies.from_left_m, lies.from_front_m, 0.0])
+    return corner
 
 
 def _cage(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
 APART_M = 0.003
 """Room kept between pieces that lie side by side [m]."""
@@ -27,6 +27,23 @@ class Lying(NamedTuple):
     along_x: bool
 
 
+class Taken(NamedTuple):
+    """A rectangle of floor on which something lies.
+
+    Parameters
+    ----------
+    x_m, y_m
+        Its left front corner [m], from the left front corner of the floor.
+    width_m, depth_m
+        Its extent along x and y [m].
+    """
+
+    x_m: float
+    y_m: float
+    width_m: float
+    depth_m: float
+
+
 class _Free(NamedTuple):
     """A rectangle of floor on which nothing lies."""
 
@@ -36,7 +53,9 @@ class _Free(NamedTuple):
     depth: float
 
 
-def lay_out(footprints: Mapping[str, tuple[float, float]], width_m: float, depth_m: float) -> dict[str, Lying]:
+def lay_out(
+    footprints: Mapping[str, tuple[float, float]], width_m: float, depth_m: float, taken: Iterable[Taken] = ()
+) -> dict[str, Lying]:
     """Lay rectangles on a floor so that none lies on another.
 
     Parameters
@@ -47,6 +66,8 @@ def lay_out(footprints: Mapping[str, tuple[float, float]], width_m: float, depth
         Extent of the floor along x [m].
     depth_m
         Extent of the floor along y [m].
+    taken
+        Where something lies already.
 
     Returns
     -------
@@ -56,6 +77,9 @@ def lay_out(footprints: Mapping[str, tuple[float, float]], width_m: float, depth
         same input always gives the same places.
     """
     free = [_Free(0.0, 0.0, width_m + APART_M, depth_m + APART_M)]
+    for one in taken:
+        around = (one.x_m - APART_M, one.y_m - APART_M, one.width_m + 2 * APART_M, one.depth_m + 2 * APART_M)
+        free = _less(free, _Free(*around))
     places: dict[str, Lying] = {}
     for name in sorted(footprints, key=lambda key: (-max(footprints[key]), -min(footprints[key]), key)):
         length, wide = (size + APART_M for size in footprints[name])
@@ -71,7 +95,7 @@ def lay_out(footprints: Mapping[str, tuple[float, float]], width_m: float, depth
         if best is None:
             continue
         _, y, x, along_x, across, back = best
-        places[name] = Lying(x, y, along_x)
+        places[name] = Lying(round(x, 6), round(y, 6), along_x)  # as a plan states it
         free = _less(free, _Free(x, y, across, back))
     return places
 

@@ -38,6 +38,9 @@ if TYPE_CHECKING:
 Triangles = tuple["Floats", "Integers"]
 """Places of vertices [m] and corners of faces of a mesh file."""
 
+NO_ROOM = "finds no room beside the rest"
+"""Why something in a basket could not be drawn."""
+
 _FROM_LEFT = np.array([[0.0, 0.0, 1.0], [0.0, 1.0, 0.0], [-1.0, 0.0, 0.0]])  # the z axis of a coil points to the right
 
 
@@ -61,8 +64,8 @@ def solids_of_load(
     Returns
     -------
     Arranged
-        Every piece that can be drawn, with what feeds it; baskets, pods, nets; rods of the carrier. Where the plan
-        leaves open how pieces lie in a basket, they lie side by side in one layer, and ``assumed`` says so.
+        Every piece that can be drawn, with what feeds it; baskets, pods, nets; rods of the carrier. Pieces whose
+        place in a basket the plan leaves open lie side by side in one layer, and ``assumed`` says so.
 
     Raises
     ------
@@ -174,18 +177,19 @@ class _Drawing:
         floor = basket_floor(name, self.carrier.basket_areas[name])
         laid = [LaidPiece(one, self._solid((one.set, one.piece))) for one in loose]
         pod = next((one for one in self.department.accessories.values() if isinstance(one, Pod)), None)
-        boxes = {f"pod of {owner}": pod for owner in dict.fromkeys(one.position for one in small) if pod is not None}
+        owners = dict.fromkeys(one.position for one in small)
+        boxes = {f"pod of {owner}": (pod, self.load.pods.get(owner)) for owner in owners if pod is not None}
         places = lay_pieces(floor, laid, self.pieces, boxes)
         self._take(floor, laid, places.poses)
         self.screens += floor.screens
         if any(one.net for one in loose):
             self.screens += self._net(floor, loose)
-        for owner in dict.fromkeys(one.position for one in small):
+        for owner in owners:
             inside = [LaidPiece(one, self._solid((one.set, one.piece))) for one in small if one.position == owner]
             corner = places.boxes.get(f"pod of {owner}")
             if pod is None or corner is None:
                 for one in inside:
-                    self.gaps[one.key].append(f"its pod finds no room beside the rest in {name}")
+                    self.gaps[one.key].append(f"its pod {NO_ROOM} in {name}")
                 continue
             within = pod_floor(f"pod of {owner}", pod, *corner)
             self._take(within, inside, lay_pieces(within, inside, self.pieces, {}).poses)
@@ -194,11 +198,12 @@ class _Drawing:
     def _take(self, floor: Floor, laid: list[LaidPiece], poses: Mapping[PieceKey, Pose]) -> None:
         for one in laid:
             self.gaps[one.key] += floor.gaps
-            self.assumed[one.key].append("where it lies: side by side in one layer")
+            if one.placed.lies is None:
+                self.assumed[one.key].append("where it lies: side by side in one layer")
             if one.key in poses:
                 self._add(one.placed, one.solid, poses[one.key], floor.name)
             else:
-                self.gaps[one.key] += [*one.solid.gaps, f"it finds no room beside the rest in {floor.name}"]
+                self.gaps[one.key] += [*one.solid.gaps, f"it {NO_ROOM} in {floor.name}"]
 
     def _net(self, floor: Floor, loose: list[PlacedPiece]) -> Iterator[Screen]:
         meshes = [one.mesh for one in self.department.accessories.values() if one.kind == "net"]
