@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -19,6 +19,7 @@ from patency.steps import Interlock
 from patency.steps.archive_parts import cycles_of, parts_of
 from patency.steps.rejudging import Revision, cycles_again
 from tests.demo.larkmere import hand_made_load, larkmere
+from tests.evidence.cycles import stamped
 from tests.papers.cast import in_holders
 
 if TYPE_CHECKING:
@@ -60,7 +61,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
         programme = department.programmes[load.programme]
         text, description = larkmere_record(Mishap.NOTHING, programme, true, sensors, rng, recorder=recorder)
         if number == 8:
-            text, description = stamped(text), description.replace("unit: s}", "unit: iso8601}")
+            text, description = stamped(text, BEGAN), description.replace("unit: s}", "unit: iso8601}")
         (folder / f"{number}.csv").write_text(text, encoding="utf-8")
         (folder / f"{number}.yaml").write_text(description, encoding="utf-8")
     in_date = demo_calendar(department, ON)
@@ -69,13 +70,6 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
         kept = keep(folder, number)
         assert kept.exit_code == 0, kept.output
     return folder
-
-
-def stamped(text: str) -> str:
-    """Let a record that counts seconds say the moments of a morning."""
-    head, *rows = text.splitlines()
-    moments = [(BEGAN + timedelta(seconds=float(row.partition(",")[0]))).isoformat() for row in rows]
-    return "\n".join([head, *(f"{at},{row.partition(',')[2]}" for at, row in zip(moments, rows, strict=True)), ""])
 
 
 def keep(folder: Path, number: int, load: str = "L3", file: str = "kept.json", *more: str) -> Result:

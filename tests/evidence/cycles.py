@@ -6,7 +6,7 @@ One sample per second, straight lines between corner points, no noise. The load 
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -276,3 +276,10 @@ def predicted(low: float, nominal: float, high: float) -> PressurePrediction:
     """Return a prediction of the same pressure for every wet stage, without the change of one hose off."""
     pressure = PredictedPressure(Interval(low, nominal, high))
     return replace(PREDICTION, stages={stage.name: pressure for stage in PROGRAMME.stages if stage.kind.wet})
+
+
+def stamped(text: str, began: datetime) -> str:
+    """Let a record that counts seconds say the moments since it began."""
+    head, *rows = text.splitlines()
+    moments = [(began + timedelta(seconds=float(row.partition(",")[0]))).isoformat() for row in rows]
+    return "\n".join([head, *(f"{at},{row.partition(',')[2]}" for at, row in zip(moments, rows, strict=True)), ""])

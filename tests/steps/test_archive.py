@@ -20,6 +20,7 @@ from patency.evidence import (
     CycleRecord,
     Evidence,
     SensorCorrection,
+    SteamEvidence,
     against_of_texts,
     corrected,
     read_calendar,
@@ -298,7 +299,7 @@ class Fleet:
     """Simulated cycles with and without faults and stage columns, kept in an archive and at hand."""
 
     archive: Path
-    records: dict[str, tuple[CycleRecord, CycleAgainst, Evidence]] = field(default_factory=dict)
+    records: dict[str, tuple[CycleRecord, CycleAgainst, Evidence | SteamEvidence]] = field(default_factory=dict)
 
 
 @pytest.fixture(scope="module")

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from datetime import date
 
-    from patency.evidence import Outlined
+    from patency.evidence import CycleAgainst, Outlined, SteamAgainst
     from patency.steps import CycleChanged, Rejudged
 
 _PATH = click.Path(path_type=Path)
@@ -35,6 +35,8 @@ def archive_group() -> None:
 @click.option("--plan", type=_PATH, help="The plan the load belongs to; needs --site and --load.")
 @click.option("--load", "load_id", help="The load whose cycle these are; needs --site and --plan.")
 @click.option("--baseline", type=_PATH, help="Earlier cycles of the same load, for the alarm.")
+@click.option("--programme", help="Key of the steam programme, for records of a steam sterilizer; needs --site.")
+@click.option("--checks", type=_PATH, help="Tests of the sterilizer and the look at the load, as entered.")
 @click.option("--on", type=_DAY, help="Day on which limits have to hold; today if left out.")
 @calendar_option
 def archive_add(
@@ -46,6 +48,8 @@ def archive_add(
     plan: Path | None,
     load_id: str | None,
     baseline: Path | None,
+    programme: str | None,
+    checks: Path | None,
     on: datetime | None,
     calendar: Path | None,
 ) -> Answer:
@@ -53,13 +57,22 @@ def archive_add(
 
     A record that cannot be used is told with its place, and the others are kept. Ends with 1 where one could not.
     """
-    from patency.steps import Interlock, add_to_archive, judged_against, read_site, read_text
+    from patency.evidence import read_entered
+    from patency.steps import Interlock, add_to_archive, against_steam, judged_against, read_site, read_text
 
-    if calendar is not None and plan is None:
+    if calendar is not None and plan is None and programme is None:
         raise click.UsageError("--calendar says what a load relies on, which needs --site, --plan and --load")
-
+    if programme is not None and (folder is None or plan is not None or baseline is not None):
+        raise click.UsageError("--programme is that of a steam sterilizer, which needs --site alone")
+    if checks is not None and programme is None:
+        raise click.UsageError("--checks are those of a steam sterilizer, which needs --programme")
     department = read_site(folder).department if folder else None
-    against = judged_against(department, folder, plan, load_id, _day(on), baseline)
+    against: CycleAgainst | SteamAgainst
+    if department is not None and programme is not None:
+        entered = read_entered(read_text(checks), str(checks)) if checks else None
+        against = against_steam(department, programme, _day(on), entered)
+    else:
+        against = judged_against(department, folder, plan, load_id, _day(on), baseline)
     site = department.site if department else None
     interlock = None if calendar is None else Interlock.of(calendar, moment_of(on))
     added = add_to_archive(archive, records, site, (read_text(description), str(description)), against, interlock)
@@ -134,7 +147,7 @@ def rejudge_command(
     department = read_site(folder).department
     found = read_corrections(read_text(corrections), str(corrections)) if corrections else ()
     interlock = None if calendar is None else Interlock.of(calendar, moment_of(on))
-    revision = Revision(_day(on), department.limits.cycle, found, everything, interlock)
+    revision = Revision(_day(on), department.limits.cycle, found, everything, interlock, department.limits.steam)
     judged = rejudge_archive(archive, revision, site=department.site, processes=processes)
     outcome = Outcome.FALLS_SHORT if judged.changed else Outcome.ACCEPTABLE
     return Answer("\n".join(_words(judged)), _data(judged, department.site), outcome)

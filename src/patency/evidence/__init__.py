@@ -5,7 +5,7 @@ the programme, the site's limits and the pressures predicted for the very load, 
 result as plain values.
 """
 
-from patency.evidence.against import CycleAgainst, against_of_texts
+from patency.evidence.against import CycleAgainst, SteamAgainst, against_of_texts
 from patency.evidence.alarm import ALARM_CRITERION
 from patency.evidence.baseline_file import (
     BaselineColumn,
@@ -96,6 +96,7 @@ from patency.evidence.rejudging import (
     outlines_of_text,
     parts_touched,
     quantities_of,
+    steam_parts_touched,
 )
 from patency.evidence.stage_readings import ArmRead, StagesRead, WaterRead, read_stages
 from patency.evidence.stages import find_stages
@@ -234,6 +235,7 @@ __all__ = [
     "StagesRead",
     "Standing",
     "Statement",
+    "SteamAgainst",
     "SteamEvidence",
     "SterilizerTest",
     "Subject",
@@ -325,6 +327,7 @@ __all__ = [
     "stages_of_text",
     "standings",
     "steam_document",
+    "steam_parts_touched",
     "steam_schema",
     "wet_document",
     "wet_patterns",

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from datetime import date
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from pydantic import BaseModel, ConfigDict, TypeAdapter
 
-from patency.catalogue import CycleLimits, Programme
+from patency.catalogue import CycleLimits, Programme, SteamLimits, SteamProgramme
 from patency.evidence.prediction import EyeCheck, LoadMachine, PressurePrediction
+from patency.evidence.steam import EnteredChecks, judge_steam
 from patency.evidence.verdict import judge, judge_alone
 
 if TYPE_CHECKING:
@@ -17,15 +18,29 @@ if TYPE_CHECKING:
     from typing import Any
 
     from patency.evidence.record import CycleRecord
+    from patency.evidence.steam import SteamEvidence
     from patency.evidence.verdict import Evidence
 
 _KEPT = 4096
 
 
-class CycleAgainst(BaseModel):
-    """What the cycle of a washer-disinfector is judged against, beside its record."""
-
+class _Against(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid", use_attribute_docstrings=True)
+
+    def texts(self) -> dict[str, str]:
+        """Write every part as JSON by itself, so that what many cycles share is kept and read once.
+
+        Returns
+        -------
+        dict
+            Name of the part to its text.
+        """
+        adapters = _adapters(type(self))
+        return {name: adapter.dump_json(getattr(self, name)).decode("utf-8") for name, adapter in adapters.items()}
+
+
+class CycleAgainst(_Against):
+    """What the cycle of a washer-disinfector is judged against, beside its record."""
 
     limits: CycleLimits
     on: date
@@ -63,29 +78,55 @@ class CycleAgainst(BaseModel):
             machine=self.machine,
         )
 
-    def texts(self) -> dict[str, str]:
-        """Write every part as JSON by itself, so that what many cycles share is kept and read once.
+
+class SteamAgainst(_Against):
+    """What the cycle of a steam sterilizer is judged against, beside its record."""
+
+    kind: Literal["steam sterilizer"] = "steam sterilizer"
+    limits: SteamLimits
+    on: date
+    """The day on which limits must hold."""
+    programme: SteamProgramme
+    """The programme that should have run."""
+    programme_key: str
+    entered: EnteredChecks | None = None
+    """The machine's tests and the look at the load; None where nothing was entered."""
+
+    def judge(self, record: CycleRecord) -> SteamEvidence:
+        """Judge a record against this.
+
+        Parameters
+        ----------
+        record
+            The record.
 
         Returns
         -------
-        dict
-            Name of the part to its text.
+        SteamEvidence
+            The evidence.
         """
-        return {name: adapter.dump_json(getattr(self, name)).decode("utf-8") for name, adapter in _adapters().items()}
+        return judge_steam(
+            record,
+            self.programme,
+            self.limits,
+            on=self.on,
+            programme_key=self.programme_key,
+            entered=self.entered,
+        )
 
 
-@lru_cache(maxsize=1)
-def _adapters() -> dict[str, TypeAdapter[Any]]:
-    return {name: TypeAdapter(field.rebuild_annotation()) for name, field in CycleAgainst.model_fields.items()}
+@lru_cache(maxsize=2)
+def _adapters(kind: type[_Against]) -> dict[str, TypeAdapter[Any]]:
+    return {name: TypeAdapter(field.rebuild_annotation()) for name, field in kind.model_fields.items()}
 
 
 @lru_cache(maxsize=_KEPT)
-def _read(name: str, text: str) -> Any:  # noqa: ANN401 - each part has a type of its own
-    return _adapters()[name].validate_json(text)
+def _read(kind: type[_Against], name: str, text: str) -> Any:  # noqa: ANN401 - each part has a type of its own
+    return _adapters(kind)[name].validate_json(text)
 
 
-def against_of_texts(texts: Mapping[str, str]) -> CycleAgainst:
-    """Read again what `CycleAgainst.texts` wrote.
+def against_of_texts(texts: Mapping[str, str]) -> CycleAgainst | SteamAgainst:
+    """Read again what `CycleAgainst.texts` or `SteamAgainst.texts` wrote.
 
     Parameters
     ----------
@@ -97,5 +138,6 @@ def against_of_texts(texts: Mapping[str, str]) -> CycleAgainst:
     CycleAgainst
         The same value.
     """
-    parts: dict[str, Any] = {name: _read(name, texts[name]) for name in CycleAgainst.model_fields}
-    return CycleAgainst.model_construct(**parts)
+    kind = SteamAgainst if "kind" in texts else CycleAgainst
+    parts: dict[str, Any] = {name: _read(kind, name, texts[name]) for name in kind.model_fields}
+    return kind.model_construct(**parts)

@@ -10,8 +10,9 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass, field
 from functools import lru_cache
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, TypeVar
 
+from patency.evidence.against import SteamAgainst
 from patency.evidence.case import Case
 from patency.evidence.criteria import CriterionState, limit_fault
 from patency.evidence.outcome import overall
@@ -24,18 +25,23 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from datetime import date
 
-    from patency.catalogue import CycleLimits, Programme
+    from patency.catalogue import CycleLimits, Programme, SteamLimits
     from patency.evidence.against import CycleAgainst
     from patency.evidence.criteria import Criterion
     from patency.evidence.found_stages import StagesFound
     from patency.evidence.prediction import LoadMachine
     from patency.evidence.record import CycleRecord
+    from patency.evidence.steam import SteamEvidence
     from patency.evidence.verdict import Evidence
     from patency.evidence.weighing import Weighed
+
+    _Limits = TypeVar("_Limits", CycleLimits, SteamLimits)
 
 EVERY_PART = frozenset(range(len(PARTS)))
 # The tests of machines follow from a calendar and from no reading: a part by itself, the same in every edition.
 TESTS = -1
+# What is not judged part by part, without a programme or of a steam sterilizer, is all of one part.
+WHOLE = 0
 
 
 class Outlined(NamedTuple):
@@ -122,8 +128,8 @@ def _case(record: CycleRecord, against: CycleAgainst, programme: Programme, foun
 
 
 def judge_to_keep(
-    record: CycleRecord, against: CycleAgainst
-) -> tuple[Evidence, StagesFound | None, tuple[Outlined, ...]]:
+    record: CycleRecord, against: CycleAgainst | SteamAgainst
+) -> tuple[Evidence | SteamEvidence, StagesFound | None, tuple[Outlined, ...]]:
     """Judge a record and return beside the evidence what judging it again starts from.
 
     Parameters
@@ -136,11 +142,11 @@ def judge_to_keep(
     Returns
     -------
     tuple
-        The evidence; the stages found, None where there is no programme; the criteria in outline.
+        The evidence; the stages found, None where there is no programme or it is one of steam; the criteria in outline.
     """
-    if against.programme is None:
-        evidence = against.judge(record)
-        return evidence, None, tuple(_outlined(0, as_weighed(criterion)) for criterion in evidence.criteria)
+    if isinstance(against, SteamAgainst) or against.programme is None:
+        alone = against.judge(record)
+        return alone, None, tuple(_outlined(WHOLE, as_weighed(criterion)) for criterion in alone.criteria)
     found = find_stages(record, against.programme)
     case = _case(record, against, against.programme, found)
     judged = [(place, one) for place, part in enumerate(PARTS) for one in part.judge(case)]
@@ -166,7 +172,7 @@ def outlines_of_tests(criteria: Iterable[Criterion]) -> tuple[Outlined, ...]:
 
 def judge_again(
     record: CycleRecord,
-    against: CycleAgainst,
+    against: CycleAgainst | SteamAgainst,
     found: StagesFound | None,
     before: Sequence[Outlined],
     parts: frozenset[int],
@@ -181,7 +187,7 @@ def judge_again(
     against
         What it is now judged against.
     found
-        Its stages; None where there is no programme.
+        Its stages; None where there is no programme or it is one of steam.
     before
         Its criteria in outline, as judged before.
     parts
@@ -194,9 +200,11 @@ def judge_again(
     JudgedAgain
         Verdicts and changes.
     """
-    if against.programme is None or found is None:
-        judged = tuple((0, as_weighed(criterion)) for criterion in against.judge(record).criteria)
-        parts = frozenset({0})
+    judged: tuple[tuple[int, Weighed], ...] = ()
+    if isinstance(against, SteamAgainst) or against.programme is None or found is None:
+        if parts:
+            judged = tuple((WHOLE, as_weighed(criterion)) for criterion in against.judge(record).criteria)
+            parts = frozenset({WHOLE})
     else:
         case = _case(record, against, against.programme, found)
         judged = tuple((place, one) for place in sorted(parts) for one in PARTS[place].judge(case))
@@ -264,7 +272,27 @@ def parts_touched(before: CycleAgainst, after: CycleAgainst) -> frozenset[int]:
     return frozenset(touched)
 
 
-def _limits_changed(before: CycleLimits, on: date, after: CycleLimits, then: date) -> set[str]:
+def steam_parts_touched(before: SteamAgainst, after: SteamAgainst) -> frozenset[int]:
+    """Tell whether other limits or another day can change the verdict on a cycle of a steam sterilizer.
+
+    Parameters
+    ----------
+    before
+        What a cycle was judged against.
+    after
+        The same with other limits, or another day.
+
+    Returns
+    -------
+    frozenset
+        All of it, or nothing.
+    """
+    aged = before.on != after.on and before.entered is not None  # what was entered is judged by its age
+    changed = _limits_changed(before.limits, before.on, after.limits, after.on)
+    return frozenset({WHOLE}) if changed or aged else frozenset()
+
+
+def _limits_changed(before: _Limits, on: date, after: _Limits, then: date) -> set[str]:
     """Name the limits that are not what they were, or say something else of their validity."""
     changed = set()
     for name in type(before).model_fields:

@@ -1,7 +1,8 @@
 """What a person does with Patency, one module each: the one place that reads, computes and writes."""
 
+from patency.steps.archive_checking import verify_archive
 from patency.steps.archive_packing import pack_archive
-from patency.steps.archiving import add_to_archive, verify_archive
+from patency.steps.archiving import add_to_archive
 from patency.steps.at_the_bench import (
     WHAT_NEXT,
     Bath,
@@ -158,7 +159,7 @@ from patency.steps.set_story import PieceLine, SetStory, StoryLine, event_words,
 from patency.steps.sheet_printing import print_sheets, sheet_of_load
 from patency.steps.site_checking import SiteCheck, check_site
 from patency.steps.site_reading import read_site
-from patency.steps.steam_judging import SteamJudged, judge_steam_cycle, judge_steam_leakage
+from patency.steps.steam_judging import SteamJudged, against_steam, judge_steam_cycle, judge_steam_leakage
 from patency.steps.weakest_zones import LeastStruck, least_struck
 
 __all__ = [
@@ -224,6 +225,7 @@ __all__ = [
     "Wrong",
     "add_photo",
     "add_to_archive",
+    "against_steam",
     "aged_statement",
     "all_seen",
     "answer_counts",

@@ -1,4 +1,4 @@
-"""Puts judged cycles into an archive, each once, with the raw record bit for bit; checks what lies there."""
+"""Puts judged cycles into an archive, each once, with the raw record bit for bit."""
 
 from __future__ import annotations
 
@@ -9,10 +9,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from patency.errors import InputError, InputErrors
 from patency.evidence import (
+    SteamAgainst,
+    SteamEvidence,
     axis_kept,
     evidence_document,
     judge_to_keep,
@@ -22,25 +22,21 @@ from patency.evidence import (
     read_description,
     read_record,
     stages_as_text,
+    steam_document,
     words_as_numbers,
 )
 from patency.steps.archive_parts import (
-    CYCLES,
     MOST_SAMPLES,
-    SAMPLES,
     CycleKept,
     SamplesKept,
-    cycles_of,
     judging_version,
     known_cycles,
-    part_sensors,
-    parts_of,
-    samples_of,
     write_part,
 )
 from patency.steps.files import as_text, read_bytes
 from patency.steps.interlocking import asked_of_tests
 from patency.steps.parquet_files import PARQUET_SUFFIX, read_parquet_columns
+from patency.steps.steam_judging import begun
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -157,8 +153,12 @@ class Adding:
         self.known = self.known or set(known_cycles(self.archive))
 
     def add(
-        self, raw: RawRecord, belonging: Belonging, against: CycleAgainst, interlock: RelyingOn | None = None
-    ) -> Evidence | None:
+        self,
+        raw: RawRecord,
+        belonging: Belonging,
+        against: CycleAgainst | SteamAgainst,
+        interlock: RelyingOn | None = None,
+    ) -> Evidence | SteamEvidence | None:
         """Judge a record and take it in; it lies in the archive once `finish` has ended.
 
         Parameters
@@ -174,7 +174,7 @@ class Adding:
 
         Returns
         -------
-        Evidence or None
+        Evidence, SteamEvidence or None
             The evidence; None where the archive holds the record already, and then nothing is changed.
         """
         if raw.sha256 in self.known:
@@ -235,7 +235,7 @@ def add_to_archive(
     records: Iterable[Path],
     site: str | None,
     description: tuple[str, str],
-    against: CycleAgainst,
+    against: CycleAgainst | SteamAgainst,
     interlock: RelyingOn | None = None,
 ) -> Added:
     """Judge records and keep them; one that cannot be used is told, and the others are kept.
@@ -276,8 +276,14 @@ def add_to_archive(
 
 
 def _kept(
-    record: CycleRecord, raw: RawRecord, belonging: Belonging, against: CycleAgainst, interlock: RelyingOn | None
-) -> tuple[CycleKept, SamplesKept, Evidence]:
+    record: CycleRecord,
+    raw: RawRecord,
+    belonging: Belonging,
+    against: CycleAgainst | SteamAgainst,
+    interlock: RelyingOn | None,
+) -> tuple[CycleKept, SamplesKept, Evidence | SteamEvidence]:
+    if isinstance(against, SteamAgainst):
+        against = begun(against, record)
     evidence, found, outline = judge_to_keep(record, against)
     evidence = asked_of_tests(evidence, against, interlock)
     outline = (*outline, *outlines_of_tests(evidence.criteria[len(outline) :]))
@@ -297,10 +303,26 @@ def _kept(
         against=json.dumps(against.texts(), ensure_ascii=False),
         outline=outlines_as_text(outline),
         verdict=evidence.verdict.value,
-        evidence=json.dumps(evidence_document(evidence), ensure_ascii=False),
+        evidence=json.dumps(document_of(evidence), ensure_ascii=False),
         version=judging_version(),
     )
     return cycle, samples_kept(record), evidence
+
+
+def document_of(evidence: Evidence | SteamEvidence) -> dict[str, Any]:
+    """Return the evidence of either kind of machine as plain values for JSON.
+
+    Parameters
+    ----------
+    evidence
+        The evidence.
+
+    Returns
+    -------
+    dict
+        As `evidence_document` and `steam_document`.
+    """
+    return steam_document(evidence) if isinstance(evidence, SteamEvidence) else evidence_document(evidence)
 
 
 def samples_kept(record: CycleRecord) -> SamplesKept:
@@ -318,83 +340,3 @@ def samples_kept(record: CycleRecord) -> SamplesKept:
     """
     values = {name: trace.values for name, trace in record.traces.items()}
     return SamplesKept(record.time_s, words_as_numbers(record), values)
-
-
-@dataclass(frozen=True, slots=True)
-class ArchiveCheck:
-    """What came of checking an archive.
-
-    Parameters
-    ----------
-    parts, cycles, samples
-        How many lie there.
-    faults
-        What is not as it was put there, one line each.
-    """
-
-    parts: int
-    cycles: int
-    samples: int
-    faults: tuple[str, ...]
-
-
-def verify_archive(archive: Path) -> ArchiveCheck:
-    """Check every cycle of an archive: digests, and the samples against the raw record read anew.
-
-    Parameters
-    ----------
-    archive
-        The archive's folder.
-
-    Returns
-    -------
-    ArchiveCheck
-        What lies there and what is wrong with it.
-    """
-    parts, cycles, samples = parts_of(archive), 0, 0
-    seen: dict[str, str] = {}
-    faults = []
-    for part in parts:
-        try:
-            rows = [_of_row(row) for row in cycles_of(part)]
-            faults += [f"{part}: {fault}" for fault in _faults_of_part(part, rows)]
-        except InputError as fault:
-            faults.append(fault.line)
-            continue
-        for cycle, _ in rows:
-            if cycle.sha256 in seen:
-                faults.append(f"{part}: record {cycle.name!r} is kept twice, also in {seen[cycle.sha256]}")
-            seen[cycle.sha256] = str(part)
-            cycles, samples = cycles + 1, samples + cycle.samples
-    whole = {part.name.removesuffix(CYCLES) for part in parts}
-    left = [path for path in archive.rglob(f"*{SAMPLES}") if path.name.removesuffix(SAMPLES) not in whole]
-    faults += [f"{path}: left over from a part that was never finished; it counts as nothing" for path in sorted(left)]
-    return ArchiveCheck(len(parts), cycles, samples, tuple(faults))
-
-
-def _of_row(row: dict[str, Any]) -> tuple[CycleKept, str]:
-    digest = row.pop("row")
-    return CycleKept(**row), digest
-
-
-def _faults_of_part(part: Path, rows: list[tuple[CycleKept, str]]) -> Iterable[str]:
-    places = list(part_sensors(rows[0][0].description).values())
-    columns = ["cycle", "elapsed_s", *places]
-    kept = samples_of(part, columns)
-    bounds = np.searchsorted(kept["cycle"], np.arange(len(rows) + 1))
-    for place, (cycle, digest) in enumerate(rows):
-        raw = RawRecord(cycle.name, cycle.record)
-        if raw.sha256 != cycle.sha256:
-            yield f"the raw record of {cycle.name!r} is not what it was"
-            continue
-        if cycle.row_sha256 != digest:
-            yield f"what is kept beside record {cycle.name!r} is not what it was"
-            continue
-        read = samples_kept(raw.read(cycle.description, "description"))
-        now = slice(bounds[place], bounds[place + 1])
-        same = np.array_equal(read.time_s, kept["elapsed_s"][now]) and all(
-            np.array_equal(values, kept[column][now], equal_nan=True)
-            for values, column in zip(read.values.values(), places, strict=True)
-        )
-        if not same:
-            yield f"the samples of {cycle.name!r} are not those of its record"

@@ -11,8 +11,8 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from patency.errors import InputError, InputErrors
-from patency.evidence import evidence_document, read_description
-from patency.steps.archiving import Adding, Belonging, raw_record
+from patency.evidence import read_description
+from patency.steps.archiving import Adding, Belonging, document_of, raw_record
 from patency.steps.files import read_text, write_all
 from patency.steps.interlocking import Interlock, asked_of_tests
 from patency.steps.judging_against import against_load, against_site
@@ -168,7 +168,7 @@ class FolderWatch:
         if evidence is None:
             record = raw.read(self.belonging.description, self.belonging.description_name)
             evidence = asked_of_tests(against.judge(record), against, interlock)
-        self._write(f"{path.name}.{key}.evidence.json", evidence_document(evidence))
+        self._write(f"{path.name}.{key}.evidence.json", document_of(evidence))
         return RecordTaken(path.name, evidence.verdict.value)
 
     def _write(self, name: str, document: object) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Protocol, TypeVar
+from typing import TYPE_CHECKING, Protocol, TypeVar, cast
 
 from patency.evidence import (
     Evidence,
@@ -28,10 +28,10 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from patency.catalogue import Department
-    from patency.evidence import Calendar, Criterion, CycleAgainst, Relied, Standing
+    from patency.evidence import Calendar, Criterion, CycleAgainst, Relied, Standing, SteamAgainst
     from patency.load import Plan
 
-Judged = TypeVar("Judged", Evidence, SteamEvidence)
+Judged = TypeVar("Judged", bound=Evidence | SteamEvidence)
 
 
 class RelyingOn(Protocol):
@@ -217,10 +217,11 @@ def judged_with_tests(judged: Judged, interlock: RelyingOn | None, programme: st
     asked: CycleTests = tests_of_cycle(interlock, judged.started, judged.machine, programme)
     criteria = (*judged.criteria, *asked.criteria)
     verdict = overall(one.state for one in criteria)
-    return judged.model_copy(update={"criteria": criteria, "verdict": verdict, "relies_on": asked.relies_on})
+    update = {"criteria": criteria, "verdict": verdict, "relies_on": asked.relies_on}
+    return cast("Judged", judged.model_copy(update=update))
 
 
-def asked_of_tests(judged: Evidence, against: CycleAgainst, interlock: RelyingOn | None) -> Evidence:
+def asked_of_tests(judged: Judged, against: CycleAgainst | SteamAgainst, interlock: RelyingOn | None) -> Judged:
     """Ask of a cycle that was judged against a load which tests it relied on; of one judged by itself nothing is asked.
 
     Parameters
@@ -234,7 +235,7 @@ def asked_of_tests(judged: Evidence, against: CycleAgainst, interlock: RelyingOn
 
     Returns
     -------
-    Evidence
+    Judged
         As `judged_with_tests`; the same where no programme was given, and then the verdict is not met anyway.
     """
     if against.programme is None:

@@ -9,13 +9,14 @@ from datetime import date
 from functools import lru_cache
 from itertools import repeat
 from multiprocessing import get_context
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 from patency.evidence import (
     EVERY_PART,
     TESTS,
     CycleAgainst,
     StageColumn,
+    SteamAgainst,
     against_of_texts,
     axis_of_text,
     corrected,
@@ -28,6 +29,7 @@ from patency.evidence import (
     record_of_samples,
     sensor_names,
     stages_of_text,
+    steam_parts_touched,
 )
 from patency.steps.archive_parts import judging_version, part_sensors, part_site, parts_of
 from patency.steps.archive_pieces import cycles_of_piece, pieces_of, samples_of_cycles
@@ -39,7 +41,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from patency.catalogue import CycleLimits
+    from patency.catalogue import CycleLimits, SteamLimits
     from patency.evidence import Criterion, JudgedAgain, RecordDescription, SensorCorrection
     from patency.steps.interlocking import Interlock
 
@@ -63,6 +65,8 @@ class Revision:
         Judge every criterion again, even those that the change cannot touch.
     interlock
         The calendar of tests, asked where they stood when each cycle ran; None leaves them as they were judged.
+    steam_limits
+        The limits of steam sterilizers now; None keeps those each cycle was judged against, and the day too.
     version
         Version of the package and of the parts of a verdict; what another one judged is judged again whole.
     """
@@ -72,6 +76,7 @@ class Revision:
     corrections: tuple[SensorCorrection, ...] = ()
     everything: bool = False
     interlock: Interlock | None = None
+    steam_limits: SteamLimits | None = None
     version: str = field(default_factory=judging_version)
 
 
@@ -273,7 +278,7 @@ class _Task:
 
     row: Mapping[str, Any]
     description: RecordDescription
-    after: CycleAgainst
+    after: CycleAgainst | SteamAgainst
     parts: frozenset[int]
     columns: tuple[str, ...]
     corrections: tuple[SensorCorrection, ...]
@@ -291,7 +296,7 @@ class _Task:
             kept.get(_STAGE),
             self.row["sha256"],
         )
-        programme = self.after.programme
+        programme = None if isinstance(self.after, SteamAgainst) else self.after.programme
         found = None
         if self.anew:
             record = corrected(record, self.corrections, date.fromisoformat(self.row["day"]))
@@ -308,14 +313,18 @@ def _task(row: Mapping[str, Any], revision: Revision, limits: str) -> _Task:
     texts, description = json.loads(row["against"]), _description(row["description"])
     before = after = against_of_texts(texts)
     touched: frozenset[int] = frozenset()
-    if revision.limits is not None:
+    if isinstance(before, SteamAgainst):
+        if revision.steam_limits is not None:
+            after = before.model_copy(update={"limits": revision.steam_limits, "on": revision.on})
+            touched = steam_parts_touched(before, after)
+    elif revision.limits is not None:
         after = before.model_copy(update={"limits": revision.limits, "on": revision.on})
         touched = _touched(texts["limits"], texts["machine"], before.on, limits, revision.on)
     day = date.fromisoformat(row["day"])
     sensors = sensor_names(description)
     concerned = tuple(one for one in revision.corrections if one.concerns(description.machine, day))
     concerned = tuple(one for one in concerned if one.column in sensors)
-    anew = bool(concerned) or before.programme is None
+    anew = bool(concerned) or isinstance(before, SteamAgainst) or before.programme is None
     if concerned or revision.everything or row["version"] != revision.version:
         touched = EVERY_PART
     tests = _tests(row, after, revision)
@@ -323,7 +332,9 @@ def _task(row: Mapping[str, Any], revision: Revision, limits: str) -> _Task:
     return _Task(row, description, after, touched, columns, concerned, anew, tests)
 
 
-def _tests(row: Mapping[str, Any], after: CycleAgainst, revision: Revision) -> tuple[Criterion, ...] | None:
+def _tests(
+    row: Mapping[str, Any], after: CycleAgainst | SteamAgainst, revision: Revision
+) -> tuple[Criterion, ...] | None:
     """Ask again where the tests stood that a cycle relied on."""
     if after.programme is None or (revision.interlock is None and _asked_before(row, revision)):
         return None
@@ -337,7 +348,7 @@ def _asked_before(row: Mapping[str, Any], revision: Revision) -> bool:
 
 
 def _columns(description: str, parts: frozenset[int], *, anew: bool) -> tuple[str, ...]:
-    """Name the columns of the samples that are needed; a case without a programme needs all there are."""
+    """Name the columns of the samples that are needed; what is judged as a whole needs all there are."""
     if not parts:
         return ()
     read, sensors = _description(description), part_sensors(description)
@@ -359,4 +370,4 @@ def _touched(limits: str, machine: str, on: date, limits_now: str, on_now: date)
     texts = dict.fromkeys(CycleAgainst.model_fields, "null")
     before = against_of_texts({**texts, "limits": limits, "machine": machine, "on": f'"{on}"'})
     after = against_of_texts({**texts, "limits": limits_now, "machine": machine, "on": f'"{on_now}"'})
-    return parts_touched(before, after)
+    return parts_touched(cast("CycleAgainst", before), cast("CycleAgainst", after))

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from patency.errors import InputError
-from patency.evidence import judge_leakage, judge_steam, steam_document
+from patency.evidence import SteamAgainst, judge_leakage, steam_document
 from patency.papers import plot_record, steam_file
 from patency.steps.interlocking import judged_with_tests
 from patency.steps.load_file_printing import load_file_as_files
@@ -97,30 +97,70 @@ def judge_steam_cycle(
     InputErrors
         With every fault of description or record.
     """
-    prescribed = department.steam_programmes.get(programme)
-    if prescribed is None:
-        known = ", ".join(department.steam_programmes) or "none described"
-        raise InputError("--programme", f"no steam programme {programme!r}", f"one of: {known}")
-    limits = department.limits.steam
     machines = files.read()
-    entered = None if checks is None else _begun(checks, machines, zone)
-
-    def judging(one: CycleRecord) -> SteamEvidence:
-        return judge_steam(one, prescribed, limits, on=on, programme_key=programme, entered=entered)
+    against = begun(against_steam(department, programme, on, checks), machines, zone)
 
     logger = None if files.logger is None else files.logger.read()
-    record, evidence = judged_with_logger(machines, logger, judging)
+    record, evidence = judged_with_logger(machines, logger, against.judge)
     evidence = judged_with_tests(evidence, interlock, programme)
     plot = plot_record(record, evidence)
     machine = record.description.machine or "a machine the record does not name"
     return SteamJudged(evidence, steam_file(department, name, evidence, machine, plot))
 
 
-def _begun(checks: EnteredChecks, record: CycleRecord, zone: tzinfo | None) -> EnteredChecks:
-    """Take the beginning of the cycle from its record where that tells it, in the time in which the checks are told."""
-    if record.started is None:
-        return checks
-    return checks.model_copy(update={"cycle_began": record.started.astimezone(zone).replace(tzinfo=None)})
+def against_steam(department: Department, programme: str, on: date, checks: EnteredChecks | None) -> SteamAgainst:
+    """Say what the record of a cycle of a steam sterilizer is judged against.
+
+    Parameters
+    ----------
+    department
+        The department.
+    programme
+        Key of the programme that should have run.
+    on
+        The day of the decision.
+    checks
+        The tests and looks as entered; None where nothing was.
+
+    Returns
+    -------
+    SteamAgainst
+        Limits, programme and what was entered.
+
+    Raises
+    ------
+    InputError
+        When the department has no such programme.
+    """
+    prescribed = department.steam_programmes.get(programme)
+    if prescribed is None:
+        known = ", ".join(department.steam_programmes) or "none described"
+        raise InputError("--programme", f"no steam programme {programme!r}", f"one of: {known}")
+    limits = department.limits.steam
+    return SteamAgainst(limits=limits, on=on, programme=prescribed, programme_key=programme, entered=checks)
+
+
+def begun(against: SteamAgainst, record: CycleRecord, zone: tzinfo | None = None) -> SteamAgainst:
+    """Take the beginning of the cycle from its record where that tells it, in the time in which the checks are told.
+
+    Parameters
+    ----------
+    against
+        What the cycle is judged against.
+    record
+        Its record.
+    zone
+        In which the times of the checks are told; None for the local time of this machine.
+
+    Returns
+    -------
+    SteamAgainst
+        The same with the beginning of the cycle.
+    """
+    if record.started is None or against.entered is None:
+        return against
+    began = record.started.astimezone(zone).replace(tzinfo=None)
+    return against.model_copy(update={"entered": against.entered.model_copy(update={"cycle_began": began})})
 
 
 def judge_steam_leakage(files: RecordFiles, department: Department, on: date) -> SteamEvidence:
