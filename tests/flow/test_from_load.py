@@ -71,6 +71,9 @@ def test_a_forgotten_cap_lowers_the_pressure_and_every_flow() -> None:
     for name, stage in planned.stages.items():
         other = forgotten.stages[name]
         assert other.circulation_pa.nominal < stage.circulation_pa.nominal
+        assert stage.open_ports_m3_s == {}
+        gained = other.total_m3_s.nominal - stage.total_m3_s.nominal
+        assert other.open_ports_m3_s["T1"].nominal > gained  # what the others lose leaves there too
         assert other.total_m3_s.nominal > stage.total_m3_s.nominal
         assert all(other.lumens[key].flow_m3_s.nominal < lumen.flow_m3_s.nominal for key, lumen in stage.lumens.items())
         assert all(other.arms_m3_s[arm].nominal < flow.nominal for arm, flow in stage.arms_m3_s.items())

@@ -72,6 +72,12 @@ class LoadNetwork:
     roughness_factor: float
     unstated: Unstated
 
+    @property
+    def open_ports(self) -> dict[str, str]:
+        """Outlet of each port at which nothing stands and that no cap closes."""
+        flows = {one.id for one in self.network.outlets if one.state == "open"}
+        return {name: port_outlet(name) for name in self.ports if port_outlet(name) in flows}
+
 
 def network_of_load(department: Department, load: Load, stage: Stage) -> LoadNetwork:
     """Turn a load into the network of its water in one stage.

@@ -92,6 +92,8 @@ class StageFlow:
         Flow of the pump [m³/s].
     arms_m3_s
         Flow of each spray arm [m³/s].
+    open_ports_m3_s
+        Flow of each port at which nothing stands and that no cap closes [m³/s].
     lumens
         Each connected lumen, by set, piece and lumen.
     """
@@ -100,6 +102,7 @@ class StageFlow:
     circulation_pa: Interval
     total_m3_s: Interval
     arms_m3_s: Mapping[str, Interval]
+    open_ports_m3_s: Mapping[str, Interval]
     lumens: Mapping[LumenKey, StageLumen]
 
 

@@ -53,6 +53,8 @@ class Readings(NamedTuple):
         Shape (lumens,): gauge pressure at the connection, with its velocity head [Pa].
     arm_flow_m3_s
         Shape (arms,): flow of each arm [m³/s].
+    open_flow_m3_s
+        Shape (open ports,): flow of each port at which nothing stands and that no cap closes [m³/s].
     circulation_pa
         Shape (1,): gauge pressure at the circulation sensor, reckoned at the sump's level [Pa].
     total_m3_s
@@ -65,6 +67,7 @@ class Readings(NamedTuple):
     shear_pa: Floats
     pressure_pa: Floats
     arm_flow_m3_s: Floats
+    open_flow_m3_s: Floats
     circulation_pa: Floats
     total_m3_s: Floats
 
@@ -106,6 +109,7 @@ class Gauge:
         places = self._entry, first, before, ends, self._own, own_chain
         self._places = Places(*(np.ascontiguousarray(rows, dtype=np.uint64) for rows in places))
         self._arms = np.array([chain[name] for name in load_network.arms.values()], dtype=np.int64)
+        self._open = np.array([chain[name] for name in load_network.open_ports.values()], dtype=np.int64)
         self._circulation = compiled.node_names.index(load_network.circulation_node)
 
     def read(self, compiled: CompiledNetwork, flow: CompiledFlow, friction: Floats | None = None) -> Readings:
@@ -193,6 +197,7 @@ class Gauge:
             shear_pa=np.where(self._jet, np.nan, found.shear),
             pressure_pa=np.where(entering > 0.0, pressure, 0.0),
             arm_flow_m3_s=flow.flow_m3_s[..., self._arms],
+            open_flow_m3_s=flow.flow_m3_s[..., self._open],
             circulation_pa=weight * (flow.head_m[..., [self._circulation]] - compiled.pump.sump_level_m),
             total_m3_s=flow.flow_m3_s[..., [0]],
         )

@@ -49,15 +49,19 @@ def stage_flow(
     lumens = {
         key: _stage_lumen(path, low, nominal, high, row) for row, (key, path) in enumerate(load_network.lumens.items())
     }
-    arms = {
-        name: _not_below_zero(low.arm_flow_m3_s[row], nominal.arm_flow_m3_s[row], high.arm_flow_m3_s[row])
-        for row, name in enumerate(load_network.arms)
-    }
+    arms, open_ports = (
+        {name: _not_below_zero(*(float(end[row]) for end in ends_of)) for row, name in enumerate(names)}
+        for names, ends_of in (
+            (load_network.arms, (low.arm_flow_m3_s, nominal.arm_flow_m3_s, high.arm_flow_m3_s)),
+            (load_network.open_ports, (low.open_flow_m3_s, nominal.open_flow_m3_s, high.open_flow_m3_s)),
+        )
+    )
     return StageFlow(
         temperature_c=temperature_c,
         circulation_pa=_interval(low.circulation_pa[0], nominal.circulation_pa[0], high.circulation_pa[0]),
         total_m3_s=_not_below_zero(low.total_m3_s[0], nominal.total_m3_s[0], high.total_m3_s[0]),
         arms_m3_s=arms,
+        open_ports_m3_s=open_ports,
         lumens=lumens,
     )
 

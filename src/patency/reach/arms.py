@@ -1,4 +1,7 @@
-"""Turning spray arms with their jets, in the carrier's axes, with the flow that the load's own solution gives them."""
+"""Turning spray arms with their jets, and free jets of open ports, in the carrier's axes.
+
+Both have the flow that the load's own solution gives them.
+"""
 
 from __future__ import annotations
 
@@ -6,15 +9,18 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from patency.catalogue import Leaning
 from patency.quantities import water_density_kg_m3
+from patency.reach.solids.placed import level_toward
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from patency.catalogue import ArmNozzle, MachineKind, SprayArm
+    from patency.catalogue import ArmNozzle, Carrier, MachineKind, SprayArm
 
 # Standard acceleration of free fall: 3rd General Conference on Weights and Measures, 1901.
 GRAVITY_M_S2 = 9.80665
+_LEANS = 1e-6  # cosine of the steepest inclination that leans to a side
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,8 +78,33 @@ class TurningArm:
 
 
 @dataclass(frozen=True, slots=True)
+class FreeJet:
+    """The jet of an open port at which nothing stands.
+
+    Parameters
+    ----------
+    port
+        The port.
+    at_m
+        Where it leaves, in the carrier's axes [m].
+    direction
+        Unit vector in which it leaves.
+    bore_m
+        Width of the passage it leaves [m].
+    speed_m_s
+        Mean speed at which it leaves [m/s].
+    """
+
+    port: str
+    at_m: tuple[float, float, float]
+    direction: tuple[float, float, float]
+    bore_m: float
+    speed_m_s: float
+
+
+@dataclass(frozen=True, slots=True)
 class Arms:
-    """All arms of a machine in one load, and what is not known of them.
+    """All arms of a machine in one load with its free jets, and what is not known of them.
 
     Parameters
     ----------
@@ -82,12 +113,15 @@ class Arms:
     water_density_kg_m3
         Density of the water [kg/m³].
     gaps
-        What is not stated or not computed; with any, what the jets strike is not known.
+        What is not stated or not computed of arms; with any, what the jets strike is not known.
+    free
+        Jets of open ports.
     """
 
     arms: tuple[TurningArm, ...]
     water_density_kg_m3: float
     gaps: tuple[str, ...]
+    free: tuple[FreeJet, ...] = ()
 
 
 def arms_of_load(kind: MachineKind, flows_m3_s: Mapping[str, float], temperature_c: float) -> Arms:
@@ -124,6 +158,38 @@ def arms_of_load(kind: MachineKind, flows_m3_s: Mapping[str, float], temperature
         else:
             arms.append(_turning(name, arm, flows_m3_s[name] / arm.jets.count))
     return Arms(tuple(arms), water_density_kg_m3(temperature_c), tuple(gaps))
+
+
+def free_jets_of_load(carrier: Carrier, flows_m3_s: Mapping[str, float]) -> tuple[FreeJet, ...]:
+    """Return the jets of ports that are left open.
+
+    Parameters
+    ----------
+    carrier
+        The carrier.
+    flows_m3_s
+        Open port to its flow in that very load [m³/s]; the lower end of its interval is the worst case.
+
+    Returns
+    -------
+    tuple[FreeJet, ...]
+        A rigid port sends its jet the way a piece stands there. A hose that hangs free points nowhere in particular,
+        nor does a port that leans to a side nobody has stated: they strike nothing here. Neither does what leaves the
+        far end of a bore that stands over an injector nozzle, for that may be nothing.
+    """
+    jets = []
+    for name, flow in flows_m3_s.items():
+        port = carrier.ports[name]
+        up = math.radians(port.stand.inclination_deg)
+        pointed = port.stand.leans is not None or math.cos(up) < _LEANS
+        if port.hose is not None or not pointed or flow <= 0.0:
+            continue
+        x, y, _ = level_toward(port.stand.leans or Leaning.BACK)
+        direction = (math.cos(up) * float(x), math.cos(up) * float(y), math.sin(up))
+        bore = port.bore_m.nominal
+        at = (port.at.x_m, port.at.y_m, port.at.z_m)
+        jets.append(FreeJet(name, at, direction, bore, jet_speed_m_s(flow, bore, 1.0)))
+    return tuple(jets)
 
 
 def jet_speed_m_s(flow_m3_s: float, outlet_m: float, discharge_coefficient: float) -> float:

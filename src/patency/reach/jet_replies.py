@@ -92,7 +92,7 @@ def _of_jets(key: PieceKey, found: LoadReach | None, least: Limit | None) -> Ite
 def _judged(strikes: PieceStrikes, least: Limit | None) -> Reply:
     """Hold the share that is struck directly against the least one, rinsed patches left out of both."""
     share = struck_share(strikes)
-    figures = (
+    figures: tuple[Figure, ...] = (
         Figure("share of the surface struck directly", share, "1", limit=least),
         Figure("share wetted only by reflection", strikes.share(Wetting.REFLECTED), "1"),
         Figure("share that water does not get to in this calculation", _away(strikes), "1"),
@@ -100,6 +100,9 @@ def _judged(strikes: PieceStrikes, least: Limit | None) -> Reply:
     )
     told = "; ".join(shadow_words(zone) for zone in shadowed_zones(strikes)[:_ZONES_TOLD])
     why = f"jets strike {100 * share:.0f} % of its surface directly" + (f"; shadowed: {told}" if told else "")
+    if alone := strikes.share(Wetting.INJECTED):
+        figures = (*figures, Figure("share struck only by free jets of open ports", alone, "1"))
+        why += f"; {100 * alone:.1f} % struck only by the free jet of open port {' and '.join(strikes.steady.ports)}"
     if least is None:
         return Reply(Question.REACHED, Answer.UNKNOWN, f"{why}; the site states no least share", figures)
     if share < least.value:
@@ -121,8 +124,7 @@ def struck_share(strikes: PieceStrikes) -> float:
     float
         From 0 to 1.
     """
-    rest = 1.0 - strikes.share(Wetting.RINSED)
-    return strikes.share(Wetting.STRUCK) / rest if rest > 0 else 0.0
+    return strikes.struck_share
 
 
 def shadowed_zones(strikes: PieceStrikes) -> list[ZoneStrikes]:

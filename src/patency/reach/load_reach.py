@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from patency.catalogue import Placing
-from patency.reach.arms import Arms, arms_of_load
+from patency.reach.arms import Arms, arms_of_load, free_jets_of_load
 from patency.reach.checks import Fault, faults_of_arrangement, movable
 from patency.reach.jets.strikes import Strikes, strikes_of_load
 from patency.reach.solids.load_solids import solids_of_load
@@ -65,6 +65,7 @@ def reach_of_load(
     temperature_c: float,
     meshes: Mapping[str, Triangles] | None = None,
     sampling: JetSampling | None = None,
+    open_ports_m3_s: Mapping[str, float] | None = None,
 ) -> LoadReach:
     """Draw a load, check its places and compute what the jets strike.
 
@@ -82,6 +83,9 @@ def reach_of_load(
         Name of a mesh file to its triangles in metres.
     sampling
         How finely; the default where left out.
+    open_ports_m3_s
+        Port that is left open to its flow in this very load [m³/s], at the lower end of its interval; the jet of one
+        that is left out strikes nothing.
 
     Returns
     -------
@@ -95,7 +99,8 @@ def reach_of_load(
     """
     kind = department.machine_kinds[load.machine_kind]
     arranged = solids_of_load(department, load, meshes)
-    arms = arms_of_load(kind, flows_m3_s, temperature_c)
+    free = free_jets_of_load(department.carriers[load.carrier], open_ports_m3_s or {})
+    arms = replace(arms_of_load(kind, flows_m3_s, temperature_c), free=free)
     faults = faults_of_arrangement(arranged, kind, department.limits.load)
     strikes = None if arms.gaps else strikes_of_load(arranged, arms, sampling)
     faults += moved_by_jets(load, arranged, strikes)

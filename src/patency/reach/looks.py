@@ -27,7 +27,7 @@ class Look(IntEnum):
     """A class of patches in a picture. None of them says that a surface is clean."""
 
     OFTEN = 0
-    """Struck directly, at least ``OFTEN_PER_MIN``."""
+    """Struck directly, at least ``OFTEN_PER_MIN``, or all the time by a free jet."""
     SOMETIMES = 1
     """Struck directly, in between."""
     SELDOM = 2
@@ -45,6 +45,7 @@ class Look(IntEnum):
 
 
 _OF_WETTING = {
+    Wetting.INJECTED: Look.OFTEN,
     Wetting.RINSED: Look.RINSED,
     Wetting.REFLECTED: Look.REFLECTED,
     Wetting.SHELTERED: Look.MISSED,

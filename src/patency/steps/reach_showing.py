@@ -88,7 +88,8 @@ def load_reach(
     """
     stage = min(water.stages.values(), key=lambda one: sum(flow.low for flow in one.arms_m3_s.values()))
     flows = {name: flow.low for name, flow in stage.arms_m3_s.items()}
-    return reach_of_load(department, load, flows, stage.temperature_c, meshes)
+    open_ports = {name: flow.low for name, flow in stage.open_ports_m3_s.items()}
+    return reach_of_load(department, load, flows, stage.temperature_c, meshes, open_ports_m3_s=open_ports)
 
 
 class Looks:

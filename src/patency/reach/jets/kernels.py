@@ -23,7 +23,7 @@ _SEEN_AT_LEAST = 3
 # Shares of a step that spread first angles evenly over two numbers: M. Roberts, The unreasonable effectiveness of
 # quasirandom sequences, 2018 (powers of the real root of x³ = x + 1).
 _FIRST, _SECOND = 0.7548776662466927, 0.5698402909980532
-_GRAZING = math.cos(math.radians(88.0))  # flatter than this a jet passes along a patch
+GRAZING = math.cos(math.radians(88.0))  # flatter than this a jet passes along a patch
 
 
 class Jets(NamedTuple):
@@ -119,7 +119,7 @@ def meets(at: Triple, normal: Triple, jets: Jets, jet: int, step: int) -> bool:
         return False
     fall = dz - lift  # arrival velocity times flight time, upward part
     facing = -(dx * normal[0] + dy * normal[1] + fall * normal[2])
-    looks: bool = facing > _GRAZING * math.sqrt(dx * dx + dy * dy + fall * fall)
+    looks: bool = facing > GRAZING * math.sqrt(dx * dx + dy * dy + fall * fall)
     return looks
 
 

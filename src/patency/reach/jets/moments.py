@@ -33,8 +33,8 @@ def tipping_moment_n_m(strikes: Strikes, piece: PieceKey, support_m: Floats, ove
     Returns
     -------
     float
-        Sum over the arms, each at its own worst angle [N m]: at every struck point ρ Q v cos²θ over the cone's
-        cross-section along the inward normal, times its lever; 0 where jets only hold it down.
+        Sum over the arms, each at its own worst angle, and free jets [N m]: at every struck point ρ Q v cos²θ over the
+        jet's cross-section along the inward normal, times its lever; 0 where jets only hold it down.
 
     Raises
     ------
@@ -50,4 +50,5 @@ def tipping_moment_n_m(strikes: Strikes, piece: PieceKey, support_m: Floats, ove
     arm = jets_of(strikes.arms, sampling).arm[samples.jet_of]
     arms = len(strikes.arms.arms)
     summed = np.bincount(arm * parts + samples.step_of // wide, moments, arms * parts).reshape(arms, parts)
-    return float(summed.max(axis=1, initial=0.0).sum())
+    steady = np.cross(surface.centres - support_m, strikes.pieces[piece].steady.force_n) @ over
+    return float(summed.max(axis=1, initial=0.0).sum() + np.maximum(steady.sum(axis=1), 0.0).sum())

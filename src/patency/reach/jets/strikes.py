@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, TypeVar
 import numpy as np
 
 from patency.reach.jets.casting import OFFSET_M, RayScene
+from patency.reach.jets.free_jets import lies_in_a_jet, steady_hits
 from patency.reach.jets.inputs import JetSampling, Surface, jets_of, surface_of, walls_of
 from patency.reach.jets.machine_code import compiled
 from patency.reach.jets.samples import (
@@ -22,7 +23,7 @@ from patency.reach.jets.samples import (
     shares_through,
     with_finer,
 )
-from patency.reach.jets.struck import PieceStrikes, Wetting, ZoneStrikes
+from patency.reach.jets.struck import DIRECTLY, PieceStrikes, Wetting, ZoneStrikes
 from patency.reach.solids.placed import Cover, Role
 
 if TYPE_CHECKING:
@@ -52,7 +53,7 @@ class Strikes:
     arranged
         The load as solids.
     arms
-        The arms.
+        The arms and free jets.
     sampling
         How finely it was computed.
     pieces
@@ -74,7 +75,7 @@ class Strikes:
     def struck_share(self) -> float:
         """Share of the surface of all pieces that jets strike directly."""
         areas = [one.surface.areas_m2.sum() for one in self.pieces.values()]
-        shares = [one.share(Wetting.STRUCK) for one in self.pieces.values()]
+        shares = [sum(one.share(each) for each in DIRECTLY) for one in self.pieces.values()]
         return float(np.dot(areas, shares) / sum(areas))
 
 
@@ -138,6 +139,7 @@ def strikes_after_move(strikes: Strikes, piece: PieceKey, pose: Pose) -> Strikes
     mover = RayScene(_bodies(replace(arranged, solids=(arranged.solids[number],))))
     surfaces = {piece: surface_of(arranged, [number])}
     others = {key: one.surface for key, one in strikes.pieces.items() if key != piece}
+    surfaces |= {key: one for key, one in others.items() if lies_in_a_jet(one, strikes.arms.free)}
     water = (strikes.arms, jets_of(strikes.arms, strikes.sampling), strikes.sampling)
 
     def done(job: PieceKey | range) -> Samples | None:
@@ -201,10 +203,9 @@ def struck_of_one(strikes: Strikes, arranged: Arranged, piece: PieceKey) -> floa
     """
     surface = surface_of(arranged, [arranged.number_of[piece]])
     water = (strikes.arms, jets_of(strikes.arms, strikes.sampling), strikes.sampling)
-    samples = samples_of(surface, arranged, strikes.scene.with_bodies(_bodies(arranged)), water)
-    one = _of_piece(replace(strikes, arranged=arranged), piece, surface, samples, water[1])
-    rest = 1.0 - one.share(Wetting.RINSED)
-    return one.share(Wetting.STRUCK) / rest if rest > 0 else 0.0
+    there = replace(strikes, arranged=arranged, scene=strikes.scene.with_bodies(_bodies(arranged)))
+    samples = samples_of(surface, arranged, there.scene, water)
+    return _of_piece(there, piece, surface, samples, water[1]).struck_share
 
 
 def _samples_after(
@@ -278,13 +279,17 @@ def _of_piece(strikes: Strikes, key: PieceKey, surface: Surface, samples: Sample
     compiled("sum_samples")(*numbers, *values, *surroundings, *sums)
     struck = pressure > 0
     least, largest = (np.where(struck, np.degrees(np.arccos(np.minimum(c, 1.0))), np.nan) for c in (steepest, flattest))
-    wetting = np.where(struck, Wetting.STRUCK, Wetting.SHELTERED).astype(np.int8)
+    water = (strikes.arms.water_density_kg_m3, strikes.sampling)
+    steady = steady_hits(surface, strikes.arms.free, strikes.arranged, strikes.scene, *water)
+    unstruck = np.where(steady.struck, Wetting.INJECTED, Wetting.SHELTERED)
+    wetting = np.where(struck, Wetting.STRUCK, unstruck).astype(np.int8)
     _tell_covered(strikes.arranged, key, surface, wetting)
     # Arms turn by themselves, so each counts at its own worst angle.
-    push = float(np.linalg.norm(force, axis=2).max(axis=1, initial=0.0).sum())
-    lift = float(force[:, :, 2].max(axis=1, initial=0.0).sum())
+    steadily = steady.force_n.sum(axis=1)
+    push = float(np.linalg.norm(force, axis=2).max(axis=1, initial=0.0).sum() + np.linalg.norm(steadily, axis=1).sum())
+    lift = float(force[:, :, 2].max(axis=1, initial=0.0).sum() + np.maximum(steadily[:, 2], 0.0).sum())
     zones = _zones(strikes.arranged, strikes.arranged.number_of[key], surface, wetting, samples)
-    return PieceStrikes(surface, wetting, hits, pressure, least, largest, arms, push, lift, zones)
+    return PieceStrikes(surface, wetting, hits, pressure, least, largest, arms, push, lift, zones, steady)
 
 
 def _tell_covered(arranged: Arranged, key: PieceKey, surface: Surface, wetting: NDArray[np.int8]) -> None:
@@ -314,7 +319,7 @@ def _zones(
         area = float(surface.areas_m2[within].sum())
         if area <= 0.0:
             continue
-        share = float(surface.areas_m2[within & (wetting == Wetting.STRUCK)].sum() / area)
+        share = float(surface.areas_m2[within & np.isin(wetting, DIRECTLY)].sum() / area)
         order = np.argsort(-counts[zone], kind="stable")[: np.count_nonzero(counts[zone])]
         words = [_words(arranged.solids[body], number, int(body)) for body in order[:_WORDS_LOOKED_AT]]
         found.append(ZoneStrikes(name, area, share, tuple(dict.fromkeys(words))[:2]))
@@ -334,7 +339,7 @@ def _struck_patches(strikes: Strikes) -> dict[int, NDArray[np.bool_]]:
         struck[number] = np.zeros(len(solid.mesh.zone_of), dtype=np.bool_)
     for key, one in strikes.pieces.items():
         number = strikes.arranged.number_of[key]
-        struck[number][one.surface.patch_of] = one.wetting == Wetting.STRUCK
+        struck[number][one.surface.patch_of] = np.isin(one.wetting, DIRECTLY)
     return struck
 
 

@@ -10,15 +10,16 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from patency.reach.jets.free_jets import SteadyHits
     from patency.reach.jets.inputs import Surface
     from patency.reach.solids.mesh import Floats
 
 
 class Wetting(IntEnum):
-    """How water gets to a patch. Only the first is struck; none of them says that it is clean."""
+    """How water gets to a patch. Only the first and the last are struck; none of them says that it is clean."""
 
     STRUCK = 0
-    """At least one jet strikes it directly, straight or through a wire wall."""
+    """At least one jet of an arm strikes it directly, straight or through a wire wall."""
     RINSED = 1
     """It lies under a flushing sleeve that is open at its end: what runs out along the piece flows over it."""
     REFLECTED = 2
@@ -27,6 +28,12 @@ class Wetting(IntEnum):
     """No jet strikes it, and it sees nothing that is struck."""
     COVERED = 4
     """It lies under a flushing sleeve that is closed at its end."""
+    INJECTED = 5
+    """No jet of an arm strikes it; the free jet of an open port does, all the time."""
+
+
+DIRECTLY = (Wetting.STRUCK, Wetting.INJECTED)
+"""What counts as struck directly."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,19 +70,22 @@ class PieceStrikes:
     wetting
         [patch] how water gets there, as ``Wetting``.
     hits_per_min
-        [patch] how often jets pass over it directly [1/min]; through a wire wall as the share that comes through.
+        [patch] how often jets of arms pass over it directly [1/min]; through a wire wall as the share that comes
+        through.
     pressure_pa
-        [patch] strongest impact pressure [Pa]; 0 where nothing strikes.
+        [patch] strongest impact pressure of jets of arms [Pa]; 0 where none strikes.
     least_incidence_deg, largest_incidence_deg
-        [patch] range of the angle between jet and the patch's normal [°]; not a number where nothing strikes.
+        [patch] range of the angle between such a jet and the patch's normal [°]; not a number where none strikes.
     arms
         [patch] which arms strike it: bit n for arm n.
     push_n
-        Largest force with which jets can push the piece, each arm at its worst angle [N].
+        Largest force with which jets can push the piece, each arm at its worst angle, with all free jets [N].
     lift_n
         Largest force with which they can lift it [N].
     zones
         Its zones in the order of its mesh.
+    steady
+        What free jets strike of it.
     """
 
     surface: Surface
@@ -88,6 +98,13 @@ class PieceStrikes:
     push_n: float
     lift_n: float
     zones: tuple[ZoneStrikes, ...]
+    steady: SteadyHits
+
+    @property
+    def struck_share(self) -> float:
+        """Share of its surface that jets strike directly, what a flushing sleeve rinses left out of both parts."""
+        rest = 1.0 - self.share(Wetting.RINSED)
+        return sum(self.share(each) for each in DIRECTLY) / rest if rest > 0 else 0.0
 
     def share(self, wetting: Wetting) -> float:
         """Return the share of the piece's surface in one class.
