@@ -6,6 +6,7 @@ import os
 import shutil
 import threading
 import time
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -73,9 +74,9 @@ def browser() -> Iterator[Browser]:
         started.close()
 
 
-@pytest.fixture
-def served(app: FastAPI) -> Iterator[str]:
-    """The bench, served on loopback."""
+@contextmanager
+def being_served(app: FastAPI) -> Iterator[str]:
+    """Serve a bench on loopback for a while."""
     config = uvicorn.Config(app, host="127.0.0.1", port=0, log_level="error", timeout_graceful_shutdown=2)
     server = uvicorn.Server(config)
     thread = threading.Thread(target=server.run, daemon=True)
@@ -88,6 +89,13 @@ def served(app: FastAPI) -> Iterator[str]:
     yield f"http://127.0.0.1:{port}"
     server.should_exit = True
     thread.join(10)
+
+
+@pytest.fixture
+def served(app: FastAPI) -> Iterator[str]:
+    """The bench, served on loopback."""
+    with being_served(app) as address:
+        yield address
 
 
 @pytest.fixture

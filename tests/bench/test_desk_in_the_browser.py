@@ -1,4 +1,4 @@
-"""The desk in a real browser: the laboratory answers a touch, a load is refused, pages keep nobody out."""
+"""The desk in a real browser: the laboratory answers a touch, a load is refused."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from tests.bench.desk import PINS
-from tests.bench.hands import serious_faults, sign_in, small_targets
+from tests.bench.hands import sign_in
 from tests.bench.test_release import Round
 from tests.demo.larkmere import hand_made_load
 
@@ -17,12 +17,6 @@ if TYPE_CHECKING:
     from tests.bench.desk import Desk
 
 pytestmark = pytest.mark.slow
-
-_DESK = (
-    "/", "/board", "/set/Appendix", "/set/Appendix/label", "/release", "/holds", "/trace?kind=case&key=case-04",
-    "/stock", "/laboratory/L1", "/reach", "/clean-tests",
-)  # fmt: skip
-"""Pages of the desk; those of a set and a load in hand are looked at where they are used."""
 
 
 def test_a_touched_port_changes_every_lumen_at_once_without_a_new_page(page: Page) -> None:
@@ -55,28 +49,3 @@ def test_a_load_is_refused_by_name_and_its_sets_go_back(page: Page, desk: Desk) 
     assert "Refused by releaser-1" in page.inner_text(".told.good")
     page.goto("/set/Gallbladder One")
     assert "rewash" in page.inner_text("main")
-    assert serious_faults(page) == []
-
-
-@pytest.mark.parametrize(("size", "language"), [((1920, 1080), "de"), ((1280, 800), "en")])
-def test_pages_keep_nobody_out_in_either_language_at_bench_and_tablet_size(
-    page: Page, size: tuple[int, int], language: str
-) -> None:
-    page.set_viewport_size({"width": size[0], "height": size[1]})
-    found = {}
-
-    def look(*paths: str) -> None:
-        for path in paths:
-            page.goto(path)
-            wide = page.evaluate("document.documentElement.scrollWidth > innerWidth")
-            faults = [*serious_faults(page), *small_targets(page), *(["wider than the screen"] if wide else [])]
-            if faults:
-                found[path] = faults
-
-    sign_in(page, "lead-1")
-    page.click(f"button[lang={language}]")
-    look(*_DESK)
-    assert page.get_attribute("html", "lang") == language
-    sign_in(page, "admin-1")
-    look("/staff", "/sign-in?another=1")
-    assert found == {}

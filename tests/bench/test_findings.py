@@ -91,6 +91,8 @@ def test_what_is_no_picture_is_refused_and_nothing_is_written(client: TestClient
     assert report(client, picture(), of="1") == 422
     assert findings_of(desk.opened.workplace, Kind.SET, NAME) == ()
     assert client.get("/finding/person/loader-1").status_code == 404
+    assert client.get("/finding/set/Nobody").status_code == 404
+    assert client.get("/finding/load/L1").status_code == 200  # planned, not begun
     assert client.get("/photo/../people.sqlite").status_code == 404
 
 

@@ -125,6 +125,10 @@ def test_a_finding_is_reported_with_its_picture_and_what_is_broken_holds_the_set
     assert "a JPEG or PNG picture" in program.lines(path, 400, found="broken, or a part broke off", photo="AAAA")
     assert "is none of set" in program.lines(f"{path}/1/photo", 409, photo=photo)
     assert "is not known" in program.lines("/findings/load/L9", 409, found="broken, or a part broke off")
+    for unknown in ("/findings/set/Nobody", "/findings/load/L9"):
+        (fault,) = program.get(unknown, 404)["faults"]
+        assert fault["line"].endswith("is not known (expected: a set or a load that is there)")
+    assert program.get("/findings/load/L1") == []  # planned, not begun
     assert [one["seq"] for one in program.get(path)] == [broken["seq"], sharp["seq"]]
     assert any("found at the bench" in one["reason"] for one in program.get("/sets/Appendix")["holds"])
 

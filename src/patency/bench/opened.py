@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from patency.bench.people import open_people
 from patency.bench.people.sessions import find_session
-from patency.ledger import Person, Versions, open_ledger
+from patency.ledger import InstrumentSet, Kind, LoadRecord, Person, Versions, open_ledger
 from patency.steps import KeptReach, Workplace, read_meshes, read_planned, read_text
 
 if TYPE_CHECKING:
@@ -119,6 +119,43 @@ class Opened:
     def workplace(self) -> Workplace:
         """What steps at the bench work with."""
         return Workplace(self.ledger, self.department, self.plan, self.sheets)
+
+    def programme_name(self, key: str) -> str:
+        """Say what people call a programme.
+
+        Parameters
+        ----------
+        key
+            Of a washer's or a sterilizer's programme.
+
+        Returns
+        -------
+        str
+            Its name in the department; the key itself where the department does not describe it.
+        """
+        washing, steaming = self.department.programmes.get(key), self.department.steam_programmes.get(key)
+        named = washing or steaming
+        return named.name if named else key
+
+    def knows(self, about: Kind, key: str) -> bool:
+        """Say whether there is such a set or load.
+
+        Parameters
+        ----------
+        about
+            A set or a load.
+        key
+            Which one.
+
+        Returns
+        -------
+        bool
+            True also for a load that is planned and was not begun.
+        """
+        if about is Kind.SET:
+            return self.ledger.find(InstrumentSet, key) is not None
+        planned = any(load.id == key for load in self.plan.loads)
+        return planned or self.ledger.find(LoadRecord, key) is not None
 
     def behind(self, token: str, now: datetime) -> tuple[Session | None, Person | None]:
         """Find the session of a token, and the person who acts in it.

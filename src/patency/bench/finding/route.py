@@ -18,7 +18,7 @@ _PLACES = {Kind.SET: "/receiving/", Kind.LOAD: "/loading/"}
 
 
 def _show(asked: Asked, about: str, key: str, reasons: object = (), fault: str = "") -> Response:
-    if about not in _PLACES:
+    if about not in _PLACES or not asked.opened.knows(Kind(about), key):
         raise HTTPException(404)
     kind = Kind(about)
     shown = {
@@ -46,7 +46,7 @@ def finding(asked: Asking, about: str, key: str) -> Response:
 @router.post("/finding/{about}/{key}", name="finding.report")
 def report(asked: Asking, about: str, key: str) -> Response:
     """Write down what was found, or add a picture to it."""
-    if about not in _PLACES:
+    if about not in _PLACES or not asked.opened.knows(Kind(about), key):
         raise HTTPException(404)
     kind, work = Kind(about), asked.opened.workplace
     try:

@@ -35,6 +35,8 @@ def _kept(call: Call, photo: bytes) -> Photo:
 @router.get("/findings/{about}/{key}", name="finding")
 def findings(call: Reading, about: _About, key: KeyText) -> list[FindingAnswer]:
     """What was found at a set or a load, the latest first."""
+    if not call.opened.knows(about, key):
+        raise Declined.because(HTTPStatus.NOT_FOUND, f"{about} {key}", "is not known", "a set or a load that is there")
     return _found(call, about, key)
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from patency.ledger import (
     CountSet,
     InstrumentSet,
+    Kind,
     MovePiece,
     MoveSet,
     Piece,
@@ -247,7 +248,7 @@ def count_pieces(
 
 
 def search_for(workplace: Workplace, piece_key: str) -> tuple[SearchPlace, ...]:
-    """Say in which open boxes a missing piece may lie.
+    """Say in which open boxes a missing piece may lie; one that is held stays shut.
 
     Parameters
     ----------
@@ -269,6 +270,8 @@ def search_for(workplace: Workplace, piece_key: str) -> tuple[SearchPlace, ...]:
     places = []
     for other in workplace.ledger.all_of(InstrumentSet):
         if other.set_key == own or other.state not in _OPEN_ON_THE_SOILED_SIDE:
+            continue
+        if workplace.ledger.holds(Kind.SET, other.set_key):
             continue
         alike = other.listed.get(piece.type_key, 0)
         then = _used_at(workplace, other.set_key)
