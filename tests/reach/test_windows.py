@@ -16,7 +16,7 @@ from patency.reach.jets.machine_code import compiled
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-SAMPLING = JetSampling(angle_steps=12, finer=32)
+SAMPLING = JetSampling(angle_steps=12, finer=64)
 GRAZING = math.cos(math.radians(88.0))
 
 
@@ -76,7 +76,7 @@ def every_angle(surface: Surface, jets: kernels.Jets) -> set[tuple[int, int, int
 @pytest.mark.parametrize("seed", range(4))
 def test_a_look_at_all_angles_finds_every_angle_once_and_both_looks_leave_out_only_angles(seed: int) -> None:
     random = np.random.default_rng(seed)
-    surface, jets = some_surface(random, 300), jets_of(some_arms(random), SAMPLING)
+    surface, jets = some_surface(random, 150), jets_of(some_arms(random), SAMPLING)
     every = every_angle(surface, jets)
     whole = found_at(surface, jets, 0, 1)
     assert len(whole) == len(set(whole))

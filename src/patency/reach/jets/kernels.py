@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     Triple = tuple[float, float, float]
 
 GRAVITY = 9.80665
-_CLOSER = 8  # times as many angles at the second look
+_CLOSER = 32  # times as many angles at the second look
 _SEEN_AT_LEAST = 3
 # Shares of a step that spread first angles evenly over two numbers: M. Roberts, The unreasonable effectiveness of
 # quasirandom sequences, 2018 (powers of the real root of x³ = x + 1).
@@ -82,7 +82,7 @@ def find_samples(
 
     At the first look each patch sees each jet a few times in its window, and at least every ``finer`` angles, from a
     first angle of its own, so that neighbours together see between the angles. The second sees the same angles again
-    and seven more between any two. Samples that find no room in the arrays are counted, not written.
+    and more between any two. Samples that find no room in the arrays are counted, not written.
     """
     found, room, steps = 0, len(patch_of), jets.nozzle.shape[1]
     for patch in patches:
