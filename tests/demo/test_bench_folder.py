@@ -15,14 +15,17 @@ from patency.evidence import CriterionState
 from patency.ledger import InstrumentSet, Kind, SetState, open_ledger
 from patency.load import read_plan
 from patency.steps import RecordFiles, baseline_for, judge_cycle, judge_steam_cycle, read_baselines, read_site
+from tests.demo.planned_once import share_plans
 
-pytestmark = pytest.mark.slow
+pytestmark = [pytest.mark.slow, pytest.mark.xdist_group("the demo's plan")]
 
 
 @pytest.fixture(scope="module")
 def prepared(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, datetime]:
     folder = tmp_path_factory.mktemp("bench") / "department"
-    return folder, prepare_bench(folder, larkmere_texts(), np.random.default_rng(3), lambda _: None)
+    with pytest.MonkeyPatch.context() as patch:
+        share_plans(patch)
+        return folder, prepare_bench(folder, larkmere_texts(), np.random.default_rng(3), lambda _: None)
 
 
 def record(folder: Path, name: str) -> RecordFiles:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from patency.catalogue import Department
+from patency.catalogue import Department, Leaning
 from patency.load import Plan
 from patency.plan.checker import check_plan, open_points
 from tests.plan.breaking import fed, load, piece, site, with_more
+from tests.plan.broken_places import STATED, at
 from tests.plan.cases import ADAPTED, FORCEPS, GOOD
 from tests.small_plan import SMALL_PLAN
 
@@ -37,6 +38,12 @@ OPEN: list[tuple[str, Plan, Department, str]] = [
         SMALL_PLAN,
         site(("    nozzle_depth: {value: 20 mm, source: common practice}\n", "")),
         "how deep an injector nozzle stands",
+    ),
+    (
+        "side by side",
+        load(STATED, pods={"Morning": at(60, 0, Leaning.RIGHT)}),
+        site(("width: 80 mm}]\n", "width: 80 mm}]\n        mesh: {file: handle.stl, unit: mm}\n")),
+        "where it is stated to lie the pod of Morning lies as well",
     ),
     ("coil bend", SMALL_PLAN, site(("        least_bend_radius: 40 mm\n", "")), "how tightly it may bend is not known"),
     ("mass", SMALL_PLAN, site(("    mass_limit: 12 kg\n", "")), "what the carrier bears is not known"),
