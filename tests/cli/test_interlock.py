@@ -53,7 +53,7 @@ def planned(site: Path, machine: str, at: str) -> tuple[Result, dict[str, object
 def test_a_machine_whose_test_ran_out_is_not_planned_with(site: Path) -> None:
     told, document = planned(site, "Alpha", "2026-03-09T06:00+00:00")
     assert told.exit_code == 1
-    assert "machine Alpha is blocked: leak: overdue; passed at 2026-03-01T06:30+00:00" in told.stdout
+    assert "machine Alpha is blocked: leak: overdue; passed at 2026-03-01 06:30 UTC" in told.stdout
     assert "Alpha" not in {load["machine"] for load in document["loads"]}  # type: ignore[attr-defined]
 
 
@@ -73,7 +73,7 @@ def test_a_load_that_starts_after_a_test_ran_out_is_named(site: Path) -> None:
     )
     told = run("plan", site, "--seconds", "5", "--calendar", file, "--at", "2026-03-02T06:00+00:00")
     assert told.exit_code == 1
-    assert re.search(r"load \S+ must not start at \d\d:\d\d: leak: passed at 2026-02-23T10:00", told.stdout)
+    assert re.search(r"load \S+ must not start at \d\d:\d\d: leak: passed at 2026-02-23 10:00 UTC", told.stdout)
 
 
 def test_a_moment_without_offset_and_a_bad_calendar_are_refused(site: Path) -> None:

@@ -210,7 +210,7 @@ def test_until_somebody_has_looked_nothing_is_met_and_the_blindness_is_told() ->
 def test_the_look_of_a_person_decides_in_both_directions() -> None:
     moment = datetime(2026, 6, 1, 15, 40, tzinfo=UTC)
     off = EyeCheck(Seen.SOMETHING_OFF, "J. Arden", moment, "hose 7 lies beside its piece")
-    expected = "seen by J. Arden at 2026-06-01T15:40:00+00:00: hose 7 lies beside its piece"
+    expected = "seen by J. Arden at 2026-06-01 15:40 UTC: hose 7 lies beside its piece"
     evidence = good_cycle().judged(eye_check=off)
     assert eye(evidence) == (CriterionState.NOT_MET, expected)
     assert evidence.verdict is CriterionState.NOT_MET

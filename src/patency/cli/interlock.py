@@ -163,6 +163,8 @@ def _since(looked: LoadLookedAt) -> str:
     """Say what was used since and what was not; what nobody says is not known, and not nothing."""
     if looked.used is None:
         return "what was used since is not known"
-    used = ", ".join(f"{use.what} at {use.at.isoformat(timespec='minutes')}" for use in looked.used) or "nothing"
+    from patency.texts import people_moment
+
+    used = ", ".join(f"{use.what} at {people_moment(use.at)}" for use in looked.used) or "nothing"
     kept = ", ".join(f"{what} ({state})" for what, state in looked.not_used)
     return f"used since: {used}" + (f"; not used: {kept}" if kept else "")

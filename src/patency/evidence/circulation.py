@@ -14,6 +14,7 @@ from patency.evidence.holding import total
 from patency.evidence.prediction import Seen
 from patency.evidence.running import running
 from patency.evidence.weighing import Weighed, as_weighed, left_open, weighed, weighed_time
+from patency.texts import people_moment
 
 if TYPE_CHECKING:
     from patency.evidence.case import Case
@@ -191,11 +192,11 @@ def eye_check_criterion(case: Case) -> Weighed:
     if check is None:
         state, why = CriterionState.NOT_EVALUATED, f"nobody has entered it; {blind}"
     elif check.seen is Seen.ALL_IN_PLACE:
-        state, why = CriterionState.MET, f"seen by {check.by} at {check.at.isoformat()}"
+        state, why = CriterionState.MET, f"seen by {check.by} at {people_moment(check.at)}"
     else:
         state, why = (
             CriterionState.NOT_MET,
-            f"seen by {check.by} at {check.at.isoformat()}: {check.remark or 'something off'}",
+            f"seen by {check.by} at {people_moment(check.at)}: {check.remark or 'something off'}",
         )
     criterion = Criterion(
         name="every hose and sleeve seen at unloading",

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from contextlib import closing
 from dataclasses import replace
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 from patency.errors import InputError, InputErrors
 from patency.evidence import LoadLookedAt, corrected, judge_steam, lost_criteria, read_drifted
-from patency.ledger import LoadRecord, open_ledger
+from patency.ledger import Kind, LoadRecord, open_ledger
 from patency.steps.cycle_judging import read_record_files
 from patency.steps.files import read_text
 from patency.steps.judging_against import against_load
@@ -18,6 +19,7 @@ from patency.steps.used_since import loads_of_sensor, used_since
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from datetime import date
     from pathlib import Path
 
     from patency.catalogue import Department
@@ -77,8 +79,18 @@ def _joined(looked: LoadLookedAt, load: ReleasedLoad, stated: DriftedSensor, led
         return _doubted(looked, f"what was used is not known: {named}")
     since = used_since(ledger, record)
     told = replace(looked, used=(*(looked.used or ()), *since.used), not_used=since.not_used)
-    other = f"in the ledger load {key} ran in {record.machine!r}, not in {machine!r}"
-    return told if record.machine == machine else _doubted(told, other)
+    day = _day_of(record, ledger)
+    if record.machine != machine:
+        told = _doubted(told, f"in the ledger load {key} ran in {record.machine!r}, not in {machine!r}")
+    if day != load.on:  # else the correction of another day would have been taken off, or none
+        told = _doubted(told, f"in the ledger load {key} ran on {day}, the file says {load.on}")
+    return told
+
+
+def _day_of(record: LoadRecord, ledger: Ledger) -> date:
+    """Tell on which day a load was started, by the zone of this machine as in `loads_of_sensor`."""
+    started = ledger.story(Kind.LOAD, record.load, event="load started")[-1]
+    return datetime.fromisoformat(started["at"]).astimezone().date()
 
 
 def _doubted(looked: LoadLookedAt, why: str) -> LoadLookedAt:

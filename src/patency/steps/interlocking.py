@@ -47,6 +47,9 @@ class RelyingOn(Protocol):
     def failed_since(self, ran: datetime, machine: str | None, programme: str | None) -> list[Standing]:
         """List those that failed after the cycle ran."""
 
+    def none_known(self, machine: str | None) -> str:
+        """Say what is missing where no test of a machine is known, and what to do about it."""
+
 
 @dataclass(frozen=True, slots=True)
 class Interlock:
@@ -127,6 +130,21 @@ class Interlock:
         """
         return failed_since(self.calendar, ran, self.at, machine, programme)
 
+    def none_known(self, machine: str | None) -> str:
+        """Say what is missing where no test of a machine is known, and what to do about it.
+
+        Parameters
+        ----------
+        machine
+            The machine.
+
+        Returns
+        -------
+        str
+            One line.
+        """
+        return f"no test in the calendar blocks {machine}: enter which tests it needs, and when each was done last"
+
 
 def calendar_standing(file: Path, at: datetime) -> list[Standing]:
     """Tell where the tests of a calendar stand.
@@ -194,7 +212,10 @@ def tests_of_cycle(
     ran = started or interlock.ran
     then = interlock.then(ran, machine, programme)
     since = [] if ran is None else interlock.failed_since(ran, machine, programme)
-    return CycleTests(tuple(criteria_of_tests(then, since, machine, ran)), tuple(relied(one) for one in then))
+    return CycleTests(
+        tuple(criteria_of_tests(then, since, machine, ran, interlock.none_known(machine))),
+        tuple(relied(one) for one in then),
+    )
 
 
 def judged_with_tests(judged: Judged, interlock: RelyingOn | None, programme: str | None) -> Judged:

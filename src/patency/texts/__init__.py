@@ -10,6 +10,7 @@ from patency.texts.figures import (
     people_shear,
     people_time,
 )
+from patency.texts.moments import people_moment
 from patency.texts.words import (
     LOOK_FIRST_WHY,
     PLACE_NOTES,
@@ -49,6 +50,7 @@ __all__ = [
     "people_count",
     "people_flow",
     "people_length",
+    "people_moment",
     "people_pressure",
     "people_quantity",
     "people_shear",

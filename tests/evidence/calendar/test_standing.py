@@ -93,7 +93,7 @@ def test_a_cycle_relies_on_what_would_have_blocked_it() -> None:
 
 
 def met(then: list[Standing], now: list[Standing]) -> list[CriterionState]:
-    return [one.state for one in criteria_of_tests(then, now, "Yew", AT)]
+    return [one.state for one in criteria_of_tests(then, now, "Yew", AT, "")]
 
 
 def test_a_test_in_date_is_met_and_one_that_failed_since_is_not() -> None:
@@ -112,7 +112,7 @@ def test_a_test_in_date_is_met_and_one_that_failed_since_is_not() -> None:
 @pytest.mark.parametrize(("machine", "ran"), [(None, AT), ("Yew", None), ("Ash", AT)])
 def test_what_is_not_known_of_a_cycle_leaves_its_tests_open(machine: str | None, ran: datetime | None) -> None:
     then = relied_on(calendar(), AT, machine, None) if machine != "Ash" else []
-    states = [one.state for one in criteria_of_tests(then, then, machine, ran)]
+    states = [one.state for one in criteria_of_tests(then, then, machine, ran, "none known")]
     assert states[-1] is CriterionState.NOT_EVALUATED
 
 

@@ -61,7 +61,7 @@ def strictness(text: str) -> tuple[set[str], dict[str, int]] | None:
     judged = {}
     for machine in ("Yew", "Alder"):
         found = relied_on(calendar, AT, machine, None)
-        states = [one.state for one in criteria_of_tests(found, found, machine, AT)]
+        states = [one.state for one in criteria_of_tests(found, found, machine, AT, "none known")]
         judged[machine] = STRICT.index(overall(states).value)
     return names, judged
 

@@ -9,6 +9,7 @@ from pydantic import AwareDatetime, BaseModel, ConfigDict, ValidationError
 from patency.errors import InputError
 from patency.evidence.calendar.standing import TestState, standings
 from patency.evidence.criteria import Criterion, CriterionState
+from patency.texts import people_moment
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -81,7 +82,7 @@ def failed_since(
 
 
 def criteria_of_tests(
-    then: list[Standing], since: list[Standing], machine: str | None, ran: datetime | None
+    then: list[Standing], since: list[Standing], machine: str | None, ran: datetime | None, none_known: str
 ) -> list[Criterion]:
     """Judge the tests a cycle relies on: the interlock of release.
 
@@ -95,6 +96,8 @@ def criteria_of_tests(
         Its machine; None where nobody knows.
     ran
         When it ran; None where nobody knows.
+    none_known
+        What is missing, and what to do about it, where no test of the machine is known.
 
     Returns
     -------
@@ -118,7 +121,7 @@ def criteria_of_tests(
     if machine is None:
         criteria.append(_told("the record names no machine", CriterionState.NOT_EVALUATED))
     elif not then:
-        criteria.append(_told(f"the calendar has no test of {machine!r}", CriterionState.NOT_EVALUATED))
+        criteria.append(_told(none_known, CriterionState.NOT_EVALUATED))
     return criteria
 
 
@@ -243,7 +246,7 @@ def aged(statement: Statement, calendar: Calendar, at: datetime) -> list[tuple[s
             told.append((one.test, NO_LONGER, f"{current.state.value} since; {current.why}"))
         elif one.until < at:
             again = "" if current.state is TestState.OVERDUE else "; done again since"
-            told.append((one.test, NO_LONGER, f"it counted until {one.until.isoformat(timespec='minutes')}{again}"))
+            told.append((one.test, NO_LONGER, f"it counted until {people_moment(one.until)}{again}"))
         else:
-            told.append((one.test, TestState.IN_DATE.value, f"counts until {one.until.isoformat(timespec='minutes')}"))
+            told.append((one.test, TestState.IN_DATE.value, f"counts until {people_moment(one.until)}"))
     return told

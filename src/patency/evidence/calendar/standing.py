@@ -7,6 +7,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
 from patency.evidence.calendar.stated import TestResult
+from patency.texts import people_moment
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -89,7 +90,7 @@ def standings(calendar: Calendar, at: datetime) -> list[Standing]:
 def _standing(name: str, required: RequiredTest, last: TestDone | None, at: datetime) -> Standing:
     if last is None:
         return Standing(name, required, None, TestState.NEVER_DONE, None, "nobody has entered that it was done")
-    told = f"{last.result.value} at {last.at.isoformat(timespec='minutes')}, {last.by}"
+    told = f"{last.result.value} at {people_moment(last.at)}, {last.by}"
     until = last.at + required.interval
     missed = _missed(required, last, at)
     if last.result is TestResult.FAILED:
@@ -98,11 +99,9 @@ def _standing(name: str, required: RequiredTest, last: TestDone | None, at: date
         state, why = missed
         return Standing(name, required, last, state, None, f"{told}; {why}")
     if until < at:
-        why = f"{told}; it counted until {until.isoformat(timespec='minutes')}"
+        why = f"{told}; it counted until {people_moment(until)}"
         return Standing(name, required, last, TestState.OVERDUE, None, why)
-    return Standing(
-        name, required, last, TestState.IN_DATE, until, f"{told}; counts until {until.isoformat(timespec='minutes')}"
-    )
+    return Standing(name, required, last, TestState.IN_DATE, until, f"{told}; counts until {people_moment(until)}")
 
 
 def _missed(required: RequiredTest, last: TestDone, at: datetime) -> tuple[TestState, str] | None:

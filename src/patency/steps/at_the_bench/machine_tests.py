@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from patency.evidence import Blocks, RequiredTest, Standing, Subject, TestDone, TestResult, TestState
 from patency.ledger import Kind
+from patency.texts import people_moment
 
 if TYPE_CHECKING:
     from datetime import tzinfo
@@ -92,6 +93,28 @@ class MachineTests:
         later = [event for event in self.entered if _at(event) > ran and not event["what"]["passed"]]
         return [self._stands(event, _at(event)) for event in later]
 
+    def none_known(self, machine: str | None) -> str:
+        """Say what is missing where no test of the machine was entered before the cycle, and what to do about it.
+
+        Parameters
+        ----------
+        machine
+            The machine the record names; that of the load is asked about, whatever it says.
+
+        Returns
+        -------
+        str
+            One line.
+        """
+        del machine
+        later = ", ".join(dict.fromkeys(event["what"]["test"] for event in self.entered))
+        if later:
+            return f"{later} of {self.machine} was first done after the cycle began and does not count for it: hold it"
+        return (
+            f"no test of {self.machine} is on record, such as its daily test: whoever did it enters result, moment and "
+            "until when it counts; where none was done before the cycle, it is not met"
+        )
+
     def _stands(self, event: dict[str, Any], at: datetime) -> Standing:
         what, done_at = event["what"], _at(event)
         name = what["test"]
@@ -106,12 +129,12 @@ class MachineTests:
             blocks=Blocks(machines=(self.machine,)),
             source="entered in the ledger",
         )
-        told = f"{result.value} at {done_at.isoformat(timespec='minutes')}, {done.by}"
+        told = f"{result.value} at {people_moment(done_at)}, {done.by}"
         if not passed:
             return Standing(name, required, done, TestState.FAILED, None, told)
         if due is None:
             return Standing(name, required, done, TestState.NOT_JUDGED, None, f"{told}; nobody says how long it counts")
-        counts = f"{told}; counts until {due.isoformat(timespec='minutes')}"
+        counts = f"{told}; counts until {people_moment(due)}"
         return Standing(name, required, done, TestState.OVERDUE if due < at else TestState.IN_DATE, due, counts)
 
 

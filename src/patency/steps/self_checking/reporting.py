@@ -6,6 +6,7 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from patency.papers import Report
+from patency.texts import people_moment
 
 if TYPE_CHECKING:
     from patency.steps.self_checking.checking import SelfCheck
@@ -42,7 +43,7 @@ def self_check_report(outcome: SelfCheck) -> Report:
         ),
         shares=(3.0, 4.0, 1.9, 1.4, 2.6, 0.8),
         notes=(
-            f"Run at {outcome.at:%Y-%m-%d %H:%M %Z} with "
+            f"Run at {people_moment(outcome.at)} with "
             + ", ".join(f"{name} {version}" for name, version in outcome.versions.items()),
             "Agreement with published values shows that the formulas are computed as published on this machine.",
             "It validates no process: that is the department's own task.",
