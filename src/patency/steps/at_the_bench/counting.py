@@ -269,9 +269,8 @@ def search_for(workplace: Workplace, piece_key: str) -> tuple[SearchPlace, ...]:
     used = _used_at(workplace, own)
     places = []
     for other in workplace.ledger.all_of(InstrumentSet):
-        if other.set_key == own or other.state not in _OPEN_ON_THE_SOILED_SIDE:
-            continue
-        if workplace.ledger.holds(Kind.SET, other.set_key):
+        shut = other.state not in _OPEN_ON_THE_SOILED_SIDE or workplace.ledger.holds(Kind.SET, other.set_key)
+        if other.set_key == own or shut:
             continue
         alike = other.listed.get(piece.type_key, 0)
         then = _used_at(workplace, other.set_key)
