@@ -17,7 +17,7 @@ from patency.flow import nominal_flow_of_load
 from patency.load import Plan, write_plan
 from patency.steps import Interlock
 from patency.steps.archive_parts import cycles_of, parts_of
-from patency.steps.rejudging import Revision, cycles_again
+from patency.steps.revising import Revision, cycles_again
 from tests.demo.larkmere import hand_made_load, larkmere
 from tests.evidence.cycles import stamped
 from tests.papers.cast import in_holders

@@ -33,12 +33,14 @@ from patency.steps import (
     archive_pieces,
     pack_archive,
     rejudge_archive,
+    rejudging,
     verify_archive,
 )
 from patency.steps.archive_parts import CYCLES, SAMPLES, cycles_of, parts_of
 from patency.steps.archiving import Adding, Belonging, RawRecord
 from patency.steps.interlocking import asked_of_tests
-from patency.steps.rejudging import cycles_again, rejudge_part
+from patency.steps.rejudging import rejudge_part
+from patency.steps.revising import cycles_again
 from tests.demo.fleet import drawn, larkmere
 from tests.evidence.cycles import ALL_SEEN, LIMITS, MACHINE, PREDICTION, PROGRAMME, TODAY, good_cycle
 
@@ -349,7 +351,8 @@ def test_judging_again_gives_bit_for_bit_what_judging_each_record_gives(fleet: F
 
 
 @pytest.mark.slow
-def test_two_processes_find_what_one_finds(fleet: Fleet) -> None:
+def test_two_processes_find_what_one_finds(fleet: Fleet, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(rejudging, "_WORTH_STARTING", 2)
     archive = fleet.archive
     assert len(parts_of(archive)) > 1
     one, two = (rejudge_archive(archive, REVISIONS["A0"], processes=processes) for processes in (1, 2))

@@ -21,6 +21,7 @@ from patency.evidence import (
     against_of_texts,
     axis_of_text,
     corrected,
+    layout_of,
     read_calendar,
     read_description,
     record_of_samples,
@@ -30,7 +31,7 @@ from patency.steps import Interlock, Revision, add_to_archive, rejudge_archive, 
 from patency.steps.archive_parts import cycles_of, part_sensors, parts_of, samples_of
 from patency.steps.archiving import Adding, Belonging, RawRecord
 from patency.steps.interlocking import judged_with_tests
-from patency.steps.rejudging import cycles_again
+from patency.steps.revising import cycles_again
 from tests.demo.fleet import ENTERED, larkmere
 from tests.evidence.cycles import stamped
 from tests.evidence.steam_cycles import good_steam
@@ -156,7 +157,7 @@ def test_f0_from_the_samples_of_an_archive_is_that_from_the_record_to_the_last_b
         mine = samples["cycle"] == place
         values = {name: samples[column][mine] for name, column in names.items()}
         described = read_description(row["description"])
-        again = record_of_samples(described, axis_of_text(row["axis"]), samples["elapsed_s"][mine], values)
+        again = record_of_samples(layout_of(described), axis_of_text(row["axis"]), samples["elapsed_s"][mine], values)
         evidence, before = AGAINST.judge(again), kept.records[row["sha256"]][2]
         assert (evidence.f0_s, evidence.f0_guarded_s) == (before.f0_s, before.f0_guarded_s)
         assert evidence.stages == before.stages

@@ -61,8 +61,10 @@ from patency.evidence.findings import Counted, Finding, FindingKind
 from patency.evidence.found_stages import Origin, StagesFound, StageSpan
 from patency.evidence.kept_samples import (
     KeptAxis,
+    Layout,
     axis_kept,
     axis_of_text,
+    layout_of,
     record_of_samples,
     sensor_names,
     words_as_numbers,
@@ -208,6 +210,7 @@ __all__ = [
     "JudgedAgain",
     "JudgedCycle",
     "KeptAxis",
+    "Layout",
     "Lethality",
     "LoadLookedAt",
     "LoadMachine",
@@ -290,6 +293,7 @@ __all__ = [
     "judge_steam",
     "judge_sterilizer_test",
     "judge_to_keep",
+    "layout_of",
     "lethal_rate",
     "limit_of_test",
     "lost_criteria",

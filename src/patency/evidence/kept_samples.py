@@ -111,8 +111,41 @@ def words_as_numbers(record: CycleRecord) -> NDArray[np.int8] | None:
     return np.array([_WORDS.index(word) for word in record.stages], dtype=np.int8)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Layout:
+    """What records of one description share.
+
+    Parameters
+    ----------
+    description
+        The description.
+    traces
+        Column of each sensor to what is said of it, without readings: whoever computes with them fails.
+    """
+
+    description: RecordDescription
+    traces: dict[str, Trace]
+
+
+def layout_of(description: RecordDescription) -> Layout:
+    """Tell what records of one description share.
+
+    Parameters
+    ----------
+    description
+        The description.
+
+    Returns
+    -------
+    Layout
+        To make records of.
+    """
+    columns = description.columns.items()
+    return Layout(description, {name: _trace(name, one) for name, one in columns if isinstance(one, SensorColumn)})
+
+
 def record_of_samples(
-    description: RecordDescription,
+    layout: Layout,
     kept: KeptAxis,
     time_s: NDArray[np.float64],
     values: Mapping[str, NDArray[np.float64]],
@@ -123,8 +156,8 @@ def record_of_samples(
 
     Parameters
     ----------
-    description
-        Its description.
+    layout
+        What it shares with others of its description.
     kept
         What beside the elapsed time makes its time axis.
     time_s
@@ -142,14 +175,12 @@ def record_of_samples(
         The record without its lines, findings and columns that nobody described: no criterion looks at them.
     """
     return CycleRecord(
-        description=description,
+        description=layout.description,
         started=kept.started,
         axis=_axis(kept, time_s),
         lines=_NOTHING,
         traces={
-            name: _trace(name, column, values.get(name, _NOT_READ))
-            for name, column in description.columns.items()
-            if isinstance(column, SensorColumn)
+            name: one if (read := values.get(name)) is None else _read(one, read) for name, one in layout.traces.items()
         },
         stages=None if words is None else tuple(_WORDS[number] for number in words.tolist()),
         others={},
@@ -165,11 +196,15 @@ def _axis(kept: KeptAxis, time_s: NDArray[np.float64]) -> TimeAxis:
     return TimeAxis(_NOTHING, time_s, spacing, kept.usual_s)
 
 
-def _trace(name: str, column: SensorColumn, values: NDArray[np.float64]) -> Trace:
+def _read(one: Trace, values: NDArray[np.float64]) -> Trace:
+    return Trace(one.name, one.quantity, one.place, values, one.uncertainty, one.gauge, one.calibrated)
+
+
+def _trace(name: str, column: SensorColumn) -> Trace:
     factor, _ = to_inside(column.quantity, column.unit)
     uncertainty = None if column.uncertainty is None else column.uncertainty * factor
     gauge = not isinstance(column, PressureColumn) or column.reference == "gauge"
-    return Trace(name, column.quantity, column.place, values, uncertainty, gauge, column.calibrated)
+    return Trace(name, column.quantity, column.place, _NOT_READ, uncertainty, gauge, column.calibrated)
 
 
 def sensor_names(description: RecordDescription) -> list[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -62,8 +63,13 @@ class Trace:
         bool
             True for ``load`` and for ``load, upper level`` when asked for ``load``.
         """
-        place = self.place.casefold()
-        return any(place == word or place.startswith((f"{word} ", f"{word},")) for word in places)
+        return _sits_at(self.place, places)
+
+
+@lru_cache(maxsize=1024)
+def _sits_at(place: str, words: tuple[str, ...]) -> bool:
+    folded = place.casefold()
+    return any(folded == word or folded.startswith((f"{word} ", f"{word},")) for word in words)
 
 
 @dataclass(frozen=True, eq=False)

@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass, field
-from functools import lru_cache
-from typing import TYPE_CHECKING, NamedTuple, TypeVar
+from functools import lru_cache, partial
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 from patency.evidence.against import SteamAgainst
 from patency.evidence.case import Case
@@ -22,7 +22,7 @@ from patency.evidence.verdict import evidence_of
 from patency.evidence.weighing import as_weighed
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Hashable, Iterable, Sequence
     from datetime import date
 
     from patency.catalogue import CycleLimits, Programme, SteamLimits
@@ -112,7 +112,13 @@ class JudgedAgain:
         return tuple((part, one.told()) for part, one in self.judged)
 
 
-def _case(record: CycleRecord, against: CycleAgainst, programme: Programme, found: StagesFound) -> Case:
+def _case(
+    record: CycleRecord,
+    against: CycleAgainst,
+    programme: Programme,
+    found: StagesFound,
+    alike: dict[Hashable, Any],
+) -> Case:
     return Case(
         record,
         against.limits,
@@ -124,6 +130,7 @@ def _case(record: CycleRecord, against: CycleAgainst, programme: Programme, foun
         against.eye_check,
         against.programme_key,
         against.machine,
+        alike,
     )
 
 
@@ -148,7 +155,7 @@ def judge_to_keep(
         alone = against.judge(record)
         return alone, None, tuple(_outlined(WHOLE, as_weighed(criterion)) for criterion in alone.criteria)
     found = find_stages(record, against.programme)
-    case = _case(record, against, against.programme, found)
+    case = _case(record, against, against.programme, found, {})
     judged = [(place, one) for place, part in enumerate(PARTS) for one in part.judge(case)]
     evidence = evidence_of(case, tuple(one.told() for _, one in judged))
     return evidence, found, tuple(_outlined(place, one) for place, one in judged)
@@ -177,6 +184,7 @@ def judge_again(
     before: Sequence[Outlined],
     parts: frozenset[int],
     tests: Sequence[Criterion] | None = None,
+    alike: dict[Hashable, Any] | None = None,
 ) -> JudgedAgain:
     """Judge parts of a cycle again.
 
@@ -194,6 +202,9 @@ def judge_again(
         The parts to judge again: `parts_touched`, or `EVERY_PART` where the record is not what it was.
     tests
         The criteria of the tests the cycle relied on, asked again; None leaves them as they were judged.
+    alike
+        What cycles share that are judged against the same and have the same sensors, as in `Case`; None where it is a
+        cycle by itself.
 
     Returns
     -------
@@ -206,7 +217,7 @@ def judge_again(
             judged = tuple((WHOLE, as_weighed(criterion)) for criterion in against.judge(record).criteria)
             parts = frozenset({WHOLE})
     else:
-        case = _case(record, against, against.programme, found)
+        case = _case(record, against, against.programme, found, {} if alike is None else alike)
         judged = tuple((place, one) for place in sorted(parts) for one in PARTS[place].judge(case))
     if tests is not None:
         judged = (*judged, *((TESTS, as_weighed(criterion)) for criterion in tests))
@@ -224,12 +235,13 @@ def _outlined(part: int, one: Weighed) -> Outlined:
 
 def _changed(before: list[Outlined], judged: Sequence[tuple[int, Weighed]]) -> tuple[Change, ...]:
     """Tell which criteria are in another state; mostly the same ones are asked in the same order and none is."""
-    if len(before) == len(judged) and all(
-        old.state == one.state
-        and (old.name, old.stage, old.sensor) == (one.asked.name, one.asked.stage, one.asked.sensor)
-        for old, (_, one) in zip(before, judged, strict=True)
-    ):
-        return ()
+    if len(before) == len(judged):
+        for (_, name, stage, sensor, _, _, state), (_, one) in zip(before, judged, strict=True):
+            asked = one.asked
+            if state != one.state or (name, stage, sensor) != (asked.name, asked.stage, asked.sensor):
+                break
+        else:
+            return ()
     return tuple(_changes(before, [_outlined(part, one) for part, one in judged]))
 
 
@@ -326,6 +338,10 @@ def outlines_as_text(outlines: Iterable[Outlined]) -> str:
     return json.dumps([list(one) for one in outlines], ensure_ascii=False, separators=(",", ":"))
 
 
+# A whole archive has millions of them, and `_make` takes thrice as long.
+_outlined_as_kept = partial(tuple.__new__, Outlined)
+
+
 def outlines_of_text(text: str) -> tuple[Outlined, ...]:
     """Read what `outlines_as_text` wrote.
 
@@ -339,7 +355,7 @@ def outlines_of_text(text: str) -> tuple[Outlined, ...]:
     tuple
         The criteria.
     """
-    return tuple(map(Outlined._make, json.loads(text)))
+    return tuple(map(_outlined_as_kept, json.loads(text)))
 
 
 @lru_cache(maxsize=256)

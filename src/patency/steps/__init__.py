@@ -152,8 +152,9 @@ from patency.steps.reach_scene import changed_bodies, scene_document
 from patency.steps.reach_showing import Looks, ReachShown, load_reach, reach_document, reach_of_plan
 from patency.steps.reach_trying import KeptReach, TriedPiece, tried_pieces
 from patency.steps.record_cutting import cut_cycles, cut_time
-from patency.steps.rejudging import CycleChanged, Rejudged, Revision, rejudge_archive
+from patency.steps.rejudging import CycleChanged, Rejudged, rejudge_archive
 from patency.steps.releasing import Decision, loads_to_decide, refuse_load, release_load, show_decision
+from patency.steps.revising import Revision
 from patency.steps.self_checking import published_checks, self_check, self_check_data, self_check_report
 from patency.steps.set_story import PieceLine, SetStory, StoryLine, event_words, set_story_of
 from patency.steps.sheet_printing import print_sheets, sheet_of_load
