@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import html
+import re
 from typing import TYPE_CHECKING
 
 import pytest
 from starlette.testclient import TestClient
 
+from patency.bench.authority import OPEN
 from patency.bench.people import open_people
 from tests.bench.desk import PINS, Desk, badge_of, csrf, sign_in
+from tests.bench.program import Program
+from tests.bench.test_roles import routes
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -17,6 +22,7 @@ if TYPE_CHECKING:
 def test_nobody_sees_anything_before_signing_in(client: TestClient) -> None:
     answer = client.get("/board", follow_redirects=False)
     assert (answer.status_code, answer.headers["location"]) == (303, "/sign-in?to=/board")
+    assert client.get("/board/rows", headers={"hx-request": "true"}).headers["hx-redirect"] == "/sign-in?to=/board"
 
 
 def test_a_person_comes_in_and_goes_where_the_way_led(client: TestClient) -> None:
@@ -48,12 +54,48 @@ def test_the_token_before_and_after_signing_in_differ(client: TestClient) -> Non
     assert client.cookies["session"] != before
 
 
-def test_a_locked_station_asks_for_the_pin_and_goes_on(client: TestClient, desk: Desk) -> None:
-    sign_in(client, "loader-1")
+def test_a_locked_station_asks_for_the_pin_and_goes_on_where_it_was(client: TestClient, desk: Desk) -> None:
+    sign_in(client, "lead-1")
     desk.hands.on(minutes=11)
-    page = client.get("/board")
-    assert "Locked: loader-1" in page.text
-    assert client.post("/sign-in", data={"csrf": csrf(page.text), "pin": PINS["loader-1"]}).url.path == "/"
+    page = client.get("/trace?kind=case&key=case-04")
+    assert "Locked: lead-1" in page.text
+    (to, *_) = re.findall(r'name="to" value="([^"]*)"', page.text)
+    form = {"csrf": csrf(page.text), "pin": PINS["lead-1"], "to": html.unescape(to)}
+    again = client.post("/sign-in", data=form)
+    assert (again.url.path, again.url.query) == ("/trace", b"kind=case&key=case-04")
+
+
+def test_a_locked_station_does_and_tells_nothing_whatever_is_asked_of_it(client: TestClient, desk: Desk) -> None:
+    sign_in(client, "lead-1")
+    program = Program(desk, "lead-1", client)
+    mark = csrf(client.get("/board").text)
+    desk.hands.on(minutes=11)
+    before, told = desk.opened.ledger.head(), []
+    for route in routes(desk.app()):
+        if route.name in OPEN | {"sign-out", "lock"}:
+            continue
+        path = re.sub(r"\{[^}]*\}", "Appendix", route.path)
+        if "POST" in (route.methods or ()):
+            answer = client.post(path, data={"csrf": mark, "here": "/board"}, follow_redirects=False)
+        else:
+            answer = client.get(path, follow_redirects=False)
+        if (answer.status_code, answer.content) != (303, b"") or "/sign-in?to=/" not in answer.headers["location"]:
+            told.append(f"{route.name}: {answer.status_code}")
+    for path, acts in client.get("/api/v1/openapi.json").json()["paths"].items():
+        for method in set(acts) - {"delete"} if path != "/session" else ():
+            headers = {**program.headers, "Idempotency-Key": f"locked-{path[-9:]}"[:20].replace("/", "-")}
+            answer = client.request(method, "/api/v1" + re.sub(r"\{[^}]*\}", "set", path), headers=headers)
+            if answer.status_code != 401:
+                told.append(f"{method} {path}: {answer.status_code}")
+    assert told == []
+    assert desk.opened.ledger.head() == before
+
+
+def test_a_board_that_asks_for_its_rows_by_itself_locks_as_any_page(client: TestClient, desk: Desk) -> None:
+    sign_in(client, "lead-1")
+    for minutes, path, shown in ((9, "/board", True), (9, "/board/rows", True), (2, "/board/rows", False)):
+        desk.hands.on(minutes=minutes)
+        assert ("Gallbladder One" in client.get(path).text) is shown
 
 
 def test_a_form_without_our_mark_is_refused_and_does_nothing(client: TestClient, desk: Desk) -> None:

@@ -12,6 +12,8 @@ from tests.bench.hands import scan, sign_in
 if TYPE_CHECKING:
     from playwright.sync_api import Page
 
+    from tests.bench.desk import Desk
+
 pytestmark = pytest.mark.slow
 
 
@@ -25,6 +27,38 @@ def test_a_badge_is_scanned_wherever_the_focus_is_and_the_pin_tapped(page: Page)
     page.keyboard.press("F9")  # the foot pedal
     page.wait_for_selector(".who")
     assert page.inner_text(".who span") == "loader-1"
+
+
+def test_a_station_nobody_touches_locks_goes_on_where_it_was_and_is_taken_over_by_another_badge(
+    page: Page, desk: Desk
+) -> None:
+    page.clock.install()
+    sign_in(page, "loader-1", "soiled side 1")
+    page.goto("/receiving/Knee Scope?part=hand")
+    head = desk.opened.ledger.head()
+    desk.hands.on(minutes=11)
+    page.clock.fast_forward(11 * 60_000)
+    page.wait_for_selector("#f-pin")
+    assert "Knee Scope" not in page.inner_text("main")
+    assert page.locator(".who, nav a, .scan").count() == 0
+    page.fill("#f-pin", PINS["loader-1"])
+    page.keyboard.press("F9")
+    page.wait_for_url("**/receiving/Knee%20Scope?part=hand")
+    page.goto("/receiving")
+    page.goto("/loading/L1")
+    desk.hands.on(minutes=11)
+    page.keyboard.press("F9")  # what is asked for after the lock is not done
+    page.wait_for_selector("#f-pin")
+    assert desk.opened.ledger.head() == head
+    scan(page, badge_of("lead-2"))
+    page.wait_for_selector("h2:has-text('2.')")
+    page.fill("#f-pin", PINS["lead-2"])
+    page.keyboard.press("F9")
+    page.wait_for_url("**/loading/L1")
+    assert page.inner_text(".who span") == "lead-2"
+    page.keyboard.press("F9")
+    page.wait_for_selector(".go")
+    assert {event["who"]["person"] for event in desk.opened.ledger.story("load", "L1")} == {"lead-2"}
 
 
 def test_a_scan_into_another_field_reaches_the_scan_field_and_leaves_the_other_as_it_was(page: Page) -> None:

@@ -8,7 +8,15 @@ from typing import TYPE_CHECKING
 import pytest
 
 from patency.bench.people import Admission, Turned, admit, open_people, weak_pin
-from patency.bench.people.sessions import ENDS_AFTER, LOCKS_AFTER, end_session, find_session, lock_session, open_session
+from patency.bench.people.sessions import (
+    ENDS_AFTER,
+    LOCKS_AFTER,
+    end_session,
+    find_session,
+    lock_session,
+    note_acting,
+    open_session,
+)
 from tests.bench.desk import BEGIN
 
 if TYPE_CHECKING:
@@ -61,7 +69,21 @@ def test_a_session_locks_when_nobody_acts_and_ends_after_a_shift(people: People)
         session = find_session(people, token, now)
         assert session is not None
         assert session.locked is locked
+        note_acting(people, token, session, now)
     assert find_session(people, token, BEGIN + ENDS_AFTER + timedelta(seconds=1)) is None
+
+
+def test_to_look_for_a_session_is_not_to_act_in_it(people: People) -> None:
+    token = open_session(people, "loader-1", BEGIN)
+    for now, locked in ((BEGIN + LOCKS_AFTER, False), (BEGIN + LOCKS_AFTER + timedelta(seconds=1), True)):
+        session = find_session(people, token, now)
+        assert session is not None
+        assert session.locked is locked
+    assert session is not None
+    note_acting(people, token, session, now)
+    again = find_session(people, token, now)
+    assert again is not None
+    assert again.locked
 
 
 def test_a_session_is_locked_and_ended_by_hand(people: People) -> None:

@@ -7,17 +7,18 @@ import uuid
 from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Annotated, Any
+from urllib.parse import quote
 
 from fastapi import Depends, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from itsdangerous import BadSignature, URLSafeSerializer
 
-from patency.bench.authority import OPEN, may
-from patency.bench.forms import Posted, posted
+from patency.bench.authority import OPEN, UNATTENDED, may
+from patency.bench.forms import Posted, page_of_ours, posted
 from patency.bench.languages import language_of
 from patency.bench.navigation import PLACES, Destination
 from patency.bench.people.admission import Admission, admit, confirm
-from patency.bench.people.sessions import new_token
+from patency.bench.people.sessions import LOCKS_AFTER, new_token, note_acting
 from patency.bench.saying import say
 from patency.bench.templates import render
 from patency.ledger import Circumstances, Confirmation, Kind, Role, Who
@@ -110,6 +111,19 @@ class Asked:
     def csrf(self) -> str:
         """What a form of this browser carries to show that it came from a page of ours."""
         return self.opened.people.keyed("form", self.token)
+
+    @property
+    def here(self) -> str:
+        """The page in front of the person: the one that is asked for, or the one a form was sent from."""
+        if self.request.method == "POST":
+            return page_of_ours(self.form.get("here", "")) or "/"
+        url = self.request.url
+        return f"{url.path}?{url.query}" if url.query else url.path
+
+    @property
+    def locks_after_s(self) -> float:
+        """How long a page may stand before nobody acts any more [s]."""
+        return LOCKS_AFTER.total_seconds()
 
     def gettext(self, text: str) -> str:
         """Say something in the person's language.
@@ -335,7 +349,7 @@ def asking(request: Request, sent: Annotated[Posted, Depends(posted)]) -> Asked:
     route = request.scope["route"].name
     now = opened.clock.now()
     token = request.cookies.get(SESSION) or ""
-    _, person = opened.behind(token, now)
+    session, person = opened.behind(token, now)
     asked = Asked(
         request=request,
         opened=opened,
@@ -353,9 +367,11 @@ def asking(request: Request, sent: Annotated[Posted, Depends(posted)]) -> Asked:
     if route in OPEN:
         return asked
     if person is None:
-        raise Elsewhere(_sign_in_first(request))
+        raise Elsewhere(f"/sign-in?to={quote(UNATTENDED.get(route, asked.here), safe='/')}")
     if not asked.may(route):
         raise Forbidden(asked.gettext("This page is not for your role."))
+    if session is not None and route not in UNATTENDED:
+        note_acting(opened.people, token, session, now)
     asked.note_reading()
     return asked
 
@@ -364,11 +380,6 @@ def _came_from_us(asked: Asked) -> None:
     sent = asked.form.get("csrf") or asked.request.headers.get("x-csrf", "")
     if not hmac.compare_digest(sent.encode(), asked.csrf.encode()):
         raise Forbidden(asked.gettext("This form is out of date. Open the page again and repeat."))
-
-
-def _sign_in_first(request: Request) -> str:
-    wanted = request.url.path if request.method == "GET" else "/"
-    return f"/sign-in?to={wanted}"
 
 
 Asking = Annotated[Asked, Depends(asking)]

@@ -26,11 +26,15 @@ OPEN = frozenset(
 )
 """Routes for everybody, signed in or not: the way in, and what the browser needs to show it."""
 
+UNATTENDED: Mapping[str, str] = {"board.rows": "/board"}
+"""Routes that a page asks by itself, and the page: nobody acts, and the station locks all the same."""
+
 MAY: Mapping[str, frozenset[Role]] = {
     "sign-out": _ALL,
     "lock": _ALL,
     "find": _ALL,
     "board": _ALL,
+    "board.rows": _ALL,
     "story": _ALL,
     "label": _ALL,
     "label.code": _ALL,

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
 Model = TypeVar("Model", bound=BaseModel)
-_FIELDS_OF_EVERY_FORM = {"csrf", "command", "pin"}
+_FIELDS_OF_EVERY_FORM = {"csrf", "command", "here", "pin"}
 _LARGEST_FORM = 9_000_000
 
 
@@ -38,6 +38,22 @@ def read_form(model: type[Model], form: Mapping[str, str]) -> tuple[Model | None
         return model.model_validate(filled), {}
     except ValidationError as fault:
         return None, {str(one["loc"][0]) if one["loc"] else "form": one["msg"] for one in fault.errors()}
+
+
+def page_of_ours(path: str) -> str:
+    """Keep to pages of ours: nobody is sent to another site from here.
+
+    Parameters
+    ----------
+    path
+        Where somebody wants to go on, as a form or an address says.
+
+    Returns
+    -------
+    str
+        The path; empty where it leads elsewhere.
+    """
+    return path if path.startswith("/") and path[1:2] not in {"/", "\\"} else ""
 
 
 @dataclass(frozen=True, slots=True)

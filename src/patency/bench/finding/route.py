@@ -8,6 +8,7 @@ from fastapi import APIRouter, HTTPException
 from fastapi.responses import Response
 
 from patency.bench.asking import Asked, Asking
+from patency.bench.forms import page_of_ours
 from patency.bench.photos import keep_photo, read_photo
 from patency.errors import InputError
 from patency.ledger import Kind
@@ -33,8 +34,7 @@ def _show(asked: Asked, about: str, key: str, reasons: object = (), fault: str =
 
 def _page_of_ours(asked: Asked) -> str:
     """Return where the person came from; nothing where it is no page of ours."""
-    back = asked.form.get("back") or asked.request.query_params.get("back", "")
-    return back if back.startswith("/") and back[1:2] not in {"/", "\\"} else ""
+    return page_of_ours(asked.form.get("back") or asked.request.query_params.get("back", ""))
 
 
 @router.get("/finding/{about}/{key}", name="finding")

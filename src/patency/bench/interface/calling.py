@@ -13,6 +13,7 @@ from fastapi.security import HTTPAuthorizationCredentials, HTTPBearer
 
 from patency.bench.asking import Asked
 from patency.bench.interface.faults import Declined
+from patency.bench.people.sessions import note_acting
 
 if TYPE_CHECKING:
     from patency.bench.interface.bodies import Second
@@ -131,6 +132,8 @@ def calling(
     if not call.may(request.scope["route"].name):
         held = ", ".join(person.roles)
         raise Declined.because(HTTPStatus.FORBIDDEN, person.person, f"may not: is {held}", "a role that may")
+    if session is not None:
+        note_acting(opened.people, token, session, now)
     call.note_reading()
     return call
 

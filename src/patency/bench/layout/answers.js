@@ -35,6 +35,15 @@
     const field = document.getElementById(key.closest("[data-pad]").dataset.pad);
     field.value = key.dataset.digit ? field.value + key.dataset.digit : field.value.slice(0, -1);
   });
-  document.addEventListener("DOMContentLoaded", () => look(document.body));
+  // A page nobody touches is asked for again when its station is locked by then: instead of it stands the PIN.
+  let lock = 0;
+  function wait() {
+    const { locksAfter, here } = document.body.dataset;
+    clearTimeout(lock);
+    if (locksAfter) lock = setTimeout(() => location.replace(here), (Number(locksAfter) + 1) * 1000);
+  }
+
+  for (const touch of ["keydown", "pointerdown", "wheel"]) document.addEventListener(touch, wait, { passive: true });
+  document.addEventListener("DOMContentLoaded", () => { look(document.body); wait(); });
   document.addEventListener("htmx:after:swap", (event) => look(document.querySelector("main") || document.body));
 })();

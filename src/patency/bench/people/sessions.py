@@ -27,10 +27,13 @@ class Session:
         Who.
     locked
         Whether the PIN is asked for before anything else.
+    acted
+        When somebody acted in it last, to a few seconds [s since 1970].
     """
 
     person: str
     locked: bool
+    acted: float
 
 
 def new_token() -> str:
@@ -70,7 +73,7 @@ def open_session(people: People, person: str, now: datetime) -> str:
 
 
 def find_session(people: People, token: str, now: datetime) -> Session | None:
-    """Find a session, and lock it where nobody has acted in it for a while.
+    """Find a session, and lock it where nobody has acted in it for a while; to find it is not to act.
 
     Parameters
     ----------
@@ -96,9 +99,27 @@ def find_session(people: People, token: str, now: datetime) -> Session | None:
         if not locked and at - seen > LOCKS_AFTER.total_seconds():
             locked = 1
             rows.execute("UPDATE sessions SET locked = 1 WHERE token = ?", (digest,))
-        elif not locked and at - seen > _NOTED_EVERY_S:
-            rows.execute("UPDATE sessions SET seen = ? WHERE token = ?", (at, digest))
-    return Session(person, bool(locked))
+    return Session(person, bool(locked), seen)
+
+
+def note_acting(people: People, token: str, session: Session, now: datetime) -> None:
+    """Keep that somebody acts in a session, so that it does not lock.
+
+    Parameters
+    ----------
+    people
+        The accounts.
+    token
+        What the browser sent.
+    session
+        What was found for it.
+    now
+        The moment.
+    """
+    if not session.locked and now.timestamp() - session.acted > _NOTED_EVERY_S:
+        with people.writing() as rows:
+            query = "UPDATE sessions SET seen = ? WHERE token = ? AND NOT locked"
+            rows.execute(query, (now.timestamp(), people.keyed("session", token)))
 
 
 def lock_session(people: People, token: str) -> None:

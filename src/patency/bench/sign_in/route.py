@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+from urllib.parse import quote
 
 from fastapi import APIRouter
 from fastapi.responses import Response
 
 from patency.bench.asking import LANGUAGE, STATION, Asked, Asking, keep_token
+from patency.bench.forms import page_of_ours
 from patency.bench.people import Turned, admit
 from patency.bench.people.admission import confirm
 from patency.bench.people.sessions import end_session, find_session, lock_session, open_session
@@ -16,9 +18,10 @@ router = APIRouter(include_in_schema=False)
 STATIONS = ("soiled side 1", "soiled side 2", "clean side 1", "clean side 2", "desk")
 
 
-def _inside(path: str) -> str:
-    """Keep to pages of ours: nobody is sent to another site from here."""
-    return path if path.startswith("/") and not path.startswith(("//", "/\\")) else "/"
+def _to(asked: Asked) -> str:
+    """Say where the person goes on: where the way in was asked for, or the page that is in front of them."""
+    wanted = asked.form.get("to") or asked.request.query_params.get("to") or asked.form.get("here", "")
+    return page_of_ours(wanted) or "/"
 
 
 def ask_pin(asked: Asked, badge: str, fault: str = "") -> Response:
@@ -41,7 +44,7 @@ def ask_pin(asked: Asked, badge: str, fault: str = "") -> Response:
     session = find_session(asked.opened.people, asked.token, asked.now)
     another = bool(badge) or "another" in asked.request.query_params
     held = session.person if session and session.locked and not another else ""
-    to = _inside(asked.form.get("to") or asked.request.query_params.get("to", "/"))
+    to = _to(asked)
     status = 422 if fault else 200
     return asked.page("sign_in", badge=badge, held=held, to=to, fault=fault, stations=STATIONS, status=status)
 
@@ -71,7 +74,7 @@ def enter(asked: Asking) -> Response:
             fault += " " + asked.gettext("Wait {} s before the next try.").format(math.ceil(found.wait_s))
         return ask_pin(asked, code, fault)
     end_session(people, asked.token)
-    answer = asked.go(_inside(asked.form.get("to", "/")))
+    answer = asked.go(_to(asked))
     keep_token(asked.request, answer, open_session(people, found.person, asked.now))
     station = asked.form.get("station", "")
     if station in STATIONS:
@@ -83,7 +86,7 @@ def enter(asked: Asking) -> Response:
 def lock(asked: Asking) -> Response:
     """Lock the station; the same person goes on with the PIN, another with badge and PIN."""
     lock_session(asked.opened.people, asked.token)
-    return asked.go("/sign-in")
+    return asked.go(f"/sign-in?to={quote(_to(asked), safe='/')}")
 
 
 @router.post("/sign-out", name="sign-out")
@@ -96,6 +99,6 @@ def sign_out(asked: Asking) -> Response:
 @router.post("/language", name="language")
 def language(asked: Asking) -> Response:
     """Show the pages in another language from now on."""
-    answer = asked.go(_inside(asked.form.get("to", "/")))
+    answer = asked.go(_to(asked))
     answer.set_cookie(LANGUAGE, asked.form.get("language", "en")[:8], httponly=True, samesite="strict", max_age=10**8)
     return answer
