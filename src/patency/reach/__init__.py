@@ -15,6 +15,7 @@ from patency.reach.coiling import arc_radius_m, coil_fit, coil_turns, hose_bend
 from patency.reach.distances import Clearance, clearances
 from patency.reach.draining import LYING_DEG, cup_drain_angle_deg, drainage, kept_volume_m3
 from patency.reach.floors import floor_of, free_places, laid_closer, pose_there, stated_as_drawn, without_room
+from patency.reach.from_above import FloorPlan, Outline, Rectangle, floor_plans, stated_floor
 from patency.reach.jet_replies import joined, shadow_words, shadowed_zones, struck_share
 from patency.reach.jets.casting import RayScene
 from patency.reach.jets.inputs import JetSampling, Surface
@@ -50,17 +51,20 @@ __all__ = [
     "Change",
     "Clearance",
     "Fault",
+    "FloorPlan",
     "Jet",
     "JetSampling",
     "LoadReach",
     "Look",
     "Mesh",
+    "Outline",
     "PieceStrikes",
     "PlacedReach",
     "PlacedSolid",
     "Pose",
     "Puddle",
     "RayScene",
+    "Rectangle",
     "Role",
     "Rule",
     "Screen",
@@ -85,6 +89,7 @@ __all__ = [
     "drainage",
     "faults_of_arrangement",
     "floor_of",
+    "floor_plans",
     "free_places",
     "heights_m",
     "held",
@@ -116,6 +121,7 @@ __all__ = [
     "standing_pose",
     "stated_anew",
     "stated_as_drawn",
+    "stated_floor",
     "strikes_after_move",
     "strikes_of_load",
     "struck_share",

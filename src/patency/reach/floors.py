@@ -184,7 +184,7 @@ def laid_closer(
     """
     basket = department.carriers[load.carrier].basket_areas[area]
     lie = [one for one in load.pieces if one.placing is not Placing.POD and floor_of(one) == area]
-    drawn = dict(_drawn(department, load, meshes or {}))
+    drawn = dict(drawn_pieces(department, load, meshes or {}))
     things = {f"{number:04d}": drawn[one.set, one.piece] for number, one in enumerate(lie)}
     pod = next((one for one in department.accessories.values() if isinstance(one, Pod)), None)
     owners = {one.position for one in load.pieces if one.placing is Placing.POD and one.stands_in == area}
@@ -212,9 +212,25 @@ def _stating(load: Load, where: Mapping[PieceKey, OnFloor], pods: Mapping[str, O
     return load.model_copy(update={"pieces": pieces, "pods": {**load.pods, **pods}})
 
 
-def _drawn(
+def drawn_pieces(
     department: Department, load: Load, meshes: Mapping[str, Triangles]
 ) -> Iterator[tuple[PieceKey, Mesh | None]]:
+    """Draw the pieces of a load by themselves.
+
+    Parameters
+    ----------
+    department
+        The department.
+    load
+        The load.
+    meshes
+        Name of a mesh file to its triangles in metres.
+
+    Yields
+    ------
+    tuple[PieceKey, Mesh | None]
+        Set and piece, and its surface in its own axes; None where it cannot be drawn.
+    """
     for name in load.sets:
         for one in pieces_of_set(department, name):
             file = one.piece_type.mesh

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from patency.flow import fed, flow_of_load
 from patency.papers import load_sheet, load_sheet_html, load_sheet_pdf, reach_pictures, set_letters
+from patency.reach import floor_plans
 from patency.steps.eye_check_words import sheet_watch
 from patency.steps.weakest import weakest_lumens
 from patency.steps.weakest_zones import weakest_zones
@@ -64,7 +65,8 @@ def sheet_of_load(
         zones = weakest_zones(department, load, found, _LOOK_FIRST)
         look_first += [f"set {letters[one.key[0]]}: {one.words}, {one.zone}" for one in zones]
         pictures = reach_pictures(found, [one.key for one in zones[:_ZONES_DRAWN]])
-    return load_sheet(department, load, f"{plan.day:%A %d %B %Y}", look_first, watch, pictures)
+    floors = floor_plans(department, load, None if looks is None else looks.meshes)
+    return load_sheet(department, load, f"{plan.day:%A %d %B %Y}", look_first, watch, pictures, floors)
 
 
 def print_sheets(

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from patency.catalogue import PortKind
-from patency.papers.drawing.svg import INK, Picture
+from patency.papers.drawing.svg import INK, LIT, WIDTH_OF_A_SIGN, Picture
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -18,10 +18,7 @@ if TYPE_CHECKING:
 _SYMBOL_MM = 5.2
 # No symbol is larger than this share of the way to the nearest other port.
 _SHARE_OF_PITCH = 0.4
-# Width of a bold digit or capital against the height of its type; the widest in the typeface is a little narrower.
-_WIDTH_OF_A_SIGN = 0.64
 _MARGIN_MM = 7.0
-_LIT = "#ffd23f"
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,7 +129,7 @@ class _Paper:
             width=width - 1,
             height=depth - 1,
             rx=1.5,
-            fill=_LIT if mark.lit else "#f2f2f2",
+            fill=LIT if mark.lit else "#f2f2f2",
             stroke=INK if mark.lit else "#444",
             stroke_width=1.6 if mark.lit else 0.45,
             stroke_dasharray="1.2 0.8",
@@ -141,11 +138,11 @@ class _Paper:
         if over:
             strip = (min(coil.at.y_m - coil.mandrel_diameter_m / 2 for coil in over) - area.at.y_m) * self._scale
             size, middle = min(3.4, strip), y + depth - strip / 2
-            self._name(x + width / 2 - size / 2, middle + 0.36 * size, name, size, width)
-            self._tag(x + width / 2 + 1.5 * size, middle, mark.tag, 0.8 * size)
+            self._picture.name(x + width / 2 - size / 2, middle + 0.36 * size, name, size, width)
+            self._picture.tag(x + width / 2 + 1.5 * size, middle, mark.tag, 0.8 * size)
         else:
-            self._name(x + width / 2, y + depth / 2 - 0.6, name, 5.0, width)
-            self._tag(x + width / 2, y + depth / 2 + 4.2, mark.tag, 4.4)
+            self._picture.name(x + width / 2, y + depth / 2 - 0.6, name, 5.0, width)
+            self._picture.tag(x + width / 2, y + depth / 2 + 4.2, mark.tag, 4.4)
 
     def coil(self, name: str, place: CoilPlace, mark: PlaceMark) -> None:
         x, y = self._on_paper(place.at.x_m, place.at.y_m + place.mandrel_diameter_m / 2)
@@ -158,12 +155,12 @@ class _Paper:
             width=width - 0.6,
             height=depth,
             rx=1,
-            fill=_LIT if mark.lit else "white",
+            fill=LIT if mark.lit else "white",
             stroke=INK if mark.lit else "#444",
             stroke_width=1.4 if mark.lit else 0.4,
         )
-        self._name(x + width / 2, y + depth / 2 - 1.2, name, 3.2, width - 0.6)
-        self._tag(x + width / 2, y + depth / 2 + 2.6, mark.tag, 3.4)
+        self._picture.name(x + width / 2, y + depth / 2 - 1.2, name, 3.2, width - 0.6)
+        self._picture.tag(x + width / 2, y + depth / 2 + 2.6, mark.tag, 3.4)
 
     def pipe(self, ports: list[Port]) -> None:
         places = [self._on_paper(port.at.x_m, port.at.y_m) for port in sorted(ports, key=lambda port: port.along_m)]
@@ -177,7 +174,7 @@ class _Paper:
         if mark.lit:
             self._light(x, y, size)
         style: dict[str, float | str] = {
-            "fill": _LIT if mark.lit else "white" if mark.tag else "#e4e4e4",
+            "fill": LIT if mark.lit else "white" if mark.tag else "#e4e4e4",
             "stroke": INK,
             "stroke_width": 0.7 if mark.tag else 0.4,
         }
@@ -185,14 +182,14 @@ class _Paper:
         if mark.capped:
             self.cross(x, y)
             self._patch(x, y, name, str(style["fill"]))
-        self._name(x, y + 0.27 * size, name, 0.8 * size, 1.9 * size)
+        self._picture.name(x, y + 0.27 * size, name, 0.8 * size, 1.9 * size)
         if mark.left_open:
-            self._name(x, y + 1.7 * size, "OPEN", 0.7 * size, 4 * size)
-        self._tag(x + 0.95 * size, y + 0.95 * size, mark.tag, 0.75 * size)
+            self._picture.name(x, y + 1.7 * size, "OPEN", 0.7 * size, 4 * size)
+        self._picture.tag(x + 0.95 * size, y + 0.95 * size, mark.tag, 0.75 * size)
 
     def _patch(self, x: float, y: float, name: str, fill: str) -> None:
         """Keep the strokes of a cross out of the name, which is read from an arm's length away."""
-        width, height = 0.8 * self._symbol_mm * (_WIDTH_OF_A_SIGN * len(name) + 0.15), 0.85 * self._symbol_mm
+        width, height = 0.8 * self._symbol_mm * (WIDTH_OF_A_SIGN * len(name) + 0.15), 0.85 * self._symbol_mm
         self._picture.add("rect", x=x - width / 2, y=y - height / 2, width=width, height=height, fill=fill)
 
     def _light(self, x: float, y: float, size: float) -> None:
@@ -213,20 +210,6 @@ class _Paper:
                 stroke_width=0.8,
             )
 
-    def _name(self, x: float, y: float, words: str, size_mm: float, room_mm: float) -> None:
-        """Write a name with a white rim, in type small enough for the room there is."""
-        fitting = min(size_mm, room_mm / (_WIDTH_OF_A_SIGN * len(words)))
-        self._picture.text(
-            x, y, words, fitting, font_weight="bold", paint_order="stroke", stroke="white", stroke_width=0.8
-        )
-
-    def _tag(self, x: float, y: float, letters: str, size_mm: float) -> None:
-        if not letters:
-            return
-        width, height = size_mm * (0.6 + _WIDTH_OF_A_SIGN * len(letters)), size_mm * 1.2
-        self._picture.add("rect", x=x - width / 2, y=y - height / 2, width=width, height=height, rx=0.9, fill=INK)
-        self._picture.text(x, y + 0.36 * size_mm, letters, size_mm, fill="white", font_weight="bold")
-
     def legend(self) -> None:
         """Draw what the symbols mean, in one line."""
         y, size = 6.5, self._symbol_mm
@@ -237,7 +220,7 @@ class _Paper:
         _hose(self._picture, 120, y, size, {"fill": "#e4e4e4", "stroke": INK, "stroke_width": 0.4})
         self.cross(120, y)
         self._picture.text(128, y + 1.4, "close with cap", 4, text_anchor="start")
-        self._tag(164, y, "A", 4.4)
+        self._picture.tag(164, y, "A", 4.4)
         self._picture.text(169, y + 1.4, "set A", 4, text_anchor="start")
 
 

@@ -7,6 +7,10 @@ from xml.etree import ElementTree as ET
 SVG_NAMESPACE = "http://www.w3.org/2000/svg"
 FONT = "Atkinson Hyperlegible Next, Verdana, sans-serif"
 INK = "#111"
+LIT = "#ffd23f"
+"""Fill of what a hand goes to now; never what tells it alone."""
+WIDTH_OF_A_SIGN = 0.64
+"""Width of a bold digit or capital against the height of its type; the widest in the typeface is a little narrower."""
 
 
 class Picture:
@@ -72,6 +76,45 @@ class Picture:
         """
         self.add("text", x=x, y=y, font_size=size_mm, **{"text_anchor": "middle", "fill": INK, **attributes})
         self._root[-1].text = words
+
+    def name(self, x: float, y: float, words: str, size_mm: float, room_mm: float) -> None:
+        """Write a name with a white rim, in type small enough for the room there is.
+
+        Parameters
+        ----------
+        x
+            Its middle, across [mm].
+        y
+            The base line, down [mm].
+        words
+            The name.
+        size_mm
+            Font size where there is room.
+        room_mm
+            How wide it may become.
+        """
+        fitting = min(size_mm, room_mm / (WIDTH_OF_A_SIGN * len(words)))
+        self.text(x, y, words, fitting, font_weight="bold", paint_order="stroke", stroke="white", stroke_width=0.8)
+
+    def tag(self, x: float, y: float, letters: str, size_mm: float) -> None:
+        """Write letters white in a black box; nothing where there are none.
+
+        Parameters
+        ----------
+        x
+            Its middle, across [mm].
+        y
+            Its middle, down [mm].
+        letters
+            The letters.
+        size_mm
+            Font size.
+        """
+        if not letters:
+            return
+        width, height = size_mm * (0.6 + WIDTH_OF_A_SIGN * len(letters)), size_mm * 1.2
+        self.add("rect", x=x - width / 2, y=y - height / 2, width=width, height=height, rx=0.9, fill=INK)
+        self.text(x, y + 0.36 * size_mm, letters, size_mm, fill="white", font_weight="bold")
 
     def mirror(self) -> None:
         """Turn what has been drawn so far from left to right."""

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, field, replace
-from string import ascii_uppercase
 from typing import TYPE_CHECKING
 
 from patency.catalogue import Placing
 from patency.papers.codes import qr_svg
 from patency.papers.drawing.carrier import PlaceMark, draw_legend, draw_level
 from patency.papers.drawing.oblique import draw_oblique
-from patency.papers.sheets.steps import NOTHING_TO_WATCH, PlaceStep, PortStep, place_steps, port_steps
+from patency.papers.sheets.floors import with_floors
+from patency.papers.sheets.steps import NOTHING_TO_WATCH, PlaceStep, PortStep, place_steps, port_steps, set_letters
 from patency.texts import CAUTIONS, LOOK_FIRST_WHY, ROWS_WHY, UNLOADING_LOOK, loading_checks
 
 if TYPE_CHECKING:
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from patency.load import Load, PlacedPiece
     from patency.papers.reach.pictures import ReachPictures
     from patency.papers.sheets.watch import SheetWatch
+    from patency.reach import FloorPlan
 
 # What a level may take up on paper, across and down: the ports fill page 1 below the sets, three basket levels a row.
 _PORTS_MM = (150.0, 186.0)
@@ -164,6 +165,7 @@ def load_sheet(
     look_first: Sequence[str] = (),
     watch: SheetWatch = NOTHING_TO_WATCH,
     reach: ReachPictures | None = None,
+    floors: Sequence[FloorPlan] = (),
 ) -> LoadSheet:
     """Work out the sheet of one load.
 
@@ -181,6 +183,8 @@ def load_sheet(
         What people watch in this load.
     reach
         Pictures of what jets strike, see ``reach_pictures``.
+    floors
+        Floors of baskets and pods on which the load states places, see ``patency.reach.floor_plans``.
 
     Returns
     -------
@@ -191,6 +195,7 @@ def load_sheet(
     letters = set_letters(load)
     marks = _marks(load, letters)
     on_ports = port_steps(department, load, letters, watch)
+    in_places = place_steps(department, load, letters, len(on_ports) + 1)
     return LoadSheet(
         load_id=load.id,
         site=department.site,
@@ -207,7 +212,7 @@ def load_sheet(
         view_svg=draw_oblique(department, load, _VIEW_MM),
         fetch=_fetch(department, load),
         port_steps=on_ports,
-        place_steps=place_steps(department, load, letters, len(on_ports) + 1),
+        place_steps=with_floors(in_places, load, floors),
         caps=_caps(department, load, carrier),
         open_ports=load.open_ports,
         unloading_ports=tuple(port for port in carrier.ports if marks.get(port, PlaceMark()).tag),
@@ -216,25 +221,6 @@ def load_sheet(
         look_first=tuple(look_first),
         reach=reach,
     )
-
-
-def set_letters(load: Load) -> dict[str, str]:
-    """Give each set of a load the letter that stands for it all over its sheet.
-
-    Parameters
-    ----------
-    load
-        The load.
-
-    Returns
-    -------
-    dict[str, str]
-        Set to A to Z; after these AA, AB and so on.
-    """
-    places = enumerate(load.sets)
-    return {
-        name: ascii_uppercase[place // 26 - 1] * (place > 25) + ascii_uppercase[place % 26] for place, name in places
-    }
 
 
 def draw_load_level(

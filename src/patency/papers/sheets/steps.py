@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
+from string import ascii_uppercase
 from typing import TYPE_CHECKING
 
 from patency.catalogue import Placing, PortKind
 from patency.load import pieces_of_set
 from patency.papers.drawing.piece import draw_piece
 from patency.papers.sheets.watch import SheetWatch
+from patency.reach import stated_floor
 from patency.texts import (
     PLACE_NOTES,
     ROW_LOOKS,
@@ -98,6 +101,10 @@ class PlaceLine:
         What is open, released or off.
     warning
         ``sharp`` where a person can be hurt, else empty.
+    number
+        Its number in the picture of the floor on which it lies; empty where the plan leaves open where it lies.
+    pieces
+        The set and the key within it of each.
     """
 
     count: int
@@ -105,6 +112,8 @@ class PlaceLine:
     of: str
     set_up: tuple[str, ...]
     warning: str
+    number: str
+    pieces: tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,6 +134,8 @@ class PlaceStep:
         What covers it and where it stands.
     pieces
         The set and the key within it of each piece.
+    floors_svg
+        Each floor from above on which something comes to lie first in this step, where the plan states it.
     """
 
     number: int
@@ -133,6 +144,26 @@ class PlaceStep:
     lines: tuple[PlaceLine, ...]
     notes: tuple[str, ...]
     pieces: tuple[tuple[str, str], ...]
+    floors_svg: tuple[str, ...] = ()
+
+
+def set_letters(load: Load) -> dict[str, str]:
+    """Give each set of a load the letter that stands for it all over its sheet.
+
+    Parameters
+    ----------
+    load
+        The load.
+
+    Returns
+    -------
+    dict[str, str]
+        Set to A to Z; after these AA, AB and so on.
+    """
+    places = enumerate(load.sets)
+    return {
+        name: ascii_uppercase[place // 26 - 1] * (place > 25) + ascii_uppercase[place % 26] for place, name in places
+    }
 
 
 def port_steps(
@@ -212,12 +243,13 @@ def place_steps(department: Department, load: Load, letters: Mapping[str, str], 
         if placed.placing is not Placing.PORT:
             kind, place = _PLACES.index(placed.placing), placed.position
             groups.setdefault((kind, walk.get(place, 0), letters[placed.set], place), []).append(placed)
+    given = Counter[str]()
     return tuple(
         PlaceStep(
             number=number,
             place=place if place in walk else _PLACES[kind].value,
             letter=letter,
-            lines=_place_lines(pieces, together),
+            lines=_place_lines(load, pieces, together, given),
             notes=_notes(together),
             pieces=tuple((placed.set, placed.piece) for placed in together),
         )
@@ -242,16 +274,24 @@ def _warning(piece: PieceToPlace) -> str:
     return "sharp" if piece.piece_type.sharp else ""
 
 
-def _place_lines(pieces: Mapping[tuple[str, str], PieceToPlace], together: list[PlacedPiece]) -> tuple[PlaceLine, ...]:
+def _place_lines(
+    load: Load, pieces: Mapping[tuple[str, str], PieceToPlace], together: list[PlacedPiece], given: Counter[str]
+) -> tuple[PlaceLine, ...]:
+    """Gather equal pieces; those with a stated place get the next number that is not given on their floor."""
     some_bare = not all(placed.net for placed in together)
-    counts: dict[tuple[str, str, tuple[str, ...], str], int] = {}
+    lines: dict[tuple[str, str, tuple[str, ...], str, str], list[tuple[str, str]]] = {}
     for placed in together:
         piece = pieces[placed.set, placed.piece]
         set_up = tuple(state_words(part, state) for part, state in placed.states.items())
         set_up += (PLACE_NOTES["net"],) if placed.net and some_bare else ()
-        line = (_name(piece), _whole(piece), set_up, _warning(piece))
-        counts[line] = counts.get(line, 0) + 1
-    return tuple(PlaceLine(count, *line) for line, count in counts.items())
+        line = (_name(piece), _whole(piece), set_up, _warning(piece), stated_floor(load, placed) or "")
+        lines.setdefault(line, []).append((placed.set, placed.piece))
+    found = []
+    for (name, of, set_up, warning, floor), alike in lines.items():
+        given[floor] += 1
+        number = str(given[floor]) if floor else ""
+        found.append(PlaceLine(len(alike), name, of, set_up, warning, number, tuple(alike)))
+    return tuple(found)
 
 
 def _notes(together: list[PlacedPiece]) -> tuple[str, ...]:

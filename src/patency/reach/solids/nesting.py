@@ -31,6 +31,7 @@ _OPPOSITE = {
     Leaning.LEFT: Leaning.RIGHT,
 }
 _KEPT = 256  # more than a load has kinds of pieces
+_STRAIGHT_M2 = 1e-10  # a corner of an outline that takes less area than this is left out
 _TURNED_COUNTS_M = 0.05  # a place with the piece turned is as much another one as a place this far away
 
 
@@ -65,12 +66,55 @@ def shapes_of(mesh: Mesh) -> tuple[Shape, ...]:
     return _shapes(mesh)
 
 
-@lru_cache(maxsize=_KEPT)
-def _shapes(mesh: Mesh) -> tuple[Shape, ...]:
+def outline_of(mesh: Mesh, points: Leaning) -> NDArray[np.float64]:
+    """Return the outline of a piece that lies flat, seen from above.
+
+    Parameters
+    ----------
+    mesh
+        Its surface in its own axes.
+    points
+        Toward which side its distal end points.
+
+    Returns
+    -------
+    numpy.ndarray
+        [corner, (across, back)] of a polygon, from the left front corner of the room it takes [m]. As in ``shapes_of``
+        what lies between its outermost points is within; where its width changes it is true to 2 mm along its axis.
+    """
+    along, across = _from_above(mesh)
+    rows, row = np.unique(np.floor(along / CELL_M - 1e-6).clip(0), return_inverse=True)
+    low, high = np.full(len(rows), np.inf), np.full(len(rows), -np.inf)
+    np.minimum.at(low, row, across)
+    np.maximum.at(high, row, across)
+    at = (rows + 0.5) * CELL_M
+    at[[0, -1]] = 0.0, along.max()
+    along, across = np.concatenate([at, at[::-1]]), np.concatenate([low, high[::-1]])
+    before, after = (np.stack([np.roll(one, by) - one for one in (along, across)]) for by in (1, -1))
+    bends = np.abs(before[0] * after[1] - before[1] * after[0]) > _STRAIGHT_M2
+    along, across = along[bends], across[bends]
+    length, wide = along.max(), across.max()
+    turned = {
+        Leaning.RIGHT: (along, across),
+        Leaning.BACK: (wide - across, along),
+        Leaning.LEFT: (length - along, wide - across),
+        Leaning.FRONT: (across, length - along),
+    }
+    return np.stack(turned[points], axis=1)
+
+
+def _from_above(mesh: Mesh) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return points of a surface as they lie along and across its axis, from the edges of the room it takes [m]."""
     corners = mesh.vertices[mesh.faces]
     edges = (corners + corners[:, [1, 2, 0]]) / 2
     points = np.concatenate([mesh.vertices, corners.mean(axis=1), edges.reshape(-1, 3)])
     along, across = ((points[:, axis] - points[:, axis].min()) for axis in (2, 0))
+    return along, across
+
+
+@lru_cache(maxsize=_KEPT)
+def _shapes(mesh: Mesh) -> tuple[Shape, ...]:
+    along, across = _from_above(mesh)
     row, column = (np.floor(one / CELL_M - 1e-6).astype(int).clip(0) for one in (along, across))
     low, high = np.full(row.max() + 1, column.max() + 1), np.full(row.max() + 1, -1)
     np.minimum.at(low, row, column)
