@@ -146,6 +146,8 @@ def _content(code: CodeType) -> tuple[Any, ...]:
 def _make_compilable(*functions: Callable[..., Any]) -> None:
     """Let the compiler use functions where a compiled one calls them; for Python they stay what they are.
 
+    They are put in where they are called: handing over arrays takes longer than what many of them do.
+
     Several threads may ask for the first time at once, and to the compiler a function made known twice is two.
     """
     from numba.core.compiler_lock import global_compiler_lock
@@ -159,7 +161,7 @@ def _make_compilable(*functions: Callable[..., Any]) -> None:
 def _make_known(function: Callable[..., Any]) -> None:
     from numba.extending import register_jitable
 
-    register_jitable(**_OPTIONS)(function)
+    register_jitable(**_OPTIONS, forceinline=True)(function)
 
 
 @cache

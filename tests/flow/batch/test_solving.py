@@ -218,6 +218,13 @@ def test_many_invented_networks_agree() -> None:
         agree(solve_many(compiled, scenarios), solve_one_by_one(compiled, scenarios))
 
 
+def test_few_scenarios_near_the_nominal_agree_where_a_gap_is_narrow() -> None:
+    compiled = compile_network(random_networks(77, 23, dry_share=0.2)[-1])
+    assert (compiled.geometry.rod_diameter_m / compiled.geometry.diameter_m).max() > 0.85
+    scenarios = varied(compiled, np.random.default_rng(22), 3, width=0.1)
+    agree(solve_many(compiled, scenarios), solve_one_by_one(compiled, scenarios))
+
+
 def test_the_networks_meant_here_hold_annuli() -> None:
     assert any(isinstance(s, Annulus) for n in random_networks(77, 5) for o in n.outlets for s in o.segments)
 

@@ -10,8 +10,6 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from patency.flow.batch.lane_layout import (
     AT_4000,
     BEND,
@@ -48,6 +46,8 @@ from patency.flow.batch.near_one import NEAR, log_near_one
 from patency.flow.kernels import LAMINAR_TO, TERM_AT_4000, TURBULENT_FROM, cubic_between, swamee_jain
 
 if TYPE_CHECKING:
+    import numpy as np
+
     from patency.flow.batch.lane_layout import Block, Floats, Nominal
 
 SMALLEST_SLOPE = 1e-9  # of a chain's slope at 1 m/s, as of a single solve
@@ -129,26 +129,33 @@ def add_between_to_curve(
         chain[to + CURVE_3 + lane] += friction * x4
 
 
-def losses_by_curve(nominal: Nominal, block: Block, lanes: np.uint64) -> None:
-    """Work out all losses, slopes and bends by the curves: good enough for the first steps."""
-    chain, active, near_chain = block.chain, block.active, nominal.of_chain
-    for each in range(near_chain.shape[0]):
-        k = np.uint64(each)
-        if active[k] == 0:
-            continue
-        to, over = k * CHAIN_ROW, 1.0 / near_chain[k, NEAR_FLOW]
-        least = SMALLEST_SLOPE * near_chain[k, USUAL_SLOPE]
-        for lane in range(lanes):
-            flow, linear = chain[to + FLOW + lane], chain[to + LINEAR + lane]
-            share = flow * over
-            t = max(_LOW, share)
-            t = min(_HIGH, t)
-            c1, c2, c3 = chain[to + CURVE_1 + lane], chain[to + CURVE_2 + lane], chain[to + CURVE_3 + lane]
-            curve = chain[to + FIXED + lane] + chain[to + CURVE_0 + lane] + t * (c1 + t * (c2 + t * c3))
-            steep = share * (c1 + t * (2.0 * c2 + t * 3.0 * c3))
-            chain[to + CHAIN_LOSS + lane] = (curve * flow + linear) * flow
-            chain[to + SLOPE + lane] = max(least, (2.0 * curve + steep) * flow + linear)
-            chain[to + BEND + lane] = curve + 2.0 * steep + share * share * (c2 + 3.0 * t * c3)
+def loss_by_curve(nominal: Nominal, block: Block, k: np.uint64, lanes: np.uint64) -> None:
+    """Work out a chain's loss, slope and bend by its curve: good enough for the first steps."""
+    chain, near_chain = block.chain, nominal.of_chain
+    to, over = k * CHAIN_ROW, 1.0 / near_chain[k, NEAR_FLOW]
+    least = SMALLEST_SLOPE * near_chain[k, USUAL_SLOPE]
+    for lane in range(lanes):
+        flow, linear, c0 = (
+            chain[to + FLOW + lane],
+            chain[to + LINEAR + lane],
+            chain[to + FIXED + lane] + chain[to + CURVE_0 + lane],
+        )
+        c1, c2, c3 = chain[to + CURVE_1 + lane], chain[to + CURVE_2 + lane], chain[to + CURVE_3 + lane]
+        loss, slope, bend = by_curve(flow, flow * over, linear, c0, c1, c2, c3)
+        chain[to + CHAIN_LOSS + lane] = loss
+        chain[to + SLOPE + lane] = max(least, slope)
+        chain[to + BEND + lane] = bend
+
+
+def by_curve(
+    flow: float, share: float, linear: float, c0: float, c1: float, c2: float, c3: float
+) -> tuple[float, float, float]:
+    """Work out loss, slope and bend of a curve at a flow, given too as a share of the nominal one."""
+    t = min(_HIGH, max(_LOW, share))
+    curve = c0 + t * (c1 + t * (c2 + t * c3))
+    steep = share * (c1 + t * (2.0 * c2 + t * 3.0 * c3))
+    bend = curve + 2.0 * steep + share * share * (c2 + 3.0 * t * c3)
+    return (curve * flow + linear) * flow, (2.0 * curve + steep) * flow + linear, bend
 
 
 def friction_at_4000(

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     Places = NDArray[np.uint64]
     Bytes = NDArray[np.uint8]
 
-LANES = np.uint64(32)
+LANES = np.uint64(16)
 NONE, ONE, TWO, THREE, FOUR = (np.uint64(number) for number in range(5))
 
 
@@ -30,15 +30,16 @@ def _columns(first: int, count: int) -> list[np.uint64]:
     return [np.uint64(first + column) for column in range(count)]
 
 
-# Of a segment: as given, and reduced to the numbers of `Chains`.
-DIAMETER, ROD, LENGTH, WALL, SINGLE_LOSS, COEFFICIENT, *_REDUCED = _fields(13)
-REYNOLDS_PER_FLOW, REYNOLDS_POWER, FRICTION, ROUGHNESS, AT_4000, STEEP_4000, SEGMENT_ROW = _REDUCED
+# Of a segment: as given, and reduced to the numbers of `Chains`; one is spare, or every eighth row would fall on the
+# same places of the cache.
+DIAMETER, ROD, LENGTH, WALL, SINGLE_LOSS, COEFFICIENT, *_REDUCED = _fields(14)
+REYNOLDS_PER_FLOW, REYNOLDS_POWER, FRICTION, ROUGHNESS, AT_4000, STEEP_4000, _SPARE, SEGMENT_ROW = _REDUCED
 # Of a chain; the curve is the loss over the flow's square as a cubic of the flow over the nominal one.
-FIXED, FLOW, PAST_FLOW, CHAIN_LOSS, SLOPE, BEND, ROOM, LINEAR, FASTEST, *_CURVE = _fields(14)
-CURVE_0, CURVE_1, CURVE_2, CURVE_3, CHAIN_ROW = _CURVE
-HEAD, GIVES, YIELDS, SHARE, RISE, NODE_ROW = _fields(6)
-ELEVATION, EXIT_LOSS, IS_OPEN, RESIDUAL, INVERSE, OUTLET_ROW = _fields(6)
-VISCOSITY, GAIN, OFF, FLOW_POWER, INSIDE, TERM, PER_HEAD, MOVING, BAD, SCRATCH_ROW = _fields(10)
+FIXED, FLOW, PAST_FLOW, CHAIN_LOSS, SLOPE, BEND, ROOM, LINEAR, FASTEST, *_CURVE = _fields(16)
+CURVE_0, CURVE_1, CURVE_2, CURVE_3, LEFT, INVERSE, CHAIN_ROW = _CURVE
+HEAD, TAKES, GIVES, YIELDS, RISE, NODE_ROW = _fields(6)
+ELEVATION, EXIT_LOSS, IS_OPEN, OUTLET_ROW = _fields(4)
+VISCOSITY, GAIN, OFF, FLOW_POWER, INSIDE, TERM, PER_HEAD, ABOVE, MOVING, BAD, SCRATCH_ROW = _fields(11)
 
 # Columns of the nominal network's numbers, of a segment and of a chain: what lanes expand around.
 NEAR_REYNOLDS, NEAR_POWER, NEAR_ROUGHNESS, NEAR_INSIDE, NEAR_LOGARITHM, NEAR_RATIO, NEAR_LOG_RATIO = _columns(0, 7)
@@ -66,6 +67,7 @@ class Nominal(NamedTuple):
     of_segment: Floats  # [segment, column]
     of_chain: Floats  # [chain, column]
     warm: Floats  # [outlet] flows that open outlets begin with, m3/s
+    heads: Floats  # [node] heads to begin with, m
     gravity: float
 
 

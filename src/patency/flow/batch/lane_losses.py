@@ -67,38 +67,36 @@ from patency.flow.kernels import (
 if TYPE_CHECKING:
     from patency.flow.batch.lane_layout import Block, Floats, Nominal
 
-_STILL = 1e-4  # relative move of a flow over which a loss follows its tangent and bend to all digits that count
+_STILL = 3e-5  # relative move of a flow over which a loss follows its tangent and bend to all digits that count
 _NEAR_TURN = 5e-6  # and over which it does so across Reynolds 2000 or 4000, where the bend leaps
 _SURELY_LAMINAR = (1.0 - _STILL) * LAMINAR_TO
 _TERM_SURELY_TURBULENT = (1.0 - _STILL) * TERM_AT_4000
 
 
-def losses(nominal: Nominal, block: Block, lanes: np.uint64, known: bool) -> None:  # noqa: FBT001
-    """Work out all losses and slopes by the law; where they are known and no flow moved much, from those known.
-
-    The pump's head is taken off the first chain's, so that is not among the known.
-    """
-    chain, scratch, segment, active = block.chain, block.scratch, block.segment, block.active
+def loss_by_law(nominal: Nominal, block: Block, k: np.uint64, lanes: np.uint64) -> None:
+    """Work out a chain's loss, slope and bend by the law."""
+    chain, scratch, segment, near, near_chain = (
+        block.chain,
+        block.scratch,
+        block.segment,
+        nominal.of_segment,
+        nominal.of_chain,
+    )
     start, kind, regime = nominal.start, nominal.kind, nominal.regime
-    near, near_chain = nominal.of_segment, nominal.of_chain
-    for each in range(near_chain.shape[0]):
-        k = np.uint64(each)
-        to, powered = k * CHAIN_ROW, False
-        if active[k] == 0 or (known and each > 0 and follow_bend(chain, to, lanes)):
+    to, powered = k * CHAIN_ROW, False
+    together = begin_chain(chain, to, lanes)
+    for number in range(start[k], start[k + ONE]):
+        row = np.uint64(number)
+        if kind[row] == ORIFICE or (together and regime[row] == LAMINAR):
             continue
-        together = begin_chain(chain, to, lanes)
-        for number in range(start[k], start[k + ONE]):
-            row = np.uint64(number)
-            if kind[row] == ORIFICE or (together and regime[row] == LAMINAR):
-                continue
-            if regime[row] == LAMINAR:
-                add_alone(segment, chain, row * SEGMENT_ROW, to, lanes)
-                continue
-            if not powered:
-                powered = True
-                take_power(chain, scratch, to, lanes, near_chain[k, NEAR_FLOW], near_chain[k, NEAR_FLOW_POWER])
-            add_friction(near, segment, chain, scratch, row, to, lanes, regime[row] == TURBULENT)
-        finish_chain(chain, to, lanes, SMALLEST_SLOPE * near_chain[k, USUAL_SLOPE])
+        if regime[row] == LAMINAR:
+            add_alone(segment, chain, row * SEGMENT_ROW, to, lanes)
+            continue
+        if not powered:
+            powered = True
+            take_power(chain, scratch, to, lanes, near_chain[k, NEAR_FLOW], near_chain[k, NEAR_FLOW_POWER])
+        add_friction(near, segment, chain, scratch, row, to, lanes, regime[row] == TURBULENT)
+    finish_chain(chain, to, lanes, SMALLEST_SLOPE * near_chain[k, USUAL_SLOPE])
 
 
 def follow_bend(chain: Floats, to: np.uint64, lanes: np.uint64) -> bool:

@@ -60,7 +60,7 @@ from patency.flow.kernels import laminar_constant
 if TYPE_CHECKING:
     from patency.flow.batch.lane_layout import Block, Bytes, Differs, Floats, Nominal, Sizes
 
-_WIDE_GAP = 0.98  # ratio of rod to tube below which the closed form of the laminar constant holds its digits
+_WIDE_GAP = 0.85  # ratio of rod to tube up to which the laminar constant keeps ten digits of a logarithm of thirteen
 _SCALES = NEAR / (1.0 + NEAR)  # how far off a diameter may be for its inverse to be near one
 _SMOOTH = 0.4 / 3.7  # a wall so rough, over 3.7, might reach half the gap of a bore only that much thinner
 HUGE = 1e60  # as of a compiled network: sizes beyond cannot be computed with

@@ -11,13 +11,19 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from patency.flow.batch.lane_curves import losses_by_curve
+from patency.flow.batch.lane_curves import SMALLEST_SLOPE, by_curve, loss_by_curve
 from patency.flow.batch.lane_layout import (
+    ABOVE,
     BAD,
     BEND,
     CHAIN_LOSS,
     CHAIN_ROW,
+    CURVE_0,
+    CURVE_1,
+    CURVE_2,
+    CURVE_3,
     ELEVATION,
+    FIXED,
     FLOW,
     GIVES,
     HEAD,
@@ -25,22 +31,24 @@ from patency.flow.batch.lane_layout import (
     INVERSE,
     IS_OPEN,
     LANES,
+    LEFT,
+    LINEAR,
     MOVING,
+    NEAR_FLOW,
     NODE_ROW,
     NONE,
     OFF,
     ONE,
     OUTLET_ROW,
-    RESIDUAL,
     RISE,
     SCRATCH_ROW,
-    SHARE,
     SLOPE,
+    TAKES,
     USUAL_FLOW,
     USUAL_SLOPE,
     YIELDS,
 )
-from patency.flow.batch.lane_losses import losses
+from patency.flow.batch.lane_losses import follow_bend, loss_by_law
 from patency.flow.batch.lane_sizes import HUGE, find_active, read_block, reduce_block
 from patency.flow.kernels import pump_curve, run_out
 
@@ -57,48 +65,25 @@ _SETTLED = 5e-6  # relative move of a flow whose square is below the digits that
 
 
 def begin_block(nominal: Nominal, block: Block, lanes: np.uint64) -> None:
-    """Put the outlets of a block to where they begin."""
-    chain, outlet, warm = block.chain, block.outlet, nominal.warm
+    """Put outlets and heads of a block to where they begin, and what nodes sum up to nothing."""
+    chain, node, outlet, warm, heads = block.chain, block.node, block.outlet, nominal.warm, nominal.heads
     outlets = np.uint64(nominal.outlet_node.size)
     before = np.uint64(nominal.of_chain.shape[0]) - outlets
     for k in range(outlets):
-        to, of = (before + np.uint64(k)) * CHAIN_ROW + FLOW, np.uint64(k) * OUTLET_ROW + IS_OPEN
+        to, of = (before + np.uint64(k)) * CHAIN_ROW, np.uint64(k) * OUTLET_ROW + IS_OPEN
         start = warm[np.uint64(k)]
         for lane in range(lanes):
-            chain[to + lane] = start if outlet[of + lane] > 0.0 else 0.0
-
-
-def copy_row(of: Floats, first: np.uint64, scratch: Floats, lanes: np.uint64) -> None:
-    """Copy a row to the scratch, so that the compiler need not fear that it is the one being written."""
-    for lane in range(lanes):
-        scratch[OFF + lane] = of[first + lane]
-
-
-def add_row(rows: Floats, of: np.uint64, to: np.uint64, scratch: Floats, lanes: np.uint64) -> None:
-    """Add a row to another of the same array."""
-    copy_row(rows, of, scratch, lanes)
-    for lane in range(lanes):
-        rows[to + lane] += scratch[OFF + lane]
-
-
-def spread_lanes(nominal: Nominal, block: Block, lanes: np.uint64) -> None:
-    """Sum the outlets' flows up to the sump."""
-    chain, scratch, active, parent = block.chain, block.scratch, block.active, nominal.parent
-    outlet_node = nominal.outlet_node
-    nodes = np.uint64(parent.size)
-    for k in range(nodes):
-        to = np.uint64(k) * CHAIN_ROW + FLOW
+            chain[to + FLOW + lane] = start if outlet[of + lane] > 0.0 else 0.0
+            chain[to + LEFT + lane] = 0.0
+            chain[to + INVERSE + lane] = 0.0
+    for k in range(np.uint64(heads.size)):
+        row, head = np.uint64(k) * NODE_ROW, heads[np.uint64(k)]
         for lane in range(lanes):
-            chain[to + lane] = 0.0
-    for k in range(np.uint64(outlet_node.size)):
-        if active[nodes + np.uint64(k)] == 0:
-            continue
-        to, of = outlet_node[np.uint64(k)] * CHAIN_ROW + FLOW, (nodes + np.uint64(k)) * CHAIN_ROW + FLOW
-        add_row(chain, of, to, scratch, lanes)
-    for k in range(nodes - ONE):
-        node = nodes - ONE - np.uint64(k)
-        to, of = parent[node] * CHAIN_ROW + FLOW, node * CHAIN_ROW + FLOW
-        add_row(chain, of, to, scratch, lanes)
+            node[row + HEAD + lane] = head
+            node[row + RISE + lane] = 0.0
+            node[row + TAKES + lane] = 0.0
+            node[row + GIVES + lane] = 0.0
+            node[row + YIELDS + lane] = 0.0
 
 
 def add_pump(ends: Ends, sizes: Sizes, block: Block, first: np.uint64, lanes: np.uint64) -> None:
@@ -115,113 +100,215 @@ def add_pump(ends: Ends, sizes: Sizes, block: Block, first: np.uint64, lanes: np
         chain[SLOPE + np.uint64(lane)] -= height / speed * slope
 
 
-def take_heads(nominal: Nominal, block: Block, sump_level: float, lanes: np.uint64) -> None:
-    """Take the heads down the tree, and begin each node's line: change of flow = gives + yields times rise."""
-    chain, node, scratch, parent = block.chain, block.node, block.scratch, nominal.parent
+def lose(nominal: Nominal, block: Block, k: np.uint64, step: int, lanes: np.uint64) -> None:
+    """Work out a chain's loss, slope and bend; the pump's head is taken off the first's, so that one is never known."""
+    if step < _BY_CURVE:
+        loss_by_curve(nominal, block, k, lanes)
+    elif step == _BY_CURVE or k == NONE or not follow_bend(block.chain, k * CHAIN_ROW, lanes):
+        loss_by_law(nominal, block, k, lanes)
+
+
+def fold_outlet(block: Block, to: np.uint64, of: np.uint64, row: np.uint64, usual: float, lanes: np.uint64) -> None:
+    """Add an outlet to its node: its flow, and the line by which it changes as the node's head rises.
+
+    The slope at rest would throw a jet far out, so the usual one stands for it.
+    """
+    chain, node, outlet = block.chain, block.node, block.outlet
     for lane in range(lanes):
-        node[HEAD + lane] = sump_level - chain[CHAIN_LOSS + lane]
-        node[GIVES + lane] = 0.0
-        node[YIELDS + lane] = 0.0
-    for k in range(ONE, np.uint64(parent.size)):
-        at, of, along = np.uint64(k) * NODE_ROW, parent[np.uint64(k)] * NODE_ROW + HEAD, np.uint64(k) * CHAIN_ROW
-        copy_row(node, of, scratch, lanes)
-        for lane in range(lanes):
-            node[at + HEAD + lane] = scratch[OFF + lane] - chain[along + CHAIN_LOSS + lane]
-            node[at + GIVES + lane] = 0.0
-            node[at + YIELDS + lane] = 0.0
+        flow = chain[to + FLOW + lane]
+        left = node[of + HEAD + lane] - outlet[row + ELEVATION + lane] - chain[to + CHAIN_LOSS + lane]
+        runs = outlet[row + IS_OPEN + lane] if (flow > 0.0) | (left > 0.0) else 0.0
+        inverse = runs / (chain[to + SLOPE + lane] if flow > 0.0 else usual)
+        chain[to + LEFT + lane] = left
+        chain[to + INVERSE + lane] = inverse
+        node[of + TAKES + lane] += flow
+        node[of + GIVES + lane] += left * inverse
+        node[of + YIELDS + lane] += inverse
 
 
-def fold_lanes(nominal: Nominal, block: Block, lanes: np.uint64) -> None:
-    """Fold what is left over at the outlets up the tree."""
-    chain, node, outlet, scratch, active = block.chain, block.node, block.outlet, block.scratch, block.active
-    parent, outlet_node, of_chain = nominal.parent, nominal.outlet_node, nominal.of_chain
-    nodes = np.uint64(parent.size)
-    for k in range(np.uint64(outlet_node.size)):
-        if active[nodes + np.uint64(k)] == 0:
+def moved(flow: float, step: float, bend: float) -> float:
+    """Take a step of a flow, bent where it bends little; water never runs backwards."""
+    return max(0.0, flow + (step - step * bend if (flow > 0.0) & (abs(bend) < _BENT) else step))
+
+
+def move_outlet(block: Block, to: np.uint64, of: np.uint64, floor: float, lanes: np.uint64) -> None:
+    """Let an outlet's flow follow its node's head along its line, bent as its loss bends."""
+    chain, node, scratch = block.chain, block.node, block.scratch
+    for lane in range(lanes):
+        flow, inverse = chain[to + FLOW + lane], chain[to + INVERSE + lane]
+        step = (node[of + RISE + lane] + chain[to + LEFT + lane]) * inverse
+        target = moved(flow, step, step * inverse * chain[to + BEND + lane])
+        chain[to + FLOW + lane] = target
+        far = abs(target - flow) - _SETTLED * (target + floor)
+        scratch[MOVING + lane] = max(scratch[MOVING + lane], far)
+
+
+def go_by_curves(nominal: Nominal, block: Block, lanes: np.uint64) -> None:
+    """Move all outlets, work out their losses by the curves and fold them, each lane in one go."""
+    chain, node, outlet, active = block.chain, block.node, block.outlet, block.active
+    outlet_node, near_chain = nominal.outlet_node, nominal.of_chain
+    nodes = np.uint64(nominal.parent.size)
+    for each in range(np.uint64(outlet_node.size)):
+        k = nodes + np.uint64(each)
+        if active[k] == 0:
             continue
-        row, of, along = (
-            np.uint64(k) * OUTLET_ROW,
-            outlet_node[np.uint64(k)] * NODE_ROW,
-            (nodes + np.uint64(k)) * CHAIN_ROW,
-        )
-        usual = of_chain[nodes + np.uint64(k), USUAL_SLOPE]  # the slope at rest would throw a jet far out
+        to, of, row = k * CHAIN_ROW, outlet_node[np.uint64(each)] * NODE_ROW, np.uint64(each) * OUTLET_ROW
+        usual, over = near_chain[k, USUAL_SLOPE], 1.0 / near_chain[k, NEAR_FLOW]
         for lane in range(lanes):
-            flow = chain[along + FLOW + lane]
-            left = node[of + HEAD + lane] - outlet[row + ELEVATION + lane] - chain[along + CHAIN_LOSS + lane]
+            flow, inverse = chain[to + FLOW + lane], chain[to + INVERSE + lane]
+            step = (node[of + RISE + lane] + chain[to + LEFT + lane]) * inverse
+            flow = moved(flow, step, step * inverse * chain[to + BEND + lane])
+            linear, c0 = chain[to + LINEAR + lane], chain[to + FIXED + lane] + chain[to + CURVE_0 + lane]
+            c1, c2, c3 = chain[to + CURVE_1 + lane], chain[to + CURVE_2 + lane], chain[to + CURVE_3 + lane]
+            loss, slope, bend = by_curve(flow, flow * over, linear, c0, c1, c2, c3)
+            slope = max(SMALLEST_SLOPE * usual, slope)
+            left = node[of + HEAD + lane] - outlet[row + ELEVATION + lane] - loss
             runs = outlet[row + IS_OPEN + lane] if (flow > 0.0) | (left > 0.0) else 0.0
-            inverse = runs / (chain[along + SLOPE + lane] if flow > 0.0 else usual)
-            outlet[row + RESIDUAL + lane] = left
-            outlet[row + INVERSE + lane] = inverse
+            inverse = runs / (slope if flow > 0.0 else usual)
+            chain[to + FLOW + lane] = flow
+            chain[to + LEFT + lane] = left
+            chain[to + INVERSE + lane] = inverse
+            chain[to + BEND + lane] = bend
+            node[of + TAKES + lane] += flow
             node[of + GIVES + lane] += left * inverse
             node[of + YIELDS + lane] += inverse
-    for k in range(nodes):
-        at = nodes - ONE - np.uint64(k)
-        row, of, along = at * NODE_ROW, parent[at] * NODE_ROW, at * CHAIN_ROW + SLOPE
-        for lane in range(lanes):
-            scratch[OFF + lane] = 1.0 / (1.0 + node[row + YIELDS + lane] * chain[along + lane])
-        for lane in range(lanes):
-            node[row + SHARE + lane] = scratch[OFF + lane]
-        if at == NONE:
-            continue
-        for lane in range(lanes):
-            scratch[INSIDE + lane] = node[row + GIVES + lane] * scratch[OFF + lane]
-            scratch[OFF + lane] *= node[row + YIELDS + lane]
-        for lane in range(lanes):
-            node[of + GIVES + lane] += scratch[INSIDE + lane]
-            node[of + YIELDS + lane] += scratch[OFF + lane]
 
 
-def move_lanes(nominal: Nominal, block: Block, lanes: np.uint64) -> bool:
-    """Go the whole step; whether all usable lanes have moved so little that this was the last."""
-    chain, node, outlet, scratch, active = block.chain, block.node, block.outlet, block.scratch, block.active
-    parent, outlet_node, of_chain = nominal.parent, nominal.outlet_node, nominal.of_chain
-    nodes = np.uint64(parent.size)
+def go_by_law(nominal: Nominal, block: Block, step: int, lanes: np.uint64) -> bool:
+    """Move all outlets, and fold them where that was not the last move; whether it was."""
+    active, outlet_node, of_chain = block.active, nominal.outlet_node, nominal.of_chain
+    nodes, outlets = np.uint64(nominal.parent.size), np.uint64(outlet_node.size)
     for lane in range(lanes):
-        scratch[MOVING + lane] = 0.0
-    for k in range(nodes):
-        at = np.uint64(k)
-        row, of, along = at * NODE_ROW, parent[at] * NODE_ROW + RISE, at * CHAIN_ROW + SLOPE
-        copy_row(node, of, scratch, lanes)
-        passed = 1.0 if at > NONE else 0.0
-        for lane in range(lanes):
-            above = passed * scratch[OFF + lane]
-            rise = (above - chain[along + lane] * node[row + GIVES + lane]) * node[row + SHARE + lane]
-            node[row + RISE + lane] = rise
-            node[row + HEAD + lane] += rise
-    for k in range(np.uint64(outlet_node.size)):
-        if active[nodes + np.uint64(k)] == 0:
-            continue
-        row, of = np.uint64(k) * OUTLET_ROW, outlet_node[np.uint64(k)] * NODE_ROW + RISE
-        to, floor = (nodes + np.uint64(k)) * CHAIN_ROW, 1e-6 * of_chain[nodes + np.uint64(k), USUAL_FLOW]
-        for lane in range(lanes):
-            flow, inverse = chain[to + FLOW + lane], outlet[row + INVERSE + lane]
-            step = (node[of + lane] + outlet[row + RESIDUAL + lane]) * inverse
-            bend = step * inverse * chain[to + BEND + lane]
-            target = flow + (step - step * bend if (flow > 0.0) & (abs(bend) < _BENT) else step)
-            target = max(0.0, target)
-            chain[to + FLOW + lane] = target
-            far = abs(target - flow) - _SETTLED * (target + floor)
-            scratch[MOVING + lane] = max(scratch[MOVING + lane], far)
+        block.scratch[MOVING + lane] = 0.0
+    for each in range(outlets):
+        k = nodes + np.uint64(each)
+        if active[k] != 0:
+            of = outlet_node[np.uint64(each)] * NODE_ROW
+            move_outlet(block, k * CHAIN_ROW, of, 1e-6 * of_chain[k, USUAL_FLOW], lanes)
+    if step > _BY_CURVE and all_settled(block.scratch, lanes):
+        return True
+    for each in range(outlets):
+        k = nodes + np.uint64(each)
+        if active[k] != 0:
+            lose(nominal, block, k, step, lanes)
+            fold_outlet(
+                block,
+                k * CHAIN_ROW,
+                outlet_node[np.uint64(each)] * NODE_ROW,
+                np.uint64(each) * OUTLET_ROW,
+                of_chain[k, USUAL_SLOPE],
+                lanes,
+            )
+    return False
+
+
+def all_settled(scratch: Floats, lanes: np.uint64) -> bool:
+    """Tell whether all usable lanes have moved so little that this was the last step."""
     moving = 0
     for lane in range(lanes):
         moving += 1 if (scratch[MOVING + lane] > 0.0) & (scratch[BAD + lane] == 0.0) else 0
     return moving == 0
 
 
+def fold_links(
+    nominal: Nominal, ends: Ends, sizes: Sizes, block: Block, first: np.uint64, step: int, lanes: np.uint64
+) -> None:
+    """Fold the nodes up the tree, each with the link that feeds it."""
+    chain, node, scratch, active, parent = block.chain, block.node, block.scratch, block.active, nominal.parent
+    nodes = np.uint64(parent.size)
+    for each in range(nodes):
+        k = nodes - ONE - np.uint64(each)
+        if active[k] == 0:
+            continue
+        row, of, to = k * NODE_ROW, parent[k] * NODE_ROW, k * CHAIN_ROW
+        for lane in range(lanes):
+            chain[to + FLOW + lane] = node[row + TAKES + lane]
+            scratch[ABOVE + lane] = node[of + HEAD + lane]
+        lose(nominal, block, k, step, lanes)
+        if k == NONE:
+            add_pump(ends, sizes, block, first, lanes)
+            for lane in range(lanes):
+                scratch[ABOVE + lane] = ends.sump_level
+        for lane in range(lanes):
+            gives, yields = node[row + GIVES + lane], node[row + YIELDS + lane]
+            left = scratch[ABOVE + lane] - node[row + HEAD + lane] - chain[to + CHAIN_LOSS + lane]
+            share = 1.0 / (1.0 + yields * chain[to + SLOPE + lane])
+            chain[to + LEFT + lane] = left
+            chain[to + INVERSE + lane] = share
+            scratch[OFF + lane] = share * (gives + yields * left)
+            scratch[INSIDE + lane] = share * yields
+        if k > NONE:
+            for lane in range(lanes):
+                node[of + TAKES + lane] += chain[to + FLOW + lane]
+                node[of + GIVES + lane] += scratch[OFF + lane]
+                node[of + YIELDS + lane] += scratch[INSIDE + lane]
+
+
+def raise_heads(nominal: Nominal, block: Block, lanes: np.uint64) -> None:
+    """Raise the heads down the tree, and begin anew what nodes sum up."""
+    chain, node, scratch, active, parent = block.chain, block.node, block.scratch, block.active, nominal.parent
+    for each in range(np.uint64(parent.size)):
+        k = np.uint64(each)
+        if active[k] == 0:
+            continue
+        row, of, to = k * NODE_ROW, parent[k] * NODE_ROW, k * CHAIN_ROW
+        passed = 1.0 if k > NONE else 0.0
+        for lane in range(lanes):
+            scratch[ABOVE + lane] = passed * node[of + RISE + lane]
+        for lane in range(lanes):
+            rise = scratch[ABOVE + lane] + chain[to + LEFT + lane] - chain[to + SLOPE + lane] * node[row + GIVES + lane]
+            rise *= chain[to + INVERSE + lane]
+            node[row + RISE + lane] = rise
+            node[row + HEAD + lane] += rise
+            node[row + TAKES + lane] = 0.0
+            node[row + GIVES + lane] = 0.0
+            node[row + YIELDS + lane] = 0.0
+
+
+def end_block(nominal: Nominal, block: Block, lanes: np.uint64) -> None:
+    """Sum the outlets' flows up to the sump, and give nodes without water the head of the node above."""
+    chain, node, scratch, active, parent = block.chain, block.node, block.scratch, block.active, nominal.parent
+    outlet_node = nominal.outlet_node
+    nodes = np.uint64(parent.size)
+    for each in range(np.uint64(outlet_node.size)):
+        k = np.uint64(each)
+        if active[nodes + k] != 0:
+            of, to = outlet_node[k] * NODE_ROW, (nodes + k) * CHAIN_ROW
+            for lane in range(lanes):
+                node[of + TAKES + lane] += chain[to + FLOW + lane]
+    for each in range(nodes):
+        k = nodes - ONE - np.uint64(each)
+        row, of, to = k * NODE_ROW, parent[k] * NODE_ROW, k * CHAIN_ROW
+        for lane in range(lanes):
+            chain[to + FLOW + lane] = node[row + TAKES + lane]
+        if k > NONE:
+            for lane in range(lanes):
+                node[of + TAKES + lane] += chain[to + FLOW + lane]
+    for each in range(nodes):
+        k = np.uint64(each)
+        if active[k] == 0:
+            row, of = k * NODE_ROW, parent[k] * NODE_ROW
+            for lane in range(lanes):
+                scratch[ABOVE + lane] = node[of + HEAD + lane]
+            for lane in range(lanes):
+                node[row + HEAD + lane] = scratch[ABOVE + lane]
+
+
 def solve_block(nominal: Nominal, ends: Ends, sizes: Sizes, block: Block, first: np.uint64, lanes: np.uint64) -> None:
-    """Take the steps of one block."""
+    """Take the steps of one block.
+
+    Each goes over the outlets, up the links and down again. Heads of nodes are not summed up from the losses: what a
+    link's loss misses of the heads at its ends is folded like anything left over, and shrinks with it.
+    """
+    begin_block(nominal, block, lanes)
     for step in range(_MOST_STEPS):
-        spread_lanes(nominal, block, lanes)
         if step < _BY_CURVE:
-            losses_by_curve(nominal, block, lanes)
-        else:
-            losses(nominal, block, lanes, step > _BY_CURVE)
-        add_pump(ends, sizes, block, first, lanes)
-        take_heads(nominal, block, ends.sump_level, lanes)
-        fold_lanes(nominal, block, lanes)
-        if move_lanes(nominal, block, lanes) and step >= _BY_CURVE:
+            go_by_curves(nominal, block, lanes)
+        elif go_by_law(nominal, block, step, lanes):
             break
-    spread_lanes(nominal, block, lanes)
+        fold_links(nominal, ends, sizes, block, first, step, lanes)
+        raise_heads(nominal, block, lanes)
+    end_block(nominal, block, lanes)
 
 
 def solve_lanes(
@@ -244,7 +331,6 @@ def solve_lanes(
         find_active(nominal, block, lanes)
         if first == NONE or differs.anything:
             reduce_block(nominal, block, differs, lanes)
-        begin_block(nominal, block, lanes)
         solve_block(nominal, ends, sizes, block, first, lanes)
         for lane in range(min(count - first, lanes)):
             scenario = first + np.uint64(lane)

@@ -65,6 +65,7 @@ def nominal_of(compiled: CompiledNetwork, start: CompiledFlow, kernel: Kernel) -
         of_segment=_of_segment(compiled, reynolds, _by_reynolds(compiled, flow, kernel)),
         of_chain=np.column_stack((chains.usual_flow, chains.usual_slope, flow, flow**-0.9)),
         warm=warm,
+        heads=np.ascontiguousarray(start.head_m),
         gravity=compiled.gravity_m_s2,
     )
 

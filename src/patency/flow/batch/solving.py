@@ -9,7 +9,7 @@ import numpy as np
 
 from patency.errors import PhysicsError
 from patency.flow.batch import compiled_lanes, compiled_looped
-from patency.flow.batch.lane_layout import Differs, Nominal, Sizes, new_block
+from patency.flow.batch.lane_layout import Block, Differs, Nominal, Sizes, new_block
 from patency.flow.batch.lanes import UNUSABLE
 from patency.flow.batch.many_flows import ManyFlows, SolveState
 from patency.flow.batch.nominal import nominal_of
@@ -172,10 +172,13 @@ def _in_lanes(
 ) -> Callable[[slice], None]:
     """Make what solves some scenarios of a tree, side by side in lanes."""
     find = compiled_lanes.solve_lanes(kernel)
+    spare: list[Block] = []  # rooms in memory are used again: fresh ones cost time where they are first touched
 
     def solve_piece(rows: slice) -> None:
+        block = spare.pop() if spare else new_block(nominal)
         flows, heads, states = answer.flow_m3_s[rows], answer.head_m[rows], answer.state[rows]
-        find(nominal, compiled.ends, _piece(sizes, rows), new_block(nominal), differs, flows, heads, states)
+        find(nominal, compiled.ends, _piece(sizes, rows), block, differs, flows, heads, states)
+        spare.append(block)
 
     return solve_piece
 
