@@ -2,7 +2,7 @@
 
 Sources, from memory where nothing else is said: E. Torricelli, De motu gravium, 1644 (a jet rises to v²/2g, and its
 parabola); L. Euler 1757 (momentum of a stream on a plate); D. Bernoulli, Hydrodynamica, 1738 (speed along a stream);
-plane geometry for footprints.
+all three also in F. M. White, Fluid Mechanics, 7th edition, 2011; plane geometry for footprints.
 """
 
 from __future__ import annotations

@@ -68,3 +68,14 @@ def test_a_test_done_after_the_cycle_does_not_count_for_it(tmp_path: Path) -> No
     evidence, why = by(tmp_path, CALENDAR.replace("2026-05-27T06:30Z", "2026-06-01T11:01Z"))
     assert evidence.verdict is MISSED
     assert "leak: never done" in why
+
+
+def test_where_record_and_ledger_differ_about_when_it_ran_the_moment_counts_that_leaves_less_in_date(
+    tmp_path: Path,
+) -> None:
+    (tmp_path / "calendar.yaml").write_text(CALENDAR, encoding="utf-8")
+    told = Interlock.of(tmp_path / "calendar.yaml", DECIDED)
+    overdue = datetime.fromisoformat("2026-06-04T11:00Z")
+    for record, ledger, verdict in ((RAN, RAN, MET), (RAN, overdue, MISSED), (overdue, RAN, MISSED)):
+        evidence = good_steam().judged().model_copy(update={"started": record})
+        assert judged_with_tests(evidence, replace(told, ran=ledger), "wrapped").verdict is verdict

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol, TypeVar, cast
 
 from patency.evidence import (
+    CriterionState,
     Evidence,
     SteamEvidence,
     aged,
@@ -33,13 +34,15 @@ if TYPE_CHECKING:
 
 Judged = TypeVar("Judged", bound=Evidence | SteamEvidence)
 
+_STRICTEST_FIRST = (CriterionState.NOT_MET, CriterionState.NOT_EVALUATED, CriterionState.MET)
+
 
 class RelyingOn(Protocol):
     """Tells where the tests stand that a cycle relies on: by the calendar of a site, or by a ledger."""
 
     @property
     def ran(self) -> datetime | None:
-        """When the cycle ran, where its record does not say; None where nobody does."""
+        """When others than its record say that the cycle ran; None where nobody does."""
 
     def then(self, ran: datetime | None, machine: str | None, programme: str | None) -> list[Standing]:
         """Tell where they stood when the cycle ran; where they stand at the decision where nobody knows when."""
@@ -62,7 +65,7 @@ class Interlock:
     at
         The moment, with its zone.
     ran
-        When the cycle ran, where its record does not say; None where nobody does.
+        When others than its record say that the cycle ran; None where nobody does.
     """
 
     calendar: Calendar
@@ -193,8 +196,9 @@ def tests_of_cycle(
     Parameters
     ----------
     interlock
-        Where the tests stand. They count as they stood when the record began, or at the decision where nobody says when
-        that was. None where nobody told: then it is not evaluated whether they are in date.
+        Where the tests stand. They count as they stood when the record began or when others say that the cycle ran,
+        whichever leaves less in date: a record's clock can be wrong. At the decision where nobody says when it ran.
+        None where nobody told: then it is not evaluated whether they are in date.
     started
         When the record began; None where it does not say.
     machine
@@ -209,7 +213,12 @@ def tests_of_cycle(
     """
     if interlock is None:
         return CycleTests((no_calendar(),), None)
-    ran = started or interlock.ran
+    moments = [one for one in (started, interlock.ran) if one is not None]
+    asked = [_asked_at(interlock, ran, machine, programme) for ran in moments or (None,)]
+    return min(asked, key=lambda one: _STRICTEST_FIRST.index(overall(each.state for each in one.criteria)))
+
+
+def _asked_at(interlock: RelyingOn, ran: datetime | None, machine: str | None, programme: str | None) -> CycleTests:
     then = interlock.then(ran, machine, programme)
     since = [] if ran is None else interlock.failed_since(ran, machine, programme)
     return CycleTests(
