@@ -112,7 +112,7 @@ def test_what_a_hand_goes_to_is_lit_by_frame_and_tag_and_not_by_colour_alone() -
     plans = floor_plans(LARKMERE, stated())
     key = next(iter(plans[0].outlines))
     (picture,) = draw_load_floors(LARKMERE, stated(), plans, [key], ROOM)
-    (lit,) = shapes(picture, "1.1")
+    (lit,) = shapes(picture, "0.9")
     assert len(shapes(picture, "0.35")) == len(plans[0].outlines) - 1
     number = next(one for one in ET.fromstring(picture).iter(f"{SVG}text") if one.text == numbers_in_lists()[key])
     tags = [one.text for one in ET.fromstring(picture).iter(f"{SVG}text") if one.attrib["fill"] == "white"]
@@ -127,8 +127,8 @@ def test_small_parts_light_their_pod_in_its_basket_and_themselves_in_the_pod() -
     basket, within = draw_load_floors(LARKMERE, stated(), plans, inside, ROOM)
     boxes = [one for one in ET.fromstring(basket).iter(f"{SVG}rect") if one.attrib.get("stroke-width") == "1.4"]
     assert len(boxes) == 1
-    assert shapes(basket, "1.1") == []
-    assert len(shapes(within, "1.1")) == len(inside)
+    assert shapes(basket, "0.9") == []
+    assert len(shapes(within, "0.9")) == len(inside)
 
 
 def test_a_piece_whose_place_is_open_lights_nothing() -> None:

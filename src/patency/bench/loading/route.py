@@ -19,6 +19,7 @@ from patency.steps import (
     loads_of_day,
     picture_of_level,
     picture_of_type,
+    pictures_of_floors,
     read_scan,
     show_before_start,
     show_loading,
@@ -34,6 +35,7 @@ from patency.steps import (
 router = APIRouter(include_in_schema=False)
 _PIECE_MM = (210.0, 62.0)
 _CARRIER_MM = (150.0, 150.0)
+_FLOOR_MM = (90.0, 90.0)
 
 
 def _path(load: str, more: str = "") -> str:
@@ -53,6 +55,7 @@ def _show(asked: Asked, shown: Loading | Refused, reasons: object = (), told: st
         wrongs=tuple(Wrong),
         piece_svg=picture_of_type(work.department, step.picture_type, _PIECE_MM) if step else "",
         carrier_svg=picture_of_level(work, shown.load, step, _CARRIER_MM) if step else "",
+        floors_svg=pictures_of_floors(work, shown.load, step, asked.opened.reach.meshes, _FLOOR_MM) if step else (),
     )
 
 

@@ -117,7 +117,7 @@ class _Paper:
         corners = self.on_paper(outline.corners_m)
         self.picture.add(
             "polygon", points=_points(corners), fill=LIT if lit else "white", stroke=INK, stroke_linejoin="round",
-            stroke_width=1.1 if lit else 0.35,
+            stroke_width=0.9 if lit else 0.35,
         )  # fmt: skip
         toward = np.array(_TOWARD[outline.points]) * np.array([1, -1])
         low, high = corners.min(axis=0), corners.max(axis=0)
@@ -153,8 +153,9 @@ class _Paper:
         self.written.append((x, y))
         length, wide = (high - low)[axis], (high - low)[1 - axis]
         # On a long piece a number may stand out over its sides, on a short one it would hide it.
-        size = _NUMBER_MM if length > 3 * _NUMBER_MM else max(min(0.85 * length, 0.85 * wide, _NUMBER_MM), _SMALLEST_MM)
-        if lit:
+        is_long = length > 3 * _NUMBER_MM
+        size = _NUMBER_MM if is_long else max(min(0.85 * length, 0.85 * wide, _NUMBER_MM), _SMALLEST_MM)
+        if lit and is_long:
             self.picture.tag(x, y, words, size)
         else:
             self.picture.name(x, y + 0.36 * size, words, size, 4 * size)

@@ -99,6 +99,7 @@ from patency.steps.at_the_bench.showing import (
     all_seen,
     picture_of_level,
     picture_of_type,
+    pictures_of_floors,
     show_pieces,
 )
 from patency.steps.at_the_bench.starting import (
@@ -221,6 +222,7 @@ __all__ = [
     "pack_set",
     "picture_of_level",
     "picture_of_type",
+    "pictures_of_floors",
     "piece_tests",
     "pods_of_set",
     "progress_of",

@@ -49,6 +49,8 @@ class LoadStep:
         Way up, leaning, jaws, taps, depth of a nozzle.
     lines
         For a place: the pieces, one line a kind.
+    numbers
+        For each line its number in the picture of the floor; empty where the plan leaves open where it lies.
     notes
         What covers it and where it stands.
     sharp
@@ -71,6 +73,7 @@ class LoadStep:
     connect: tuple[str, ...]
     set_up: tuple[str, ...]
     lines: tuple[str, ...]
+    numbers: tuple[str, ...]
     notes: tuple[str, ...]
     sharp: bool
     picture_type: str
@@ -124,6 +127,7 @@ def _on_port(workplace: Workplace, load: Load, step: PortStep, names: dict[str, 
         connect=step.connect,
         set_up=step.set_up,
         lines=(),
+        numbers=(),
         notes=(),
         sharp=step.warning == "sharp",
         picture_type=f"{instrument}/{kind}",
@@ -155,6 +159,7 @@ def _in_place(workplace: Workplace, load: Load, step: PlaceStep, names: dict[str
             f"{': ' + ', '.join(line.set_up) if line.set_up else ''}"
             for line in step.lines
         ),
+        numbers=tuple(line.number for line in step.lines),
         notes=step.notes,
         sharp=any(line.warning == "sharp" for line in step.lines),
         picture_type=_only_type(step) if len(step.lines) == 1 else "",
@@ -188,6 +193,7 @@ def _caps(workplace: Workplace, load: Load) -> tuple[LoadStep, ...]:
             connect=(),
             set_up=(),
             lines=(),
+            numbers=(),
             notes=(f"{len(ports)} to close",),
             sharp=False,
             picture_type="",

@@ -7,14 +7,16 @@ from typing import TYPE_CHECKING
 
 from patency.catalogue import Placing
 from patency.ledger import Piece, Seen
-from patency.papers import draw_load_level, draw_piece
+from patency.papers import draw_load_floors, draw_load_level, draw_piece
+from patency.reach import floor_plans
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
 
     from patency.catalogue import Department, PieceType
     from patency.ledger import InstrumentSet
     from patency.load import Load
+    from patency.reach import FloorPlan, Triangles
     from patency.steps.at_the_bench.load_steps import LoadStep
     from patency.steps.at_the_bench.workplace import Workplace
 
@@ -168,6 +170,37 @@ def picture_of_level(workplace: Workplace, load: Load, step: LoadStep, room_mm: 
         SVG source.
     """
     return draw_load_level(workplace.department, load, step.level, step.where, room_mm)
+
+
+def pictures_of_floors(
+    workplace: Workplace, load: Load, step: LoadStep, meshes: Mapping[str, Triangles], room_mm: tuple[float, float]
+) -> tuple[str, ...]:
+    """Draw the floors of baskets and pods on which the pieces of a step come to lie, with these pieces lit.
+
+    Parameters
+    ----------
+    workplace
+        Ledger, department, plan.
+    load
+        The load with its deviations.
+    step
+        The step.
+    meshes
+        Name of a mesh file to its triangles in metres.
+    room_mm
+        What a picture may take up, across and down.
+
+    Returns
+    -------
+    tuple[str, ...]
+        SVG source of each; empty where the plan leaves open where these pieces lie.
+    """
+
+    def floors_of_load(load: Load) -> tuple[FloorPlan, ...]:
+        return floor_plans(workplace.department, load, meshes)
+
+    floors = workplace.once(load, floors_of_load)
+    return draw_load_floors(workplace.department, load, floors, step.pieces, room_mm)
 
 
 def all_seen(found: InstrumentSet, scanned: Iterable[str] = ()) -> dict[str, Seen]:
