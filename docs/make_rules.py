@@ -55,10 +55,10 @@ TAIL = """
 * **Room to stand.** A pod stands in a basket area with its sides along those of the area, turned a quarter if need be.
   Holders have no stated outside: the optic has to lie in the area by itself. The floors of all pods and optics
   together are no more than that of the area; what lies loose is left to the number of areas the set asks for.
-* **Places in baskets.** A piece covers the floor with each body of its outline as long and wide as stated, jaws as far as
-  they open, rings with their round ends; a pod with its inside. Less than 20 mm² in common is taken for rounding. A piece
-  whose shape comes from a mesh file can be slimmer than its outline: that leaves the rule open. What the plan leaves open
-  is not looked at.
+* **Places in baskets.** A piece covers the floor with each body of its outline as long and wide as stated, jaws as
+  far as they open, rings with their round ends; a pod with its inside. Less than 20 mm² in common is taken for
+  rounding. A piece whose shape comes from a mesh file can be slimmer than its outline: that leaves the rule open.
+  What the plan leaves open is not looked at.
 * **Drain angle.** Bores slope with the axis of the piece. A hollow that opens to the side is turned down as far as
   the axis allows. What lies has no slope.
 * **Tipping.** About the support, what lies behind it has to hold what leans over beyond it. How the mass is spread is
