@@ -15,6 +15,9 @@ if TYPE_CHECKING:
 
 _INNER = (kernels.flight, kernels.window, kernels.meets, kernels.stride_of, kernels.turns_back, kernels.open_share)
 
+# None of them makes arrays, so nothing has to count who uses which: in two threads that took longer than the rest.
+_OPTIONS: dict[str, Any] = {"nogil": True, "error_model": "numpy", "_nrt": False}
+
 
 @cache
 def compiled(name: str) -> Callable[..., Any]:
@@ -33,7 +36,7 @@ def compiled(name: str) -> Callable[..., Any]:
     from numba import njit
 
     _make_compilable()
-    return njit(cache=True, nogil=True, error_model="numpy")(getattr(kernels, name))
+    return njit(cache=True, **_OPTIONS)(getattr(kernels, name))  # type: ignore[no-any-return]
 
 
 def _make_compilable() -> None:
