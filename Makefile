@@ -75,7 +75,7 @@ test: $(TEST)/ready ## run all tests, quick ones first
 # One process for each core; a file stays in one of them. Measures coverage on the way, so that `make check` need not run
 # everything again.
 define run-tests
-	$(BIN)/pytest -q --numprocesses=auto --dist=loadgroup --no-loadscope-reorder --cov --cov-report= --junitxml=$(TEST)/tests.xml
+	$(BIN)/pytest -q --numprocesses=auto --dist=loadfile --no-loadscope-reorder --cov --cov-report= --junitxml=$(TEST)/tests.xml
 	@touch $(TEST)/tested
 endef
 

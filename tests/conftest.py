@@ -1,4 +1,4 @@
-"""What all tests share: their order, what stays in one process, and invented examples that are the same everywhere."""
+"""What all tests share: their order, and invented examples that are the same everywhere."""
 
 from __future__ import annotations
 
@@ -17,12 +17,6 @@ settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "same"))
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Run files with a test marked slow last, and each file as one group, whose tests share what is computed once.
-
-    Files that name a group of their own share it with each other.
-    """
+    """Run files with a test marked slow last."""
     slow = {item.path for item in items if item.get_closest_marker("slow")}
     items.sort(key=lambda item: item.path in slow)
-    for item in items:
-        if item.get_closest_marker("xdist_group") is None:
-            item.add_marker(pytest.mark.xdist_group(str(item.path)))
