@@ -23,7 +23,7 @@ autodoc_typehints = "signature"
 autodoc_member_order = "bysource"
 napoleon_google_docstring = False
 napoleon_use_rtype = False
-# The words a literal allows, as "points", are looked up as names; that several attributes are called so misleads nobody.
+# The words a literal allows, as "points", are looked up as names; several attributes of that name mislead nobody.
 suppress_warnings = ["ref.python"]
 
 html_theme = "furo"
