@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from patency.catalogue import Leaning, Placing, Pod
+from patency.catalogue import Leaning, Placing
 from patency.load import OnFloor, pieces_of_set
-from patency.reach.solids.basket_solids import pose_on_floor
+from patency.reach.solids.basket_solids import pod_of, pose_on_floor
 from patency.reach.solids.load_solids import NO_ROOM
 from patency.reach.solids.nesting import FloorCells, box_shapes, nearer_to, nested, shapes_of
 from patency.reach.solids.pieces import mesh_solid, piece_solid
@@ -186,7 +186,7 @@ def laid_closer(
     lie = [one for one in load.pieces if one.placing is not Placing.POD and floor_of(one) == area]
     drawn = dict(drawn_pieces(department, load, meshes or {}))
     things = {f"{number:04d}": drawn[one.set, one.piece] for number, one in enumerate(lie)}
-    pod = next((one for one in department.accessories.values() if isinstance(one, Pod)), None)
+    pod = pod_of(department)
     owners = {one.position for one in load.pieces if one.placing is Placing.POD and one.stands_in == area}
     if any(mesh is None for mesh in things.values()) or (owners and pod is None):
         return None

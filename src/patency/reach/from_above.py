@@ -8,15 +8,16 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from patency.catalogue import Leaning, Placing, Pod
+from patency.catalogue import Placing
 from patency.load import pieces_of_set
 from patency.reach.floors import drawn_pieces, floor_of
+from patency.reach.solids.basket_solids import extent_on_floor, pod_of
 from patency.reach.solids.nesting import outline_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from patency.catalogue import Department, PieceType
+    from patency.catalogue import Department, Leaning, PieceType, Pod
     from patency.load import Load, OnFloor, PlacedPiece
     from patency.reach.solids.load_solids import Triangles
     from patency.reach.solids.mesh import Floats
@@ -149,17 +150,15 @@ def stated_floor(load: Load, placed: PlacedPiece) -> str | None:
 
 def _room_of(piece: PieceType, lies: OnFloor) -> Floats:
     """Return the rectangle that a piece takes of a floor."""
-    across = lies.points in {Leaning.LEFT, Leaning.RIGHT}
-    x, y = (piece.length_m, piece.widest_m) if across else (piece.widest_m, piece.length_m)
+    x, y = extent_on_floor(piece.length_m, piece.widest_m, lies)
     return np.array([[0.0, 0.0], [x, 0.0], [x, y], [0.0, y]])
 
 
 def _pods(department: Department, load: Load) -> dict[str, Rectangle]:
-    pod = next((one for one in department.accessories.values() if isinstance(one, Pod)), None)
+    pod = pod_of(department)
     return {} if pod is None else {owner: _standing(pod, lies) for owner, lies in load.pods.items()}
 
 
 def _standing(pod: Pod, lies: OnFloor) -> Rectangle:
-    across = lies.points in {Leaning.LEFT, Leaning.RIGHT}
-    size = (pod.inner_depth_m, pod.inner_width_m) if across else (pod.inner_width_m, pod.inner_depth_m)
+    size = extent_on_floor(pod.inner_depth_m, pod.inner_width_m, lies)
     return Rectangle(lies.from_left_m, lies.from_front_m, *size)

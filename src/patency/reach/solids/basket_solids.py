@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from patency.catalogue import Leaning
+from patency.catalogue import Leaning, Pod
 from patency.load import OnFloor
 from patency.reach.solids.laying import Taken, lay_out
 from patency.reach.solids.placed import Screen, lying_pose
@@ -15,7 +15,7 @@ from patency.reach.solids.placed import Screen, lying_pose
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from patency.catalogue import BasketArea, Pod, WireMesh
+    from patency.catalogue import BasketArea, Department, WireMesh
     from patency.load import PieceToPlace, PlacedPiece
     from patency.reach.solids.mesh import Floats, Mesh
     from patency.reach.solids.pieces import Solid
@@ -207,7 +207,9 @@ def lay_pieces(
     sizes |= {name: (pod.inner_depth_m, pod.inner_width_m) for name, (pod, _) in pods.items()}
     stated = {name: one.placed.lies for name, one in named.items()} | {name: lies for name, (_, lies) in pods.items()}
     where = {name: lies for name, lies in stated.items() if lies is not None}
-    taken = [Taken(one.from_left_m, one.from_front_m, *_extent(*sizes[name], one)) for name, one in where.items()]
+    taken = [
+        Taken(one.from_left_m, one.from_front_m, *extent_on_floor(*sizes[name], one)) for name, one in where.items()
+    ]
     rest = {name: size for name, size in sizes.items() if name not in where}
     for name, (x, y, along_x) in lay_out(rest, floor.width_m, floor.depth_m, taken).items():
         points = Leaning.RIGHT if along_x else Leaning.BACK
@@ -218,7 +220,7 @@ def lay_pieces(
         if name in where and one.solid.mesh is not None
     }
     stand = {
-        name: (_corner(floor.corner_m, where[name]), *_extent(*sizes[name], where[name]))
+        name: (_corner(floor.corner_m, where[name]), *extent_on_floor(*sizes[name], where[name]))
         for name in pods
         if name in where
     }
@@ -235,10 +237,41 @@ def _footprint(one: LaidPiece, pieces: Mapping[PieceKey, PieceToPlace]) -> tuple
     return float(extent[2]), float(extent[0])
 
 
-def _extent(length_m: float, wide_m: float, lies: OnFloor) -> tuple[float, float]:
-    """Return what something takes of a floor along x and along y [m]."""
+def extent_on_floor(length_m: float, wide_m: float, lies: OnFloor) -> tuple[float, float]:
+    """Tell what something takes of a floor.
+
+    Parameters
+    ----------
+    length_m
+        Its extent along its axis [m].
+    wide_m
+        Across it [m].
+    lies
+        How it lies.
+
+    Returns
+    -------
+    tuple[float, float]
+        Along x and along y [m].
+    """
     across = lies.points in {Leaning.LEFT, Leaning.RIGHT}
     return (length_m, wide_m) if across else (wide_m, length_m)
+
+
+def pod_of(department: Department) -> Pod | None:
+    """Find the kind of pod of a department.
+
+    Parameters
+    ----------
+    department
+        The department.
+
+    Returns
+    -------
+    Pod | None
+        None where it has none.
+    """
+    return next((one for one in department.accessories.values() if isinstance(one, Pod)), None)
 
 
 def _corner(floor_corner_m: Floats, lies: OnFloor) -> Floats:

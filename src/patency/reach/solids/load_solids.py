@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from patency.catalogue import ChainLink, Placing, Pod
+from patency.catalogue import ChainLink, Placing
 from patency.load import pieces_of_set
 from patency.reach.placement import load_standing
-from patency.reach.solids.basket_solids import Floor, LaidPiece, basket_floor, lay_pieces, pod_floor
+from patency.reach.solids.basket_solids import Floor, LaidPiece, basket_floor, lay_pieces, pod_floor, pod_of
 from patency.reach.solids.bodies import wire
 from patency.reach.solids.connections import Feed, connection_solids
 from patency.reach.solids.mesh import Zone, of_triangles
@@ -176,7 +176,7 @@ class _Drawing:
     def _one_basket(self, name: str, loose: list[PlacedPiece], small: list[PlacedPiece]) -> None:
         floor = basket_floor(name, self.carrier.basket_areas[name])
         laid = [LaidPiece(one, self._solid((one.set, one.piece))) for one in loose]
-        pod = next((one for one in self.department.accessories.values() if isinstance(one, Pod)), None)
+        pod = pod_of(self.department)
         owners = dict.fromkeys(one.position for one in small)
         boxes = {f"pod of {owner}": (pod, self.load.pods.get(owner)) for owner in owners if pod is not None}
         places = lay_pieces(floor, laid, self.pieces, boxes)
