@@ -4,10 +4,11 @@ Run from the root of the checkout, in the environment of the tests:
 
     python -m benchmarks.fuzz_records [MINUTES] [SEED]
 
-Each record is that of a cycle whose load stayed too cold, damaged one to three times in the ways of tests/evidence, and
-every second one with some of its characters changed on top. They come in as text, as Parquet (bytes of it turned too),
-cut out of a larger file, watched for, and beside another recorder's, each as the machine's and as the logger's. Prints
-for each reader how many were refused, judged and, which must stay none, met, lost or crashed.
+Each record is in turn that of a washer-disinfector's cycle whose load stayed too cold and of a steam sterilizer's whose
+load was held too short, damaged one to three times in the ways of tests/evidence, and every second one with some of its
+characters changed on top. They come in as text, as Parquet (bytes of it turned too), cut out of a larger file, watched
+for, and beside another recorder's, each as the machine's and as the logger's. Prints for each machine and reader how
+many were refused, judged and, which must stay none, met, lost or crashed.
 """
 
 from __future__ import annotations
@@ -20,8 +21,8 @@ from collections import Counter
 from pathlib import Path
 
 from tests.evidence.damage import DAMAGES, damaged
-from tests.evidence.readers import READERS, CameIn, by_parquet
-from tests.evidence.test_damage import COLD, judged
+from tests.evidence.damageable import DAMAGEABLE, Damageable
+from tests.evidence.readers import READERS, by_parquet
 
 FINE = {"refused", "judged, not met"}
 SIGNS = "0123456789.,;-+eE\n\r\"' \tNaN:Z\x00é°"
@@ -36,9 +37,8 @@ def mangled(text: str, rng: random.Random) -> str:
     return "".join(signs)
 
 
-def drawn(rng: random.Random) -> str:
+def drawn(text: str, rng: random.Random) -> str:
     """Damage a record."""
-    text = COLD
     try:
         for kind in rng.choices(list(DAMAGES), k=rng.randint(1, 3)):
             text = damaged(text, kind, rng.randrange(10**6))
@@ -47,43 +47,35 @@ def drawn(rng: random.Random) -> str:
     return mangled(text, rng) if rng.random() < 0.5 else text
 
 
-def as_text(text: str, _: Path) -> CameIn:
-    """Read it as text."""
-    found = judged(text)
-    return CameIn(refused=tuple(found)) if isinstance(found, list) else CameIn((found.verdict.value,))
-
-
-def one(text: str, reader: str, rng: random.Random, folder: Path) -> str:
+def one(kind: Damageable, text: str, reader: str, rng: random.Random, folder: Path) -> str:
     """Let a record come in and say what came of it."""
     flips = tuple(rng.random() for _ in range(rng.choice([0, 0, 1, 3])))
     try:
         if reader == "Parquet":
-            return by_parquet(text, folder, flips).outcome
-        return EVERY[reader](text, folder).outcome
+            return by_parquet(kind, text, folder, flips).outcome
+        return READERS[reader](kind, text, folder).outcome
     except Exception as fault:  # noqa: BLE001 - that is what is looked for
         return f"crashed: {type(fault).__name__}: {fault}"
-
-
-EVERY = {"text": as_text, **READERS}
 
 
 def main(minutes: int, seed: int) -> int:
     """Throw records for some minutes."""
     rng = random.Random(seed)
-    outcomes: Counter[tuple[str, str]] = Counter()
+    outcomes: Counter[tuple[str, str, str]] = Counter()
     until = time.monotonic() + 60 * minutes
     with tempfile.TemporaryDirectory() as folder:
         while time.monotonic() < until:
-            text = drawn(rng)
-            for reader in EVERY:
-                came = (reader, one(text, reader, rng, Path(folder)))
-                outcomes[came] += 1
-                if came[1] not in FINE and outcomes[came] == 1:
-                    print(f"{came}\n{text[:2000]}")
-    for (reader, outcome), count in sorted(outcomes.items()):
-        print(f"{reader:<16}{outcome:<30}{count}")
+            for machine, kind in DAMAGEABLE.items():
+                text = drawn(kind.bad, rng)
+                for reader in READERS:
+                    came = (machine, reader, one(kind, text, reader, rng, Path(folder)))
+                    outcomes[came] += 1
+                    if came[-1] not in FINE and outcomes[came] == 1:
+                        print(f"{came}\n{text[:2000]}")
+    for (machine, reader, outcome), count in sorted(outcomes.items()):
+        print(f"{machine:<20}{reader:<16}{outcome:<30}{count}")
     print(f"{sum(outcomes.values())} records in {minutes} minutes, seed {seed}")
-    return int(any(outcome not in FINE for _, outcome in outcomes))
+    return int(any(outcome not in FINE for *_, outcome in outcomes))
 
 
 if __name__ == "__main__":

@@ -17,6 +17,7 @@ from collections import Counter
 import numpy as np
 
 from patency.demo import FAULTS, STEAM_FAULTS
+from patency.evidence import ALARM_CRITERION
 from tests.demo.fleet import scored, scored_steam
 
 # Whoever moves the clock or the channels moves the truth too.
@@ -33,6 +34,7 @@ def main(cycles: int, seed: int) -> None:
 def _score(kind: str, cycles: int, seed: int) -> None:
     faults = _FAULTS[kind]
     distances: list[float] = []
+    chances: list[float] = []
     verdicts: Counter[tuple[str, str]] = Counter()
     started = time.process_time()
     for number in range(cycles):
@@ -42,6 +44,8 @@ def _score(kind: str, cycles: int, seed: int) -> None:
             scored(*drawn, seed=seed + number % 2) if faults is FAULTS else scored_steam(*drawn, seed=seed + number % 2)
         )
         verdicts[fault or "none", one.evidence.verdict.value] += 1
+        if fault is None and faults is FAULTS:
+            chances += [asked.value for asked in one.evidence.criteria if asked.name == ALARM_CRITERION and asked.value]
         if fault not in MOVES_THE_CLOCK:
             distances.append(one.farthest_s)
     took = time.process_time() - started
@@ -53,6 +57,9 @@ def _score(kind: str, cycles: int, seed: int) -> None:
     print(f"stages of {far.size} cycles whose clock was left alone: all within 5 s in {np.mean(far <= 5):.2%},")
     print(f"  median {np.median(far):.1f} s, 99th percentile {np.percentile(far, 99):.1f} s, worst {far.max():.1f} s")
     print(f"good cycles refused: {refused} of {good}; left open, for somebody to look: {left_open} of {good}")
+    if chances:
+        told = ", ".join(f"{np.mean(np.array(chances) < share):.1%} below {share:.1%}" for share in (0.005, 0.05, 0.5))
+        print(f"  how likely the alarm said that a good cycle lies so far off: {told}")
     print(f"faulty cycles met: {passed} of {cycles - good}")
     for (fault, verdict), count in sorted(verdicts.items()):
         print(f"  {fault:<28}{verdict:<16}{count}")

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from patency.catalogue import read_department
-from patency.demo import Recorder, larkmere_texts, simulate_one, simulate_steam
+from patency.demo import Recorder, earlier_pressures, larkmere_texts, simulate_one, simulate_steam
 from patency.evidence import (
     ArmSpeed,
     CycleAgainst,
@@ -37,7 +37,7 @@ if TYPE_CHECKING:
 PROGRAMMES = ("gentle_lumen", "intensive_lumen")
 LOOKED = EyeCheck(Seen.ALL_IN_PLACE, "M. Hollis", datetime(2026, 3, 31, 16, 20, tzinfo=UTC))
 
-ENTERED = read_entered("""\
+ENTERED_TEXT = """\
 format: patency-steam-checks/1
 machine: Yew
 steam_penetration: {result: passed, at: 2026-03-31T06:30, by: M. Hollis}
@@ -45,7 +45,8 @@ hollow_load: {result: passed, at: 2026-03-31T06:40, by: M. Hollis}
 air_leakage: {result: passed, at: 2026-03-27T06:30, by: M. Hollis}
 load_dryness: {result: passed, at: 2026-03-31T12:30, by: M. Hollis}
 cycle_began: 2026-03-31T11:15
-""")
+"""
+ENTERED = read_entered(ENTERED_TEXT)
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,11 +66,10 @@ class Scored:
         return max(max(abs(one.start_s - start), abs(one.end_s - end)) for one, (start, end) in pairs)
 
 
-def alarm_at(pressures_pa: Mapping[str, float]) -> WaterAlarm:
-    """Return the alarm against 30 earlier cycles at these pressures, by a sensor a quarter of its 2 mbar off."""
-    rng = np.random.default_rng(30)
-    off = 50.0 * rng.standard_normal((30, 1)) + 5.0 * rng.standard_normal((30, len(pressures_pa)))
-    readings = tuple(tuple(row) for row in (np.array(list(pressures_pa.values())) + off).tolist())
+def alarm_at(pressures_pa: Mapping[str, float], rng: np.random.Generator) -> WaterAlarm:
+    """Return the alarm against 30 earlier cycles of the same load, drawn as the cycle itself is."""
+    kind = larkmere().machine_kinds["four-arm lumen washer"]
+    readings = tuple(tuple(row) for row in earlier_pressures(kind, pressures_pa, 30, rng).tolist())
     columns = tuple((stage, "P1") for stage in pressures_pa)
     return WaterAlarm("Alder", columns, readings, tuple(f"{row:064x}" for row in range(30)), 0.5)
 
@@ -107,7 +107,7 @@ def drawn(
             for name, p in cycle.pressures_pa.items()
         },
         sump_level_m=kind.pump.sump_level_m,
-        alarm=alarm_at(cycle.pressures_pa),
+        alarm=alarm_at(cycle.pressures_pa, np.random.default_rng([seed, number, 30])),
     )
     against = CycleAgainst(
         limits=department.limits.cycle,

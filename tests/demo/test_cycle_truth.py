@@ -51,7 +51,7 @@ def judged(
         "the load as planned",
         {name: PredictedPressure(Interval(0.97 * p, p, 1.03 * p), -0.005 * p) for name, p in PREDICTED.items()},
         sump_level_m=KIND.pump.sump_level_m,
-        alarm=alarm_at(PREDICTED),
+        alarm=alarm_at(PREDICTED, np.random.default_rng(30)),
     )
     record = read_record(text, read_description(description))
     return judge(

@@ -12,6 +12,8 @@ from click.testing import CliRunner
 
 from patency.cli import main
 from patency.load import write_plan
+from tests.evidence.readers import CALENDAR
+from tests.evidence.steam_cycles import CHECKS
 from tests.small_plan import SMALL_PLAN
 from tests.small_site import SMALL_SITE
 
@@ -23,6 +25,10 @@ time: {column: time, unit: s}
 columns:
   T1: {quantity: temperature, unit: degC, place: chamber, uncertainty: 0.5}
 machine: Alder
+"""
+STEAM = """\
+steam_programmes:
+  wrapped_134: {name: w, version: "1", sterilization_temperature: 134 °C, holding: 3 min, pulses: 3, drying: 5 min}
 """
 
 
@@ -39,7 +45,11 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     Path("inbox").mkdir()
     week = "".join(f"{second},{second // 3600},90.0\n" for second in range(0, 9000, 60))
     Path("week.csv").write_text("time,run,T1\n" + week, encoding="utf-8")
-    Path("r.yaml").write_text(DESCRIPTION, encoding="utf-8")
+    for name in ("r.yaml", "s.yaml"):
+        Path(name).write_text(DESCRIPTION, encoding="utf-8")
+    Path("mine", "steam.yaml").write_text(STEAM, encoding="utf-8")
+    Path("checks.yaml").write_text(CHECKS, encoding="utf-8")
+    Path("calendar.yaml").write_text(CALENDAR, encoding="utf-8")
     for name, text in re.findall(r"^`([a-z]+\.yaml)`:\n\n```yaml\n(.*?)^```", PAGE, re.MULTILINE | re.DOTALL):
         Path(name).write_text(text, encoding="utf-8")
     return tmp_path
@@ -47,7 +57,7 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 @pytest.mark.usefixtures("folder")
 def test_the_commands_of_the_page_run_in_their_order() -> None:
-    assert len(COMMANDS) == 8
+    assert len(COMMANDS) == 9
     for line in COMMANDS:
         words = shlex.split(line.replace("ARCHIVE", "kept").replace("RECORD...", "c.csv"))[1:]
         result = CliRunner().invoke(main, words)

@@ -1,7 +1,4 @@
-"""The ways in which a record comes in beside plain text, for records that are damaged: each either judges or refuses.
-
-The record is that of a cycle whose load stayed too cold, so that whatever was done to it, it must not be met.
-"""
+"""The ways in which a record comes in, for records that are damaged: each either judges or refuses."""
 
 from __future__ import annotations
 
@@ -11,27 +8,36 @@ import re
 from dataclasses import dataclass
 from datetime import UTC, datetime, time
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import polars as pl
 
 from patency.errors import InputError, InputErrors
-from patency.evidence import CriterionState, judge, read_columns, read_record
-from patency.steps import cut_cycles, watch_folder
+from patency.evidence import CriterionState, read_calendar, read_columns
+from patency.steps import Interlock, cut_cycles
+from patency.steps.archiving import Belonging
+from patency.steps.folder_watching import FolderWatch
 from patency.steps.parquet_files import read_parquet_columns
 from patency.steps.second_source import judged_with_logger
-from tests.evidence.cycles import ALL_SEEN, LIMITS, MACHINE, PREDICTION, PROGRAMME, TODAY
-from tests.evidence.cycles import DESCRIPTION as DESCRIPTION_OF_CYCLES
-from tests.evidence.test_damage import DESCRIPTION, GOOD
+from tests.evidence.cycles import TODAY
 
 if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
-    from patency.evidence import CycleRecord, Evidence
+    from patency.evidence import CycleRecord, Evidence, SteamEvidence
+    from tests.evidence.damageable import Damageable
 
 
-NOON = datetime.combine(TODAY, time(12), UTC)
+CALENDAR = """\
+format: patency-calendar/1
+tests:
+  year: {of: machine, name: both, interval: 365 d, blocks: {machines: [Alder, Yew]}, source: invented}
+done:
+  - {test: year, at: 2026-01-12T06:30Z, by: M. Hollis, result: passed}
+"""
+RAN, DECIDED = (datetime.combine(TODAY, time(hour), UTC) for hour in (9, 12))
+IN_DATE = Interlock(read_calendar(CALENDAR), DECIDED, RAN)
 _PLACE = re.compile(r"line \d+|row \d+|column|cycle|Parquet|key|empty|no ")
 
 
@@ -54,21 +60,22 @@ class CameIn:
         return "judged, not met" if self.verdicts else "refused"
 
 
-def _judged(record: CycleRecord) -> Evidence:
-    return judge(record, PROGRAMME, LIMITS, PREDICTION, on=TODAY, eye_check=ALL_SEEN, machine=MACHINE)
-
-
-def _read_and_judged(text: str) -> Evidence:
-    return _judged(read_record(text, DESCRIPTION, "r.csv"))
-
-
-def _refusing(read: Callable[[], Evidence]) -> CameIn:
+def _refusing(read: Callable[[], Evidence | SteamEvidence]) -> CameIn:
     try:
         return CameIn((read().verdict.value,))
     except InputErrors as refused:
         return CameIn(refused=tuple(fault.line for fault in refused.faults))
     except InputError as refused:
         return CameIn(refused=(refused.line,))
+
+
+def _read_and_judged(kind: Damageable, text: str) -> Evidence | SteamEvidence:
+    return kind.against.judge(kind.read(text))
+
+
+def by_text(kind: Damageable, text: str, _: Path) -> CameIn:
+    """Read it as text."""
+    return _refusing(lambda: _read_and_judged(kind, text))
 
 
 def _as_parquet(text: str) -> bytes:
@@ -82,23 +89,28 @@ def _as_parquet(text: str) -> bytes:
     return out.getvalue()
 
 
-def by_parquet(text: str, folder: Path, flips: tuple[float, ...] = ()) -> CameIn:
+def by_parquet(kind: Damageable, text: str, folder: Path, flips: tuple[float, ...] = ()) -> CameIn:
     """Read it as a Parquet file, bytes turned at some places, each a share of the file's length."""
     whole = bytearray(_as_parquet(text))
     for share in flips:
         whole[int(share * len(whole))] ^= 0x41
     path = folder / "r.parquet"
     path.write_bytes(bytes(whole))
-    return _refusing(lambda: _judged(read_columns(read_parquet_columns(path), DESCRIPTION, "0" * 64, str(path))))
+
+    def judged() -> Evidence | SteamEvidence:
+        columns = read_parquet_columns(path)
+        return kind.against.judge(read_columns(columns, kind.described, "f" * 64, str(path)))
+
+    return _refusing(judged)
 
 
-def by_cutting(text: str, folder: Path) -> CameIn:
+def by_cutting(kind: Damageable, text: str, folder: Path) -> CameIn:
     """Cut it out of a file that names its cycles, and judge what is cut out."""
     header, *rows = text.splitlines() or [""]
     path, description, out = folder / "week.csv", folder / "r.yaml", folder / "cut"
     marked = [f"{header},run", *(f"{row},17" for row in rows)]
     path.write_bytes("\n".join(marked).encode("utf-8", "surrogatepass"))
-    description.write_text(DESCRIPTION_OF_CYCLES, encoding="utf-8")
+    description.write_text(kind.description, encoding="utf-8")
     try:
         done = cut_cycles(path, description, "run", out)
     except InputErrors as refused:
@@ -108,21 +120,21 @@ def by_cutting(text: str, folder: Path) -> CameIn:
     found = []
     for one in done.records:
         record = (out / one.name).read_text(encoding="utf-8")
-        found.append(_refusing(partial(_read_and_judged, record)))
+        found.append(_refusing(partial(_read_and_judged, kind, record)))
         (out / one.name).unlink()
     verdicts = tuple(verdict for one in found for verdict in one.verdicts)
     return CameIn(verdicts, (*done.faults, *(line for one in found for line in one.refused)))
 
 
-def by_watching(text: str, folder: Path) -> CameIn:
-    """Let it arrive in a watched folder; it is judged by itself, so it is never met."""
-    inbox, out, description = folder / "in", folder / "out", folder / "r.yaml"
+def by_watching(kind: Damageable, text: str, folder: Path) -> CameIn:
+    """Let it arrive in a watched folder, every test of its machine in date."""
+    inbox, out = folder / "in", folder / "out"
     inbox.mkdir(exist_ok=True)
-    description.write_text(DESCRIPTION_OF_CYCLES, encoding="utf-8")
     path = inbox / "r.csv"
     path.write_bytes(text.encode("utf-8", "surrogatepass"))
     os.utime(path, (1e9, 1e9))
-    watch = watch_folder(inbox, out, description, None, None, None, 2.0, lambda: NOON)
+    belonging = Belonging(None, kind.description, "r.yaml")
+    watch = FolderWatch(inbox, out, belonging, lambda: lambda _: kind.against, lambda: IN_DATE)
     taken = [one for now in (1e9 + 2, 1e9 + 5, 1e9 + 8) for one in watch.look(now)]
     results = sorted(out.iterdir()) if out.is_dir() else []
     verdicts = tuple(one.line.partition(": ")[2] for one in taken if one.line.startswith("r.csv: "))
@@ -132,19 +144,23 @@ def by_watching(text: str, folder: Path) -> CameIn:
     return CameIn(() if refused else verdicts, refused)
 
 
-def beside_a_good_one(text: str, _: Path) -> CameIn:
+def _with_logger(kind: Damageable, machine: str, logger: str) -> CameIn:
+    judging: Callable[[CycleRecord], Any] = kind.against.judge
+    return _refusing(lambda: judged_with_logger(kind.read(machine), kind.read(logger, "logger.csv"), judging)[1])
+
+
+def beside_a_good_one(kind: Damageable, text: str, _: Path) -> CameIn:
     """Take it for the machine's record, with the logger's of a good cycle beside it."""
-    logger = read_record(GOOD, DESCRIPTION, "logger.csv")
-    return _refusing(lambda: judged_with_logger(read_record(text, DESCRIPTION, "r.csv"), logger, _judged)[1])
+    return _with_logger(kind, text, kind.good)
 
 
-def as_the_logger(text: str, _: Path) -> CameIn:
+def as_the_logger(kind: Damageable, text: str, _: Path) -> CameIn:
     """Take it for the logger's record beside that of a good cycle."""
-    machine = read_record(GOOD, DESCRIPTION, "r.csv")
-    return _refusing(lambda: judged_with_logger(machine, read_record(text, DESCRIPTION, "logger.csv"), _judged)[1])
+    return _with_logger(kind, kind.good, text)
 
 
-READERS: dict[str, Callable[[str, Path], CameIn]] = {
+READERS: dict[str, Callable[[Damageable, str, Path], CameIn]] = {
+    "text": by_text,
     "Parquet": by_parquet,
     "cut": by_cutting,
     "watch": by_watching,

@@ -29,6 +29,7 @@ PROGRAMME = SteamProgramme.model_validate(
         "holding": "180 s",
         "pulses": 3,
         "drying": "300 s",
+        "sensors": 3,
     }
 )
 LIMITS = SteamLimits.model_validate(
@@ -40,6 +41,7 @@ LIMITS = SteamLimits.model_validate(
         "pulse_vacuum": Limit(10e3, "Pa", SOURCE),
         "drying_vacuum": Limit(10e3, "Pa", SOURCE),
         "longest_gap": Limit(5.0, "s", SOURCE),
+        "calibration_interval": Limit(365 * 86400.0, "s", SOURCE),
         "f0_reference": Limit(121.1, "degC", SOURCE),
         "leak_start": Limit(7e3, "Pa", SOURCE),
         "leak_settling": Limit(300.0, "s", SOURCE),
@@ -54,9 +56,9 @@ DESCRIPTION = """\
 format: patency-record/1
 time: {column: time, unit: s}
 columns:
-  TD: {quantity: temperature, unit: degC, place: drain, uncertainty: 0.2}
-  T1: {quantity: temperature, unit: degC, place: load, uncertainty: 0.2}
-  P: {quantity: pressure, unit: kPa, reference: absolute, place: chamber, uncertainty: 0.5}
+  TD: {quantity: temperature, unit: degC, place: drain, uncertainty: 0.2, calibrated: 2026-01-12}
+  T1: {quantity: temperature, unit: degC, place: load, uncertainty: 0.2, calibrated: 2026-01-12}
+  P: {quantity: pressure, unit: kPa, reference: absolute, place: chamber, uncertainty: 0.5, calibrated: 2026-01-12}
 machine: Yew
 programme: wrapped
 """

@@ -14,7 +14,7 @@ from click.testing import CliRunner
 
 from patency.cli import main
 from patency.errors import InputError
-from patency.steps import verify_archive, watch_folder
+from patency.steps import ToHoldAgainst, verify_archive, watch_folder
 from patency.steps.folder_watching import FolderWatch
 
 DESCRIPTION = """\
@@ -24,6 +24,7 @@ columns:
   T1: {quantity: temperature, unit: degC, place: chamber, uncertainty: 0.5}
 """
 ROWS = "time,T1\n" + "".join(f"{second},90.0\n" for second in range(301))
+NOTHING = ToHoldAgainst()
 NOW = datetime(2026, 3, 2, 12, tzinfo=UTC)
 
 
@@ -40,7 +41,7 @@ class Desk:
 
     def watch(self, archive: Path | None = None) -> FolderWatch:
         (self.root / "r.yaml").write_text(DESCRIPTION, encoding="utf-8")
-        return watch_folder(self.inbox, self.root / "out", self.root / "r.yaml", None, None, archive, 2.0, lambda: NOW)
+        return watch_folder(self.inbox, self.root / "out", self.root / "r.yaml", NOTHING, archive, 2.0, lambda: NOW)
 
     def arrives(self, name: str, text: str) -> Path:
         """Write a file as of now."""
@@ -175,10 +176,18 @@ def test_what_makes_no_sense_is_told_before_the_first_look(desk: Desk) -> None:
     (desk.root / "r.yaml").write_text(DESCRIPTION, encoding="utf-8")
     beside = desk.root / "r.yaml"
     with pytest.raises(InputError, match="results would lie among the records"):
-        watch_folder(desk.inbox, desk.inbox, beside, None, None, None, 2.0, lambda: NOW)
-    with pytest.raises(InputError, match="no site is named"):
-        watch_folder(desk.inbox, desk.root / "out", beside, None, desk.root / "plan.json", None, 2.0, lambda: NOW)
-    nowhere = watch_folder(desk.root / "no", desk.root / "out", beside, None, None, None, 2.0, lambda: NOW)
+        watch_folder(desk.inbox, desk.inbox, beside, NOTHING, None, 2.0, lambda: NOW)
+    here = desk.root
+    for named, what in (
+        (ToHoldAgainst(plan=here), "--plan: no site is named"),
+        (ToHoldAgainst(programme="wrapped_134"), "--programme: is that of a steam sterilizer"),
+        (ToHoldAgainst(site=here, plan=here, programme="wrapped_134"), "--programme: is that of a steam sterilizer"),
+        (ToHoldAgainst(checks=here), "--checks: are those of a steam sterilizer"),
+        (ToHoldAgainst(site=here, calendar=here), "--calendar: neither plan nor programme is named"),
+    ):
+        with pytest.raises(InputError, match=what):
+            watch_folder(desk.inbox, desk.root / "out", beside, named, None, 2.0, lambda: NOW)
+    nowhere = watch_folder(desk.root / "no", desk.root / "out", beside, NOTHING, None, 2.0, lambda: NOW)
     with pytest.raises(InputError, match="No such file"):
         nowhere.look(0.0)
 

@@ -32,7 +32,7 @@ from patency.steps.archive_parts import cycles_of, part_sensors, parts_of, sampl
 from patency.steps.archiving import Adding, Belonging, RawRecord
 from patency.steps.interlocking import judged_with_tests
 from patency.steps.revising import cycles_again
-from tests.demo.fleet import ENTERED, larkmere
+from tests.demo.fleet import ENTERED, ENTERED_TEXT, larkmere
 from tests.evidence.cycles import stamped
 from tests.evidence.steam_cycles import good_steam
 
@@ -204,3 +204,90 @@ cycle_began: 2026-03-31T11:15
         assert (refused.exit_code, refused.output.count("\n")) == (2, 1)
     assert rejudge_archive(tmp_path / "kept", Revision(ON, everything=True)).judged == 1
     assert CriterionState(row["verdict"]) is CriterionState.NOT_EVALUATED
+
+
+@dataclass(frozen=True)
+class Sterilizer:
+    """A site, a folder in which records of its sterilizer arrive, and what was entered."""
+
+    root: Path
+
+    @property
+    def words(self) -> list[str]:
+        named = {"--description": "c.yaml", "--site": "site", "--checks": "checks.yaml", "--calendar": "calendar.yaml"}
+        files = [word for option, name in named.items() for word in (option, str(self.root / name))]
+        return [*files, "--programme", KEY]
+
+    def arrives(self, name: str, seed: int) -> Path:
+        """Write a record that began at 11:15 UTC."""
+        cycle = simulate_steam(PROGRAMME, np.random.default_rng(seed))
+        path = self.root / "inbox" / name
+        path.write_text(stamped(cycle.record, datetime(2026, 3, 31, 11, 15, tzinfo=UTC)), encoding="utf-8")
+        (self.root / "c.yaml").write_text(cycle.description.replace("unit: s}", "unit: iso8601}"), encoding="utf-8")
+        return path
+
+    def enters(self, text: str) -> None:
+        (self.root / "checks.yaml").write_text(text, encoding="utf-8")
+
+    def watches(self) -> list[dict[str, dict[str, str]]]:
+        """Look once; return the criteria of each new result by name."""
+        out = self.root / "out"
+        before = set(out.glob("*.evidence.json"))
+        words = [str(self.root / "inbox"), *self.words, "--out", str(out), "--settle", "0", "--once"]
+        CliRunner().invoke(main, ["evidence", "watch", *words, "--archive", str(self.root / "kept")])
+        new = sorted(set(out.glob("*.evidence.json")) - before)
+        told = [json.loads(path.read_text(encoding="utf-8"))["criteria"] for path in new]
+        return [{f"{one['name']} {one['sensor'] or ''}".strip(): one for one in criteria} for criteria in told]
+
+
+@pytest.fixture
+def sterilizer(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Sterilizer:
+    for folder in ("site", "inbox"):
+        (tmp_path / folder).mkdir()
+    for name, text in larkmere_texts().items():
+        (tmp_path / "site" / name).write_text(text, encoding="utf-8")
+    (tmp_path / "calendar.yaml").write_text(CALENDAR, encoding="utf-8")
+    monkeypatch.setattr("patency.cli.watch.now", lambda: DECIDED)
+    sterilizer = Sterilizer(tmp_path)
+    sterilizer.enters(ENTERED_TEXT)
+    return sterilizer
+
+
+def test_a_watched_folder_judges_steam_as_the_command_does_but_no_look_stands_for_every_load(
+    sterilizer: Sterilizer,
+) -> None:
+    record = sterilizer.arrives("c.csv", 5)
+    (watched,) = sterilizer.watches()
+    words = ["evidence", "steam", str(record), *sterilizer.words, "--on", ON.isoformat(), "--json"]
+    alone = json.loads(CliRunner().invoke(main, words).stdout)["criteria"]
+    told = [one for one in alone if one["name"] != "load seen to be dry"]
+    assert [one for name, one in watched.items() if name != "load seen to be dry"] == told
+    assert {one["state"] for one in told} == {"met"}
+    assert watched["load seen to be dry"]["state"] == "not evaluated"
+    (row,) = cycles_of(parts_of(sterilizer.root / "kept")[0])
+    assert json.loads(row["evidence"])["criteria"] == list(watched.values())
+
+
+def test_what_is_entered_is_read_anew_at_each_look_and_a_broken_entry_takes_no_record(sterilizer: Sterilizer) -> None:
+    sterilizer.arrives("a.csv", 5)
+    sterilizer.watches()
+    sterilizer.arrives("b.csv", 6)
+    sterilizer.enters("format: patency-steam-checks/1\nmachine: 3\n")
+    assert sterilizer.watches() == []
+    sterilizer.enters(ENTERED_TEXT.replace("load_dryness: {result: passed", "load_dryness: {result: failed"))
+    (wet,) = sterilizer.watches()
+    assert wet["load seen to be dry"]["state"] == "not met"
+    sterilizer.arrives("c.csv", 7)
+    sterilizer.enters(ENTERED_TEXT.replace("hollow_load: {result: passed", "hollow_load: {result: failed"))
+    (failed,) = sterilizer.watches()
+    assert (failed["hollow-load test"]["state"], failed["steam-penetration test"]["state"]) == ("not met", "met")
+
+
+def test_one_look_at_a_load_stands_for_one_of_several_records_in_the_archive(sterilizer: Sterilizer) -> None:
+    paths = [sterilizer.arrives(f"{seed}.csv", seed) for seed in (5, 6)]
+    description = ((sterilizer.root / "c.yaml").read_text(encoding="utf-8"), "d")
+    for number, (records, state) in enumerate(((paths[:1], "met"), (paths, "not evaluated"))):
+        folder = sterilizer.root / str(number)
+        add_to_archive(folder, records, "Larkmere", description, AGAINST, IN_DATE)
+        rows = cycles_of(parts_of(folder)[0])
+        assert [row["verdict"] for row in rows] == [state] * len(records)

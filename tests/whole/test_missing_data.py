@@ -160,7 +160,7 @@ def tip(site: dict[str, Any]) -> None:
 
 
 def sterilize(site: dict[str, Any]) -> None:
-    """Add a steam sterilizer, of which no piece is asked; its records are left out one by one in tests/evidence."""
+    """Add a steam sterilizer, of which no piece is asked; of its cycles test_missing_steam_data leaves out the data."""
     site["steam_programmes"] = {"wrapped": STEAM_PROGRAMME.model_dump(mode="json", by_alias=True)}
     site["limits"]["steam"] = STEAM_LIMITS.model_dump(mode="json", by_alias=True)
 

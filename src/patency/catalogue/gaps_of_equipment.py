@@ -101,6 +101,10 @@ def equipment_gaps(department: Department) -> Iterator[Gap]:
             if sensor.quantity == "pressure" and name not in machine.sensor_offsets:
                 path = ("machines", key, "sensor_offsets")
                 yield Gap(path, f"what the pressure sensor {name} shows too much is not stated", ("verdict",))
+    for key, steam in department.steam_programmes.items():
+        if steam.sensors is None:
+            what = "how many sensors the record of a cycle holds is not stated"
+            yield Gap(("steam_programmes", key, "sensors"), what, ("verdict",))
     for key, programme in department.programmes.items():
         path = ("programmes", key)
         disinfects = any(stage.kind is StageKind.DISINFECT for stage in programme.stages)

@@ -23,6 +23,8 @@ class SteamProgramme(Described):
     """How often air is removed by a deep vacuum before the plateau."""
     drying_s: Duration
     """Prescribed time in vacuum after the plateau."""
+    sensors: Annotated[int, Field(ge=1)] | None = None
+    """How many sensors of temperature and pressure in chamber, drain and load the record of a cycle holds."""
 
 
 class SteamLimits(Described):
@@ -42,6 +44,8 @@ class SteamLimits(Described):
     """Highest absolute pressure that counts as vacuum of the drying."""
     longest_gap: TimeLimit | None = None
     """Longest gap in a record that can still be judged."""
+    calibration_interval: TimeLimit | None = None
+    """Longest time since a sensor of the record was calibrated."""
     f0_reference: TemperatureLimit | None = None
     """Reference temperature of F0: 121, 121.1 or 121.11 °C; F0 is told, it decides nothing."""
     leak_start: PressureLimit | None = None

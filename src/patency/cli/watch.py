@@ -28,6 +28,8 @@ _PATH = click.Path(path_type=Path)
 @click.option(
     "--baseline", "baselines", type=_PATH, multiple=True, help="Earlier cycles of a load, for the alarm; for each load."
 )
+@click.option("--programme", help="Key of the steam programme, for records of a steam sterilizer; needs --site.")
+@click.option("--checks", type=_PATH, help="Tests of the sterilizer as entered, read anew at each look.")
 @calendar_option
 @click.option("--archive", type=_PATH, help="Keep the records there too.")
 @click.option("--settle", default=2.0, type=click.FloatRange(0, 3600), help="Seconds a file must rest; 2 if left out.")
@@ -41,6 +43,8 @@ def watch_command(
     site: Path | None,
     plan: Path | None,
     baselines: tuple[Path, ...],
+    programme: str | None,
+    checks: Path | None,
     calendar: Path | None,
     archive: Path | None,
     settle: float,
@@ -49,12 +53,14 @@ def watch_command(
 ) -> Answer:
     """Watch FOLDER and judge each record once, when its file is complete; go on until stopped.
 
-    A record L1.csv is judged against the load L1 of --plan, any other by itself. One that cannot be used is refused
-    with its place, and the next is taken. Ends with 1 where one was refused or its verdict is not met.
+    A record L1.csv is judged against the load L1 of --plan, with --programme every record against that programme of a
+    steam sterilizer, any other by itself. One that cannot be used is refused with its place, and the next is taken.
+    Ends with 1 where one was refused or its verdict is not met.
     """
-    from patency.steps import watch_folder
+    from patency.steps import ToHoldAgainst, watch_folder
 
-    watch = watch_folder(folder, out, description, site, plan, archive, settle, now, baselines, calendar)
+    named = ToHoldAgainst(site, plan, baselines, programme, checks, calendar)
+    watch = watch_folder(folder, out, description, named, archive, settle, now)
     arrived: list[RecordTaken] = []
     try:
         for rest in [settle, 0.0] if once else _always(every):

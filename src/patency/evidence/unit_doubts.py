@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 # Between which ends the high level of such a column lies in a washer-disinfector or sterilizer, in °C and Pa, the
 # pressure as a difference to the lowest reading. Wide on purpose, and they decide nothing: only a hint is given.
 _USUAL = {"temperature": (20.0, 150.0), "pressure": (3e3, 5e5)}
+# The highest reading of an absolute pressure: some time it is that of the surroundings at least.
+_USUAL_ABSOLUTE_PA = (6e4, 6e5)
 
 
 def unit_doubt(trace: Trace, written_unit: str, written: np.ndarray) -> Finding | None:
@@ -34,12 +36,12 @@ def unit_doubt(trace: Trace, written_unit: str, written: np.ndarray) -> Finding 
     Finding or None
         Naming the units that would make its values usual ones; None where they are, or where none would.
     """
-    usual = _USUAL.get(trace.quantity)
+    usual = _USUAL.get(trace.quantity) if trace.gauge else _USUAL_ABSOLUTE_PA
     values = written[~np.isnan(written)]
     if usual is None or not values.size:
         return None
     rest = float(values.min()) if trace.quantity == "pressure" else 0.0
-    high = float(np.percentile(values, 95)) - rest
+    high = float(np.percentile(values, 95)) - rest if trace.gauge else float(values.max())
     units = RECORD_UNITS[trace.quantity]
 
     def fits(unit: str) -> bool:

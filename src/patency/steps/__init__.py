@@ -111,9 +111,7 @@ from patency.steps.cycle_diagnosing import diagnose_cycle, read_fault_rates
 from patency.steps.cycle_judging import CycleJudged, RecordFiles, judge_cycle, judge_record, read_record_files
 from patency.steps.cycles_fitting import fit_cycles, watch_kept_cycles
 from patency.steps.department_enrolling import enrolment, ledger_piece, ledger_type, small_part
-from patency.steps.drifted_sensor import (
-    look_at_loads,
-)
+from patency.steps.drifted_sensor import look_at_loads
 from patency.steps.envelope_checking import EnvelopeCheck, check_envelope
 from patency.steps.envelope_words import envelope_summary, lumen_words, proposal_lines
 from patency.steps.fault_finding import (
@@ -127,7 +125,7 @@ from patency.steps.fault_finding import (
 from patency.steps.files import read_text, write_all
 from patency.steps.flow_laboratory import LabLumen, Laboratory, LabPort, PortIs, try_ports
 from patency.steps.flow_showing import FlowShown, flow_document, flow_of_plan, flow_pictures
-from patency.steps.folder_watching import RecordTaken, watch_folder
+from patency.steps.folder_watching import RecordTaken, ToHoldAgainst, watch_folder
 from patency.steps.holding import HOLDABLE, Exceptions, grant_override, lift_hold, set_hold, show_exceptions
 from patency.steps.interlocking import Interlock, aged_statement, blocked_at, calendar_standing
 from patency.steps.judging_against import judged_against
@@ -217,6 +215,7 @@ __all__ = [
     "SteamJudged",
     "StepKind",
     "StoryLine",
+    "ToHoldAgainst",
     "Treatment",
     "TriedPiece",
     "Unloading",

@@ -251,7 +251,7 @@ def add_to_archive(
     description
         Text of their description, and what it is called in messages.
     against
-        What they are judged against.
+        What they are judged against; of several records of a sterilizer what was entered for one cycle does not count.
     interlock
         The calendar of tests; None leaves open whether they are in date.
 
@@ -260,7 +260,9 @@ def add_to_archive(
     Added
         What became of each.
     """
-    adding, kept, refused = Adding(archive), [], []
+    adding, kept, refused, records = Adding(archive), [], [], tuple(records)
+    if isinstance(against, SteamAgainst) and against.entered is not None and len(records) > 1:
+        against = against.model_copy(update={"entered": against.entered.of_no_one_cycle()})
     for path in records:
         try:
             raw = raw_record(path)

@@ -17,7 +17,7 @@ from patency.demo.simulator.faults import (
     SwappedChannels,
     WeakHeater,
 )
-from patency.demo.simulator.fleet import FAULTS, SimulatedCycle, simulate_one
+from patency.demo.simulator.fleet import FAULTS, SimulatedCycle, earlier_pressures, simulate_one
 from patency.demo.simulator.machine import Course, MachineModel, run_cycle
 from patency.demo.simulator.sensing import Recorder, SimulatedSensor, sensors_of, simulate, write_down
 from patency.demo.simulator.steam import STEAM_FAULTS, SimulatedSteam, simulate_leakage, simulate_steam
@@ -48,6 +48,7 @@ __all__ = [
     "SwappedChannels",
     "WeakHeater",
     "dip_leaving",
+    "earlier_pressures",
     "run_cycle",
     "sensors_of",
     "simulate",

@@ -32,6 +32,8 @@ from patency.demo.simulator.sensing import Recorder, SimulatedSensor, sensors_of
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
+    from numpy.typing import NDArray
+
     from patency.catalogue import MachineKind, Programme, SensorOffset
     from patency.demo.simulator.faults import Fault
     from patency.demo.simulator.machine import Course
@@ -52,6 +54,10 @@ FAULTS = (
     "swapped channels",
     "logger stopped",
 )
+
+
+# By what share the pressure of a stage differs from cycle to cycle of the same load: standard deviation.
+_PRESSURE_SCATTER = 0.004
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -119,10 +125,38 @@ def simulate_one(
     faults: list[Fault] = [] if rng.random() < 0.5 else [_harmless_pause(prescription, rng)]
     if fault is not None:
         faults += _DRAWN[fault](prescription, sensors, rng)
-    true = {name: pressure * float(rng.normal(1.0, 0.004)) for name, pressure in pressures.items()}
+    true = {name: pressure * float(rng.normal(1.0, _PRESSURE_SCATTER)) for name, pressure in pressures.items()}
     course = run_cycle(prescription, true, faults, machine, rng)
     record, description = write_down(course, sensors, faults, rng, recorder)
     return SimulatedCycle(record, description, fault, pressures, _bounds(course))
+
+
+def earlier_pressures(
+    kind: MachineKind, pressures_pa: Mapping[str, float], cycles: int, rng: np.random.Generator
+) -> NDArray[np.float64]:
+    """Draw what the pressure sensor showed in earlier cycles of the same load, which scatter as `simulate_one` has it.
+
+    Parameters
+    ----------
+    kind
+        The kind of machine.
+    pressures_pa
+        Name of each wet stage to the pressure to expect [Pa].
+    cycles
+        How many cycles.
+    rng
+        Source of what differs from cycle to cycle.
+
+    Returns
+    -------
+    numpy.ndarray
+        Shape (cycles, stages), reckoned at the level of the sump's water [Pa].
+    """
+    expected = np.array(list(pressures_pa.values()))
+    true = expected * rng.normal(1.0, _PRESSURE_SCATTER, (cycles, expected.size))
+    drawn = (sensors_of(kind, rng) for _ in range(cycles))
+    errors = [sensor.offset for sensors in drawn for sensor in sensors if sensor.quantity == "pressure"]
+    return true + 100.0 * np.array(errors)[:, None]  # mbar
 
 
 def _bounds(course: Course) -> tuple[tuple[float, float], ...]:

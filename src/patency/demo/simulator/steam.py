@@ -15,8 +15,6 @@ import numpy as np
 from patency.quantities import saturation_pressure_pa, saturation_temperature_c
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
     from patency.catalogue import SteamProgramme
 
 STEAM_FAULTS = (
@@ -38,6 +36,7 @@ STEAM_FAULTS = (
 _AMBIENT_PA = 101e3
 _UNCERTAINTY_K = 0.3
 _UNCERTAINTY_KPA = 1.0
+_DATED = "calibrated: 2026-01-12"
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +52,7 @@ class SimulatedSteam:
     held_s
         How long the coldest point of the load was truly at the sterilization temperature [s].
     plateau_s
-        When the longest unbroken stretch of that truly began and ended [s]; None for a leakage test.
+        When every point was truly at that temperature first and last [s]; None for a leakage test.
     """
 
     record: str
@@ -176,16 +175,9 @@ def simulate_steam(
         vessel.second("dry", drawn=0.02 if vessel.total_pa > 4e3 else 0.0)
     gas_c, load_c, _ = np.array(vessel.past).T
     held_s = float((load_c >= programme.sterilization_temperature_c).sum())
-    plateau = _longest(np.minimum(gas_c, load_c) >= programme.sterilization_temperature_c)
+    hot = np.flatnonzero(np.minimum(gas_c, load_c) >= programme.sterilization_temperature_c)
     record, description = _written(vessel, rng, fault, key, machine)
-    return SimulatedSteam(record, description, fault, held_s, plateau)
-
-
-def _longest(held: NDArray[np.bool_]) -> tuple[float, float] | None:
-    """Return when the longest stretch of seconds began and ended."""
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], held, [False]]).astype(int)))
-    stretches = [(float(start), float(end - 1)) for start, end in zip(edges[::2], edges[1::2], strict=True)]
-    return max(stretches, key=lambda one: one[1] - one[0], default=None)
+    return SimulatedSteam(record, description, fault, held_s, (float(hot[0]), float(hot[-1])))
 
 
 def simulate_leakage(rng: np.random.Generator, leak_pa_s: float, *, key: str = "wrapped_134") -> SimulatedSteam:
@@ -244,10 +236,10 @@ def _written(vessel: _Vessel, rng: np.random.Generator, fault: str | None, key: 
 format: patency-record/1
 time: {{column: time, unit: s}}
 columns:
-  TD: {{quantity: temperature, unit: degC, place: drain, uncertainty: {_UNCERTAINTY_K}}}
-  T1: {{quantity: temperature, unit: degC, place: "load, lower", uncertainty: {_UNCERTAINTY_K}}}
-  T2: {{quantity: temperature, unit: degC, place: "load, upper", uncertainty: {_UNCERTAINTY_K}}}
-  P: {{quantity: pressure, unit: kPa, reference: absolute, place: chamber, uncertainty: {_UNCERTAINTY_KPA}}}
+  TD: {{quantity: temperature, unit: degC, place: drain, uncertainty: {_UNCERTAINTY_K}, {_DATED}}}
+  T1: {{quantity: temperature, unit: degC, place: "load, lower", uncertainty: {_UNCERTAINTY_K}, {_DATED}}}
+  T2: {{quantity: temperature, unit: degC, place: "load, upper", uncertainty: {_UNCERTAINTY_K}, {_DATED}}}
+  P: {{quantity: pressure, unit: kPa, reference: absolute, place: chamber, uncertainty: {_UNCERTAINTY_KPA}, {_DATED}}}
   step: {{quantity: stage}}
 machine: {machine}
 programme: {key}

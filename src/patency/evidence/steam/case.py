@@ -48,6 +48,11 @@ class ChamberPressure:
     pressure_pa: NDArray[np.float64]
     uncertainty_pa: float | None
 
+    @cached_property
+    def saturated_c(self) -> NDArray[np.float64]:
+        """Its saturation temperature, as `saturation_c` has it."""
+        return saturation_c(self.pressure_pa)
+
 
 @dataclass(frozen=True, eq=False)
 class SteamCase:
@@ -63,12 +68,15 @@ class SteamCase:
         The site's limits.
     on
         The day of the decision, on which limits must hold.
+    by
+        Which of the chamber's pressure sensors it is judged by, from 0.
     """
 
     record: CycleRecord
     programme: SteamProgramme
     limits: SteamLimits
     on: date
+    by: int = 0
 
     @cached_property
     def thermometers(self) -> list[Trace]:
@@ -82,12 +90,18 @@ class SteamCase:
         return points[0] if points else None
 
     @cached_property
+    def pressure_sensors(self) -> list[Trace]:
+        """The sensors of the chamber's pressure; a second recorder's only in place of the machine's own."""
+        known = self.record.traces
+        return [one for one in self.record.of("pressure", "chamber") if one.beside is None or one.beside not in known]
+
+    @cached_property
     def pressure(self) -> ChamberPressure | str:
         """The absolute pressure in the chamber, or why it is not known."""
-        sensors = self.record.of("pressure", "chamber")
+        sensors = self.pressure_sensors
         if not sensors:
             return NO_PRESSURE
-        trace = sensors[0]
+        trace = sensors[self.by]
         around: Surroundings | str = Surroundings(0.0, 0.0, "")
         if trace.gauge:
             around = surroundings_of(self.record, 0, self.record.time_s.size - 1)
@@ -124,40 +138,41 @@ class SteamCase:
         lowest: NDArray[np.float64] = np.min(points, axis=0)
         return lowest
 
-    def longest_at_temperature(self, worsened: float) -> Stretch | None:
-        """Return the longest unbroken stretch in which every point was at the sterilization temperature.
-
-        Parameters
-        ----------
-        worsened
-            How many times its uncertainty each reading is lowered by.
-
-        Returns
-        -------
-        tuple or None
-            First and last sample; None where there is none.
-        """
-        if not self.thermometers:
-            return None
-        return self._longest(self.coldest(worsened))
-
-    def _longest(self, temperature_c: NDArray[np.float64]) -> Stretch | None:
-        hot = temperature_c >= self.programme.sterilization_temperature_c
-        time = self.record.time_s
-        parts = held(hot, self.record.axis, self.tolerated_gap_s)
-        return max(parts, key=lambda part: time[part[1]] - time[part[0]], default=None)
+    @cached_property
+    def at_temperature(self) -> list[Stretch]:
+        """The unbroken stretches in which every point was at the sterilization temperature, by the raw readings."""
+        return self._hot(self.coldest(0.0)) if self.thermometers else []
 
     @cached_property
-    def holding(self) -> Stretch | None:
-        """The holding time by the raw readings."""
-        return self.longest_at_temperature(0.0)
+    def held(self) -> NDArray[np.bool_]:
+        """Whether every point was at the sterilization temperature, shape (n,)."""
+        mask = np.zeros(self.record.time_s.size, dtype=bool)
+        for first, last in self.at_temperature:
+            mask[first : last + 1] = True
+        return mask
 
     @cached_property
     def plateau(self) -> Stretch | None:
-        """Where the plateau lies: the holding time, else that of the reference point alone, which proves nothing."""
-        if self.holding is not None or self.reference is None:
-            return self.holding
-        return self._longest(filled(self.reference.values, self.record.time_s, self.tolerated_gap_s))
+        """From the first to the last moment at which every point was at the sterilization temperature.
+
+        A dip parts it no more than it parts a stage of washing: which part is longer can hang on noise.
+        """
+        return _hull(self.at_temperature)
+
+    @cached_property
+    def shown(self) -> Stretch | None:
+        """Where the plateau is shown: where none is, that of the reference point alone, which proves nothing."""
+        if self.plateau is not None or self.reference is None:
+            return self.plateau
+        return _hull(self._hot(filled(self.reference.values, self.record.time_s, self.tolerated_gap_s)))
+
+    def _hot(self, temperature_c: NDArray[np.float64]) -> list[Stretch]:
+        hot = temperature_c >= self.programme.sterilization_temperature_c
+        return held(hot, self.record.axis, self.tolerated_gap_s)
+
+
+def _hull(parts: list[Stretch]) -> Stretch | None:
+    return (parts[0][0], parts[-1][1]) if parts else None
 
 
 def saturation_c(pressure_pa: NDArray[np.float64]) -> NDArray[np.float64]:

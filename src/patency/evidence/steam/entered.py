@@ -67,6 +67,19 @@ class EnteredChecks(_Entered):
     cycle_began: LocalTime | None = None
     """When the cycle began, local time: a test counts only for cycles that begin after it was done."""
 
+    def of_no_one_cycle(self) -> EnteredChecks:
+        """Take out what was entered for one cycle, where several are judged by the same entries.
+
+        Returns
+        -------
+        EnteredChecks
+            The tests of the machine alone: nobody has seen that each of the loads is dry, and each cycle began at a
+            moment of its own. A load seen to be wet stays entered.
+        """
+        look = self.load_dryness
+        wet = look if look is not None and look.result is Result.FAILED else None
+        return self.model_copy(update={"load_dryness": wet, "cycle_began": None})
+
 
 def read_entered(text: str, name: str = "checks") -> EnteredChecks:
     """Read what was entered.

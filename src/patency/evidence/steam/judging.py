@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
@@ -10,15 +11,17 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from patency.catalogue import SteamProgramme
 from patency.evidence.calendar import Relied
+from patency.evidence.calibration import calibration_criterion
 from patency.evidence.completeness import gap_weighed
-from patency.evidence.criteria import Asked, Criterion, CriterionState, limit_fault, unanswered
+from patency.evidence.criteria import Asked, Bounds, Criterion, CriterionState, compared, limit_fault, unanswered
 from patency.evidence.findings import Finding
 from patency.evidence.outcome import overall
-from patency.evidence.steam.case import HOLDING, SteamCase, saturation_c
+from patency.evidence.steam.case import HOLDING, SteamCase
 from patency.evidence.steam.entered import EnteredChecks, entered_criteria
 from patency.evidence.steam.lethality import f0_s
 from patency.evidence.steam.plateau import plateau_criteria
 from patency.evidence.steam.vacuum import drying_criterion, leakage_criteria, pulses_criterion
+from patency.evidence.two_sources import worse_of
 from patency.evidence.verdict import StageTold
 
 if TYPE_CHECKING:
@@ -60,8 +63,9 @@ class SteamEvidence(_Told):
     programme: str
     programme_version: str
     stages: tuple[StageTold, ...]
-    """Air removal, plateau and what follows it, by the raw readings: the plateau is the holding time, or that of the
-    reference point where not every point has one; empty where neither has."""
+    """Air removal, plateau and what follows it, by the raw readings: the plateau lasts from the first moment at which
+    every point was at the sterilization temperature to the last, that of the reference point where there is none; empty
+    where neither was ever there."""
     findings: tuple[Finding, ...]
     record_sha256: str
     """Digest of the record's text as it came."""
@@ -105,15 +109,23 @@ def judge_steam(
         Every criterion with its state. The verdict is no release: release is the decision of a qualified person.
     """
     case = SteamCase(record, programme, limits, on)
-    criteria = [
+    criteria = _criteria(case, programme_key, entered)
+    for by in range(1, len(case.pressure_sensors)):
+        criteria = worse_of(criteria, _criteria(replace(case, by=by), programme_key, entered))
+    return _evidence(case, criteria)
+
+
+def _criteria(case: SteamCase, programme_key: str, entered: EnteredChecks | None) -> tuple[Criterion, ...]:
+    return (
         _programme(case, programme_key),
+        _sensors(case),
+        calibration_criterion(case.record, case.limits.calibration_interval, case.on),
         _completeness(case),
         pulses_criterion(case),
         *plateau_criteria(case),
         drying_criterion(case),
         *entered_criteria(case, entered),
-    ]
-    return _evidence(case, criteria)
+    )
 
 
 def judge_leakage(record: CycleRecord, limits: SteamLimits, *, on: date) -> SteamEvidence:
@@ -134,12 +146,12 @@ def judge_leakage(record: CycleRecord, limits: SteamLimits, *, on: date) -> Stea
         Start and rise of the pressure.
     """
     case = SteamCase(record, LEAKAGE_TEST, limits, on)
-    criteria = leakage_criteria(case)
+    criteria = tuple(leakage_criteria(case))
     return SteamEvidence(
         f0_reference_c=None,
         f0_s={},
         f0_guarded_s={},
-        criteria=tuple(criteria),
+        criteria=criteria,
         verdict=overall(criterion.state for criterion in criteria),
         on=on,
         programme=LEAKAGE_TEST.name,
@@ -152,7 +164,7 @@ def judge_leakage(record: CycleRecord, limits: SteamLimits, *, on: date) -> Stea
     )
 
 
-def _evidence(case: SteamCase, criteria: list[Criterion]) -> SteamEvidence:
+def _evidence(case: SteamCase, criteria: tuple[Criterion, ...]) -> SteamEvidence:
     reference = case.limits.f0_reference
     usable = reference is not None and limit_fault(reference, "degC", case.on) is None
     reference_c = reference.value if reference is not None and usable else None
@@ -165,7 +177,7 @@ def _evidence(case: SteamCase, criteria: list[Criterion]) -> SteamEvidence:
             for trace in sensors
             if trace.uncertainty is not None
         },
-        criteria=tuple(criteria),
+        criteria=criteria,
         verdict=overall(criterion.state for criterion in criteria),
         on=case.on,
         programme=case.programme.name,
@@ -179,24 +191,24 @@ def _evidence(case: SteamCase, criteria: list[Criterion]) -> SteamEvidence:
 
 
 def _stages(case: SteamCase) -> tuple[StageTold, ...]:
-    if case.plateau is None:
+    if case.shown is None:
         return ()
     time = case.record.time_s
-    start_s, end_s, last_s = float(time[case.plateau[0]]), float(time[case.plateau[1]]), float(time[-1])
+    start_s, end_s, last_s = float(time[case.shown[0]]), float(time[case.shown[1]]), float(time[-1])
     parts = (("air removal", "heat", 0.0, start_s), (HOLDING, "hold", start_s, end_s))
     after = ("exhaust and drying", "dry", end_s, last_s)
     return tuple(StageTold(name=name, kind=kind, start_s=a, end_s=b) for name, kind, a, b in (*parts, after))
 
 
 def _f0(case: SteamCase, trace: Trace, subtract_k: float, reference_c: float) -> float:
-    """Integrate F0 up to the end of the holding time, crediting no more than saturation where a pressure is measured.
+    """Integrate F0 up to the end of the plateau, crediting no more than saturation where a pressure is measured.
 
     A reading beside which the pressure is missing counts as missing: it may have been superheated.
     """
     values = trace.values - subtract_k
     if not isinstance(case.pressure, str):
-        values = np.minimum(values, saturation_c(case.pressure.pressure_pa))
-    counted = np.arange(values.size) <= (case.holding[1] if case.holding else -1)
+        values = np.minimum(values, case.pressure.saturated_c)
+    counted = np.arange(values.size) <= (case.plateau[1] if case.plateau else -1)
     return f0_s(case.record.axis, values, counted, reference_c)
 
 
@@ -210,6 +222,20 @@ def _programme(case: SteamCase, key: str) -> Criterion:
     source = f"programme {case.programme.name}, version {case.programme.version}"
     state = CriterionState.MET if same else CriterionState.NOT_MET
     return Criterion("programme", None, "", None, source, None, state, why)
+
+
+def _sensors(case: SteamCase) -> Criterion:
+    """Judge that the record holds as many sensors as the programme says, so that none that would object is left out."""
+    asked = Asked("sensors of the machine", "1")
+    prescribed = case.programme.sensors
+    if prescribed is None:
+        return unanswered(asked, "the programme does not say how many sensors the record of a cycle holds")
+    named = {trace.beside or trace.name for trace in (*case.thermometers, *case.pressure_sensors)}
+    count = len(named & case.record.description.columns.keys())
+    if count < prescribed:
+        return unanswered(asked, f"the record has {count} of {prescribed} in chamber, drain and load")
+    source = f"programme {case.programme.name}, version {case.programme.version}"
+    return compared(asked, float(count), 0.0, Bounds(source, low=float(prescribed)))
 
 
 def _completeness(case: SteamCase) -> Criterion:

@@ -25,7 +25,6 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from patency.evidence.record import Trace
-    from patency.evidence.running import Stretch
 
 _LOWEST = Asked("lowest reading against saturation", "K", HOLDING)
 _HIGHEST = Asked("highest reading against saturation", "K", HOLDING)
@@ -81,7 +80,7 @@ def holding_time(case: SteamCase) -> Criterion:
 
 
 def equilibration(case: SteamCase) -> Criterion:
-    """Judge how long the last point took to follow the reference point to the sterilization temperature.
+    """Judge how long the last point took to follow the first to the sterilization temperature.
 
     Parameters
     ----------
@@ -100,25 +99,32 @@ def equilibration(case: SteamCase) -> Criterion:
         return unanswered(asked, fault or "", limit)
     if case.reference is None or len(case.thermometers) < 2:
         return unanswered(asked, "the record has no reference point beside another point", limit)
-    if case.holding is None:
+    if case.plateau is None:
         return unanswered(asked, _NO_PLATEAU, limit)
-    reached = case.reference.values >= case.programme.sterilization_temperature_c
-    begin = case.holding[0]
-    while begin > 0 and reached[begin - 1]:
-        begin -= 1
-    followed = case.coldest(0.0)[begin : case.holding[0] + 1] >= case.programme.sterilization_temperature_c
-    start = begin + int(np.argmax(followed))
-    lasted_s = float(case.record.time_s[start] - case.record.time_s[begin])
+    lasted_s = _slowest_s(case)
     known = all(trace.uncertainty is not None for trace in case.thermometers)
     # The moments lie between two samples: the time may be longer by one interval.
-    doubt_s = case.record.axis.usual_s if known and begin < start else (0.0 if known else None)
+    doubt_s = case.record.axis.usual_s if known and lasted_s > 0.0 else (0.0 if known else None)
     return compared(
         asked, lasted_s, doubt_s, Bounds(limit.source, high=limit.value), f"reference {case.reference.name}"
     )
 
 
-def _part(trace: Trace, holding: Stretch) -> NDArray[np.float64]:
-    values = trace.values[holding[0] : holding[1] + 1]
+def _slowest_s(case: SteamCase) -> float:
+    """Return how long the points took to follow; after a dip they have to again, and the slowest time counts.
+
+    Where another point than the reference is there first, it counts from that one on.
+    """
+    hot = [trace.values >= case.programme.sterilization_temperature_c for trace in case.thermometers]
+    below = np.flatnonzero(~np.any(hot, axis=0))
+    followed = np.array([first for first, _ in case.at_temperature])
+    reached = np.concatenate([[0], below + 1])[np.searchsorted(below, followed)]
+    reached, once = np.unique(np.minimum(reached, followed), return_index=True)
+    return float((case.record.time_s[followed[once]] - case.record.time_s[reached]).max())
+
+
+def _part(trace: Trace, case: SteamCase) -> NDArray[np.float64]:
+    values = trace.values[case.held]
     return values[~np.isnan(values)]
 
 
@@ -131,11 +137,11 @@ def _band(case: SteamCase) -> list[Criterion]:
         asked = Asked("highest temperature", "degC", HOLDING, trace.name)
         if limit is None or fault is not None:
             criteria.append(unanswered(asked, f"band: {fault}", limit))
-        elif case.holding is None:
+        elif case.plateau is None:
             criteria.append(unanswered(asked, _NO_PLATEAU, limit))
         else:
             bounds = Bounds(f"{_source(case)}; band: {limit.source}", high=set_c + limit.value)
-            criteria.append(compared(asked, float(_part(trace, case.holding).max()), trace.uncertainty, bounds))
+            criteria.append(compared(asked, float(_part(trace, case).max()), trace.uncertainty, bounds))
     return criteria
 
 
@@ -147,10 +153,9 @@ def _spread(case: SteamCase) -> Criterion:
         return unanswered(asked, fault or "", limit)
     if len(case.thermometers) < 2:
         return unanswered(asked, "the record has fewer than two temperature sensors", limit)
-    if case.holding is None:
+    if case.plateau is None:
         return unanswered(asked, _NO_PLATEAU, limit)
-    first, last = case.holding
-    rows = np.array([trace.values[first : last + 1] for trace in case.thermometers])
+    rows = np.array([trace.values[case.held] for trace in case.thermometers])
     rows = rows[:, ~np.isnan(rows).any(axis=0)]
     apart = rows.max(axis=0) - rows.min(axis=0)
     moment = int(np.argmax(apart))
@@ -164,11 +169,10 @@ def _spread(case: SteamCase) -> Criterion:
 def _saturation(case: SteamCase) -> list[Criterion]:
     """Hold every point, and the band itself, against the saturation temperature of the measured pressure."""
     asked = (_LOWEST, _HIGHEST, _STEAM)
-    if isinstance(case.pressure, str) or case.holding is None:
+    if isinstance(case.pressure, str) or case.plateau is None:
         why = case.pressure if isinstance(case.pressure, str) else _NO_PLATEAU
         return [unanswered(each, why) for each in asked]
-    part = case.pressure.pressure_pa[case.holding[0] : case.holding[1] + 1]
-    saturated = saturation_c(part)
+    part, saturated = case.pressure.pressure_pa[case.held], case.pressure.saturated_c[case.held]
     if np.isnan(saturated).all():
         return [unanswered(each, "the pressure shows no value that has a saturation temperature") for each in asked]
     uncertainty = case.pressure.uncertainty_pa
@@ -180,10 +184,9 @@ def _saturation(case: SteamCase) -> list[Criterion]:
 def _off_saturation(case: SteamCase, saturated: NDArray[np.float64], doubt_k: float | None) -> list[Criterion]:
     limit = case.limits.off_saturation
     fault = limit_fault(limit, "K", case.on)
-    if limit is None or fault is not None or case.holding is None:
-        return [unanswered(each, fault or _NO_PLATEAU, limit) for each in (_LOWEST, _HIGHEST)]
-    first, last = case.holding
-    off = [(trace, trace.values[first : last + 1] - saturated) for trace in case.thermometers]
+    if limit is None or fault is not None:
+        return [unanswered(each, fault or "", limit) for each in (_LOWEST, _HIGHEST)]
+    off = [(trace, trace.values[case.held] - saturated) for trace in case.thermometers]
     known = [(trace, values[~np.isnan(values)]) for trace, values in off]
     low = [(float(values.min()), trace) for trace, values in known if values.size]
     high = [(float(values.max()), trace) for trace, values in known if values.size]

@@ -43,10 +43,10 @@ def pulses_criterion(case: SteamCase) -> Criterion:
     pressure = case.pressure
     if isinstance(pressure, str):
         return unanswered(asked, pressure)
-    if case.holding is None:
+    if case.plateau is None:
         return unanswered(asked, _NO_PLATEAU)
     doubt = pressure.uncertainty_pa or 0.0
-    before = pressure.pressure_pa[: case.holding[0]]
+    before = pressure.pressure_pa[: case.plateau[0]]
     count, low = 0, False
     for value in before.tolist():
         if not low and value + doubt <= limit.value:
@@ -80,9 +80,9 @@ def drying_criterion(case: SteamCase) -> Criterion:
     pressure = case.pressure
     if isinstance(pressure, str):
         return unanswered(asked, pressure)
-    if case.holding is None:
+    if case.plateau is None:
         return unanswered(asked, _NO_PLATEAU)
-    after = np.arange(pressure.pressure_pa.size) > case.holding[1]
+    after = np.arange(pressure.pressure_pa.size) > case.plateau[1]
     worst = pressure.pressure_pa + (pressure.uncertainty_pa or 0.0)
     mask, unknown = after & (worst <= limit.value), after & np.isnan(worst)
     lasted = total(mask, unknown, case.record.axis, case.tolerated_gap_s)
