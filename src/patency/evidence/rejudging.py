@@ -299,7 +299,7 @@ def steam_parts_touched(before: SteamAgainst, after: SteamAgainst) -> frozenset[
     frozenset
         All of it, or nothing.
     """
-    aged = before.on != after.on and before.entered is not None  # what was entered is judged by its age
+    aged = before.on != after.on  # calibrations, and what was entered, are judged by their age
     changed = _limits_changed(before.limits, before.on, after.limits, after.on)
     return frozenset({WHOLE}) if changed or aged else frozenset()
 
