@@ -9,11 +9,13 @@ from typing import Any
 import numpy as np
 import pytest
 
-from patency.evidence import kernels, level_kernels
+from patency.evidence import kernels, level_kernels, measure_kernels
 from patency.evidence.machine_code import compiled
 
 FORMS: dict[str, Callable[[str], Callable[..., Any]]] = {
-    "as it stands": lambda name: getattr(kernels, name, None) or getattr(level_kernels, name),
+    "as it stands": lambda name: next(
+        getattr(room, name) for room in (kernels, level_kernels, measure_kernels) if hasattr(room, name)
+    ),
     "machine code": compiled,
 }
 A0 = (80.0, 10.0, 65.0)
@@ -208,3 +210,54 @@ def test_both_forms_give_the_same_bits(kernel: str) -> None:
     }
     one, other = (np.asarray(form(kernel)(*given[kernel])) for form in FORMS.values())
     np.testing.assert_array_equal(one, other)
+
+
+@pytest.mark.parametrize("form", FORMS)
+def test_what_is_asked_together_is_what_each_kernel_finds_alone(form: str) -> None:
+    nan = np.nan
+    for seed in range(100):
+        elapsed, steps, celsius, moist = drawn(seed)
+        values = np.stack([celsius, celsius[::-1], celsius + 0.3])
+        first, last = elapsed.size // 3, elapsed.size - 1
+        worsened = np.array([[0.5, nan, 0.2], [0.0, 0.1, nan]])
+        kinds = [
+            (measure_kernels.LONGEST_GAP, measure_kernels.WHOLE, -1, -1, 0.0, 0.0),
+            (measure_kernels.LONGEST_GAP, measure_kernels.WHOLE, 1, -1, 0.0, 0.0),
+            (measure_kernels.TIME_WITHIN, 0, -1, 0, 65.0, 90.0),
+            (measure_kernels.TIME_WITHIN, 0, -1, -1, 0.0, 0.0),
+            (measure_kernels.TIME_RUNNING, 0, -1, -1, 0.0, 0.0),
+            (measure_kernels.CREDIT, measure_kernels.WHOLE, 2, -1, 90.0, 0.5),
+            (measure_kernels.BEST_WINDOW, 0, -1, 1, 4.0, 0.0),
+            (measure_kernels.EXTREMES, measure_kernels.IN_WINDOW, 1, -1, 0.0, 0.0),
+            (measure_kernels.EXTREMES, 0, 2, -1, 0.0, 0.0),
+        ]
+        asked = (np.array([one[:4] for one in kinds]), np.array([one[4:] for one in kinds]), worsened)
+        axis = (elapsed, steps, 1.5, 5.0)
+        found = FORMS[form]("numbers")(asked, np.array([[first, last]]), values, axis, (moist, ~moist), A0)
+        part, within = slice(first, last + 1), (elapsed[first:], steps[first:last])
+        low, high = kernels_alone("ends_of_readings", values[[0, 2]], worsened[0, [0, 2]], elapsed, 5.0)
+        inside, unknown = kernels_alone("in_band", low[part], high[part], (65.0, 90.0))
+        every = np.ones(last + 1 - first, dtype=bool)
+        cold, _ = kernels_alone("ends_of_readings", values[:2], worsened[1, :2], elapsed, 5.0)
+        usable = kernels_alone("held_within", ~np.isnan(cold[part]), *within, 5.0)
+        start, end = kernels_alone("window_highest", cold[part], within[0], usable, 4.0)
+        window = (first + start, first + end) if start >= 0 else (-1, -1)
+        held = kernels_alone("lowest_and_highest", values[1, window[0] : window[1] + 1]) if start >= 0 else (nan, nan)
+        expected = [
+            (kernels_alone("longest_step", elapsed),),
+            (kernels_alone("longest_hole", values[1], elapsed),),
+            kernels_alone("lasting", inside, unknown, *within, 5.0),
+            kernels_alone("lasting", every, ~every, *within, 5.0),
+            kernels_alone("lasting", ~moist[part], ~every, *within, 5.0),
+            kernels_alone("credit", elapsed, steps, values[2], moist, A0, (1.5, 5.0), (90.0, 0.5)),
+            window,
+            held,
+            kernels_alone("lowest_and_highest", values[2, part]),
+        ]
+        for answer, alone in zip(found, expected, strict=True):
+            np.testing.assert_array_equal(answer, [*alone, *[nan] * (5 - len(alone))])
+
+
+def kernels_alone(name: str, *given: object) -> Any:  # noqa: ANN401 - what a kernel finds
+    """Ask one kernel, as machine code."""
+    return compiled(name)(*given)

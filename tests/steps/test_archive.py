@@ -362,13 +362,15 @@ def test_two_processes_find_what_one_finds(fleet: Fleet, monkeypatch: pytest.Mon
     assert rejudge_archive(archive, REVISIONS["A0"], site="Elsewhere").cycles == 0
 
 
-@pytest.mark.parametrize("rows", [700, 1600, 5000])
-def test_pieces_of_a_part_give_what_the_part_gives(archive: Path, monkeypatch: pytest.MonkeyPatch, rows: int) -> None:
+@pytest.mark.parametrize("readings", [1, 40_000, 80_000])
+def test_pieces_of_a_part_give_what_the_part_gives(
+    archive: Path, monkeypatch: pytest.MonkeyPatch, readings: int
+) -> None:
     revision = Revision(TODAY, LIMITS.model_copy(update={"a0_target": Limit(1e6, "s", OTHER)}), everything=True)
     part = parts_of(archive)[0]
     whole = [(one.row, one.judged and one.judged.criteria) for one in cycles_again(part, revision)]
     assert [row["name"] for row, _ in whole] == ["c0.csv", "c1.csv", "c2.csv"]
-    monkeypatch.setattr(archive_pieces, "ROW_GROUP", rows)
+    monkeypatch.setattr(archive_pieces, "_MOST_READINGS", readings)  # one, two or all cycles at a time
     monkeypatch.setattr(archive_pieces, "_PIECE_BYTES", next(archive.rglob(f"*{SAMPLES}")).stat().st_size // 4)
     of = archive_pieces.pieces_of(part)
     assert of > 3  # more pieces than cycles

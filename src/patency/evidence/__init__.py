@@ -72,7 +72,7 @@ from patency.evidence.kept_samples import (
 from patency.evidence.kept_stages import stages_as_text, stages_of_text
 from patency.evidence.lethality import Lethality, a0, lethal_rate
 from patency.evidence.outcome import overall
-from patency.evidence.parts import parts_digest
+from patency.evidence.parts import EVERY_PART, parts_digest
 from patency.evidence.prediction import (
     ArmSpeed,
     EyeCheck,
@@ -86,7 +86,6 @@ from patency.evidence.prediction import (
 from patency.evidence.reading import read_columns, read_record
 from patency.evidence.record import CycleRecord, Trace
 from patency.evidence.rejudging import (
-    EVERY_PART,
     TESTS,
     Change,
     JudgedAgain,

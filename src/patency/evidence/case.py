@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from patency.evidence.criteria import limit_fault
 from patency.evidence.machine_sensors import sensors_of_columns
-from patency.evidence.running import circulating
+from patency.evidence.running import circulating, running
 from patency.evidence.stage_calls import stage_calls
 from patency.evidence.timing import GAP_FACTOR
 
@@ -51,6 +51,16 @@ class BareCase:
     limits: CycleLimits
     on: date
     moist: Moist
+
+    @property
+    def spans(self) -> tuple[StageSpan, ...]:
+        """The stages found: none where nobody says which programme ran."""
+        return ()
+
+    @property
+    def pump_ran(self) -> NDArray[np.bool_] | None:
+        """At which samples the circulation pump ran as far as its time counts; None where that is not asked."""
+        return None
 
     @cached_property
     def thermometers(self) -> list[Trace]:
@@ -130,6 +140,17 @@ class Case(BareCase):
             self.alike[what] = find()
         found: T = self.alike[what]
         return found
+
+    @property
+    def spans(self) -> tuple[StageSpan, ...]:
+        """The stages found."""
+        return self.found.spans
+
+    @cached_property
+    def pump_ran(self) -> NDArray[np.bool_] | None:
+        """At which samples the pump ran, by the site's share of its high level; None where nothing tells."""
+        share = self.limits.running_share
+        return None if share is None or limit_fault(share, "1", self.on) else running(self.record, share.value)
 
     @cached_property
     def a0_target(self) -> Limit | None:

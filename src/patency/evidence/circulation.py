@@ -6,19 +6,19 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from patency.evidence.criteria import Asked, Bounds, Criterion, CriterionState, decided, limit_fault, shown
 from patency.evidence.expected_pressure import expected_reading
-from patency.evidence.holding import total
+from patency.evidence.measuring import Asking, in_all, said, time_running
 from patency.evidence.prediction import Seen
-from patency.evidence.running import running
 from patency.evidence.weighing import Weighed, as_weighed, left_open, weighed, weighed_time
 from patency.texts import people_moment
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from patency.evidence.case import Case
     from patency.evidence.expected_pressure import ExpectedReading
+    from patency.evidence.measuring import Answer
 
 
 PRESSURE_CRITERION = "circulation pressure"
@@ -111,7 +111,7 @@ def _expected(found: ExpectedReading) -> str:
     return "; ".join(note for note in (f"expected {shown(nominal, 'Pa')}{off}", found.told, found.assumed) if note)
 
 
-def circulation_time_criteria(case: Case) -> list[Weighed]:
+def circulation_time_criteria(case: Case) -> Asking:
     """Judge that water circulated in each wet stage for at least its prescribed time; pauses do not count.
 
     Parameters
@@ -121,28 +121,32 @@ def circulation_time_criteria(case: Case) -> list[Weighed]:
 
     Returns
     -------
-    list
+    Asking
         One criterion for each wet stage found.
     """
     limit = case.limits.running_share
     fault = limit_fault(limit, "1", case.on)
-    on = None if limit is None or fault else running(case.record, limit.value)
-    criteria = []
-    for span in case.found.wet:
-        asked = Asked("circulation time", "s", span.called)
-        if on is None:
-            why = f"share of a signal that counts as running: {fault}" if fault else "nothing shows when the pump ran"
-            criteria.append(left_open(asked, why))
-            continue
-        mask = on[span.first : span.last + 1]
-        # Whether the pump ran is told for every sample; gaps leave time open, and so does up to one interval at each
-        # end of a stretch, where it started and stopped between two samples.
-        ran = total(mask, np.zeros_like(mask), case.record.axis, case.tolerated_gap_s, (span.first, span.last))
-        possible_s = ran.possible_s + 2 * ran.parts * case.record.axis.usual_s
-        note = f"in {ran.parts} stretches" if ran.parts > 1 else ""
-        bounds = Bounds(case.programme_source, low=span.stage.hold_s)
-        criteria.append(weighed_time(asked, ran.certain_s, possible_s, bounds, note))
-    return criteria
+    places = [place for place, span in enumerate(case.found.spans) if span.stage.kind.wet]
+    spans = [case.found.spans[place] for place in places]
+    asked = [Asked("circulation time", "s", span.called) for span in spans]
+    if limit is None or fault:
+        return said(*(left_open(one, f"share of a signal that counts as running: {fault}") for one in asked))
+    bounds = [Bounds(case.programme_source, low=span.stage.hold_s) for span in spans]
+
+    def weigh(case: Case, answers: Sequence[Answer]) -> list[Weighed]:
+        if case.pump_ran is None:
+            return [left_open(one, "nothing shows when the pump ran") for one in asked]
+        return [_circulated(case, *one) for one in zip(asked, bounds, answers, strict=True)]
+
+    return Asking(tuple(map(time_running, places)), weigh)
+
+
+def _circulated(case: Case, asked: Asked, bounds: Bounds, answer: Answer) -> Weighed:
+    # Whether the pump ran is told for every sample; gaps leave time open, and so does up to one interval at each end
+    # of a stretch, where it started and stopped between two samples.
+    ran = in_all(answer)
+    possible_s = ran.possible_s + 2 * ran.parts * case.record.axis.usual_s
+    return weighed_time(asked, ran.certain_s, possible_s, bounds, f"in {ran.parts} stretches" if ran.parts > 1 else "")
 
 
 def fixed_windows(case: Case) -> tuple[FixedWindow, ...]:

@@ -7,12 +7,15 @@ from typing import TYPE_CHECKING
 from patency.evidence.criteria import Asked, Bounds, Criterion, CriterionState, limit_fault
 from patency.evidence.machine_code import compiled
 from patency.evidence.machine_sensors import recordable
+from patency.evidence.measuring import Asking, longest_gap
 from patency.evidence.weighing import Weighed, as_weighed, left_open, weighed
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from datetime import date
 
     from patency.evidence.case import BareCase, Case
+    from patency.evidence.measuring import Answer
     from patency.evidence.record import CycleRecord, Trace
     from patency.quantities import Limit
 
@@ -128,7 +131,7 @@ def stages_criterion(case: Case) -> Weighed:
     return as_weighed(criterion)
 
 
-def completeness_criterion(case: BareCase) -> Weighed:
+def completeness_criterion(case: BareCase) -> Asking:
     """Judge that the record leaves no gap that could hide something.
 
     Parameters
@@ -138,11 +141,16 @@ def completeness_criterion(case: BareCase) -> Weighed:
 
     Returns
     -------
-    Weighed
+    Asking
         With the longest time without a sample, or without a value of a sensor that is judged.
     """
-    judged = [*case.thermometers, *case.record.of("pressure", "circulation")]
-    return gap_weighed(case.record, case.limits.longest_gap, case.on, judged)
+    limit, on, set_back = case.limits.longest_gap, case.on, bool(case.record.axis.clock_step.any())
+    judged = [one.name for one in (*case.thermometers, *case.record.of("pressure", "circulation"))]
+
+    def weigh(_: BareCase, answers: Sequence[Answer]) -> list[Weighed]:
+        return [_widest(limit, on, [answer[0] for answer in answers], judged, set_back=set_back)]
+
+    return Asking((longest_gap(), *map(longest_gap, judged)), weigh)
 
 
 def gap_weighed(record: CycleRecord, limit: Limit | None, on: date, judged: list[Trace]) -> Weighed:
@@ -164,14 +172,20 @@ def gap_weighed(record: CycleRecord, limit: Limit | None, on: date, judged: list
     Weighed
         Not evaluated after the clock was set back.
     """
+    axis = record.axis
+    gaps = [compiled("longest_step")(axis.elapsed_s)]
+    gaps += [compiled("longest_hole")(trace.values, axis.elapsed_s) for trace in judged]
+    return _widest(limit, on, gaps, [trace.name for trace in judged], set_back=bool(axis.clock_step.any()))
+
+
+def _widest(limit: Limit | None, on: date, gaps_s: list[float], names: list[str], *, set_back: bool) -> Weighed:
+    """Judge the longest of the times without a sample and without a value of each sensor."""
     asked = Asked("longest gap in the record", "s")
     fault = limit_fault(limit, "s", on)
     if limit is None or fault is not None:
         return left_open(asked, fault or "", limit)
-    axis = record.axis
-    if axis.clock_step.any():
+    if set_back:
         return left_open(asked, "the clock was set back; how long the time in between was is unknown", limit)
-    holes = {"all columns": compiled("longest_step")(axis.elapsed_s)}
-    holes |= {trace.name: compiled("longest_hole")(trace.values, axis.elapsed_s) for trace in judged}
-    where = max(holes, key=lambda name: holes[name])
-    return weighed(asked, holes[where], 0.0, Bounds(limit.source, high=limit.value), f"in {where}")
+    longest_s = max(gaps_s)
+    where = ("all columns", *names)[gaps_s.index(longest_s)]
+    return weighed(asked, longest_s, 0.0, Bounds(limit.source, high=limit.value), f"in {where}")

@@ -86,6 +86,21 @@ class StagesFound:
         """
         return [span for span in self.spans if span.stage.kind in kinds]
 
+    def places(self, *kinds: StageKind) -> list[int]:
+        """Return the places among those found of the stages of certain kinds.
+
+        Parameters
+        ----------
+        kinds
+            The kinds asked for.
+
+        Returns
+        -------
+        list
+            In the order of the programme.
+        """
+        return [place for place, span in enumerate(self.spans) if span.stage.kind in kinds]
+
     @property
     def running(self) -> NDArray[np.bool_] | None:
         """When the circulation pump ran, shape (n,); None when nothing shows it."""

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 REFERENCE_TEMPERATURE_C = 80.0
 Z_VALUE_K = 10.0
 LOWEST_COUNTED_C = 65.0
+COUNTS = (REFERENCE_TEMPERATURE_C, Z_VALUE_K, LOWEST_COUNTED_C)
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,9 +129,8 @@ def integrate(
     Lethality
         A0 with the part credited across long gaps.
     """
-    counts = (REFERENCE_TEMPERATURE_C, Z_VALUE_K, LOWEST_COUNTED_C)
     return Lethality(
-        *credited(axis, temperature_c, counted, counts, tolerated_gap_s, highest_c=highest_c, subtract_k=subtract_k)
+        *credited(axis, temperature_c, counted, COUNTS, tolerated_gap_s, highest_c=highest_c, subtract_k=subtract_k)
     )
 
 

@@ -23,7 +23,7 @@ def ends_of_readings(
     values
         Readings, shape (k, n), not-a-number where missing; a short hole gets the worse of the values around it.
     doubts
-        By how much each sensor's readings are worsened, shape (k,).
+        By how much each sensor's readings are worsened, shape (k,); not-a-number leaves the sensor out.
     time_s
         Elapsed time, shape (n,) [s].
     tolerated_gap_s
@@ -38,6 +38,8 @@ def ends_of_readings(
     low[:], high[:] = np.inf, -np.inf
     for sensor in range(values.shape[0]):
         doubt, last = doubts[sensor], -1
+        if np.isnan(doubt):
+            continue
         missing = 0
         for now in range(time_s.size):
             missing += np.isnan(values[sensor, now])

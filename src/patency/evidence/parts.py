@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from dataclasses import dataclass
 from functools import wraps
+from itertools import accumulate
 from typing import TYPE_CHECKING
 
 from patency.evidence.alarm import alarm_criterion
@@ -25,6 +26,7 @@ from patency.evidence.course import (
     slow_heating_criteria,
 )
 from patency.evidence.drying import drying_criteria
+from patency.evidence.measuring import Asking, Coded, answers_of, coded, said
 from patency.evidence.process import arm_criteria, conductivity_criterion, dose_criteria, dosed_rinse_criteria
 from patency.evidence.steadiness import steadiness_criteria
 from patency.evidence.thermal import a0_criteria, cleaning_criteria, first_contact_criterion, hold_criteria
@@ -34,7 +36,10 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from patency.evidence.case import Case
+    from patency.evidence.measuring import Answer
     from patency.evidence.weighing import Weighed
+
+    Weigh = Callable[[Case, Sequence[Answer]], Sequence[Weighed]]
 
 _HEAT = ("temperature",)
 _GAP = "longest_gap"
@@ -46,8 +51,8 @@ class Part:
 
     Parameters
     ----------
-    judge
-        What gives its criteria.
+    ask
+        What says what it asks of the samples and makes criteria of the answers, from no sample itself.
     limits
         The limits of the site it rests on, beside programme, stages and prediction.
     quantities
@@ -56,28 +61,38 @@ class Part:
         Whether the day of the decision changes it while every limit stays.
     """
 
-    judge: Callable[[Case], Sequence[Weighed]]
+    ask: Callable[[Case], Asking]
     limits: tuple[str, ...] = ()
     quantities: tuple[str, ...] = ()
     by_day: bool = False
 
 
-def _alone(judge: Callable[[Case], Weighed]) -> Callable[[Case], Sequence[Weighed]]:
+def _each(judge: Callable[[Case], Sequence[Weighed]]) -> Callable[[Case], Asking]:
+    """Judge what looks at the samples by itself."""
+
     @wraps(judge)
-    def one(case: Case) -> Sequence[Weighed]:
-        return (judge(case),)
+    def ask(_: Case) -> Asking:
+        return Asking((), lambda case, _: judge(case))
 
-    return one
+    return ask
 
 
-def _beforehand(judge: Callable[[Case], Weighed]) -> Callable[[Case], Sequence[Weighed]]:
+def _alone(judge: Callable[[Case], Weighed]) -> Callable[[Case], Asking]:
+    @wraps(judge)
+    def ask(_: Case) -> Asking:
+        return Asking((), lambda case, _: (judge(case),))
+
+    return ask
+
+
+def _beforehand(judge: Callable[[Case], Weighed]) -> Callable[[Case], Asking]:
     """Judge once for all cases that are alike what follows from no sample."""
 
     @wraps(judge)
-    def one(case: Case) -> Sequence[Weighed]:
-        return case.once(judge, lambda: (judge(case),))
+    def ask(case: Case) -> Asking:
+        return said(judge(case))
 
-    return one
+    return ask
 
 
 def _calibrated(case: Case) -> Weighed:
@@ -90,35 +105,76 @@ PARTS = (
     Part(_beforehand(sensors_criterion)),
     Part(_alone(stages_criterion)),
     Part(_beforehand(_calibrated), ("calibration_interval",), by_day=True),
-    Part(_alone(completeness_criterion), (_GAP,), ("temperature", "pressure")),
-    Part(_alone(first_contact_criterion), ("first_rinse_highest",), _HEAT),
+    Part(completeness_criterion, (_GAP,), ("temperature", "pressure")),
+    Part(first_contact_criterion, ("first_rinse_highest",), _HEAT),
     Part(cleaning_criteria, ("cleaning_temperature_tolerance", _GAP), _HEAT),
-    Part(dose_criteria, ("dose_tolerance",), ("dosed volume",)),
+    Part(_each(dose_criteria), ("dose_tolerance",), ("dosed volume",)),
     Part(a0_criteria, ("a0_target", _GAP), _HEAT),
     Part(hold_criteria, ("disinfection_band", _GAP), _HEAT),
     Part(_alone(conductivity_criterion), ("final_rinse_conductivity", "last_water_share"), ("conductivity",)),
-    Part(carry_over_criteria, ("rinse_carry_over", "last_water_share", "final_rinse_conductivity"), ("conductivity",)),
-    Part(heating_criteria, ("fastest_heating",), _HEAT),
-    Part(slow_heating_criteria, ("slowest_heating",), _HEAT),
-    Part(rinse_temperature_criteria, ("rinse_temperature_tolerance", "last_water_share"), _HEAT),
-    Part(dosed_rinse_criteria, ("last_water_share",), ("conductivity",)),
+    Part(
+        _each(carry_over_criteria),
+        ("rinse_carry_over", "last_water_share", "final_rinse_conductivity"),
+        ("conductivity",),
+    ),
+    Part(_each(heating_criteria), ("fastest_heating",), _HEAT),
+    Part(_each(slow_heating_criteria), ("slowest_heating",), _HEAT),
+    Part(_each(rinse_temperature_criteria), ("rinse_temperature_tolerance", "last_water_share"), _HEAT),
+    Part(_each(dosed_rinse_criteria), ("last_water_share",), ("conductivity",)),
     Part(drying_criteria, ("drying_temperature_tolerance", _GAP), _HEAT),
     Part(
-        arm_criteria,
+        _each(arm_criteria),
         ("arm_rotation_least", "arm_rotation_highest", "arm_readings_aside", "unsteady_share"),
         ("rotation",),
     ),
-    Part(arm_speed_criteria, ("arm_speed_tolerance", "unsteady_share"), ("rotation",)),
-    Part(pressure_criteria, ("unsteady_share",), ("pressure",)),
+    Part(_each(arm_speed_criteria), ("arm_speed_tolerance", "unsteady_share"), ("rotation",)),
+    Part(_each(pressure_criteria), ("unsteady_share",), ("pressure",)),
     Part(_alone(alarm_criterion), ("false_alarms", "false_rejects", "unsteady_share"), ("pressure", "flow")),
     Part(
-        steadiness_criteria,
+        _each(steadiness_criteria),
         ("pressure_swing", "final_rinse_conductivity"),
         ("pressure", "temperature", "conductivity"),
     ),
     Part(circulation_time_criteria, ("running_share", _GAP), ("pressure", "rotation")),
     Part(_beforehand(eye_check_criterion)),
 )
+
+
+EVERY_PART = frozenset(range(len(PARTS)))
+
+
+def judged(case: Case, parts: frozenset[int] = EVERY_PART) -> list[tuple[int, Weighed]]:
+    """Judge parts of a verdict.
+
+    Parameters
+    ----------
+    case
+        The case; what cases that are alike ask of their samples is put together once.
+    parts
+        The parts, as positions in ``PARTS``.
+
+    Returns
+    -------
+    list
+        Every criterion by its part, in their order.
+    """
+    found = case.found
+    shape = (tuple(span.position for span in found.spans), bool(found.moist.counted.any()), found.moist.doubt)
+    key = (parts, *shape, bool(case.record.axis.clock_step.any()))
+    asked, each = case.once(key, lambda: _asked(case, sorted(parts)))
+    answers = answers_of(case, asked)
+    return [(place, one) for place, weigh, now in each for one in weigh(case, answers[now])]
+
+
+def _asked(case: Case, places: list[int]) -> tuple[Coded, list[tuple[int, Weigh, slice]]]:
+    """Put together what parts ask, and tell which of the answers are whose."""
+    askings = [PARTS[place].ask(case) for place in places]
+    ends = accumulate(len(one.measures) for one in askings)
+    each = [
+        (place, one.weigh, slice(end - len(one.measures), end))
+        for place, one, end in zip(places, askings, ends, strict=True)
+    ]
+    return coded([measure for one in askings for measure in one.measures]), each
 
 
 def parts_digest() -> str:
@@ -129,6 +185,6 @@ def parts_digest() -> str:
     str
         Eight digits of a digest of their names, limits and quantities in order.
     """
-    told = [(part.judge.__name__, part.limits, part.quantities, part.by_day) for part in PARTS]
+    told = [(part.ask.__name__, part.limits, part.quantities, part.by_day) for part in PARTS]
     beside = "tests of a calendar"  # asked since archives keep them in outline too
     return hashlib.sha256(repr((told, beside)).encode()).hexdigest()[:8]

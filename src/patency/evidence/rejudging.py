@@ -16,7 +16,7 @@ from patency.evidence.against import SteamAgainst
 from patency.evidence.case import Case
 from patency.evidence.criteria import CriterionState, limit_fault
 from patency.evidence.outcome import overall
-from patency.evidence.parts import PARTS
+from patency.evidence.parts import PARTS, judged
 from patency.evidence.stages import find_stages
 from patency.evidence.verdict import evidence_of
 from patency.evidence.weighing import as_weighed
@@ -37,7 +37,6 @@ if TYPE_CHECKING:
 
     _Limits = TypeVar("_Limits", CycleLimits, SteamLimits)
 
-EVERY_PART = frozenset(range(len(PARTS)))
 # The tests of machines follow from a calendar and from no reading: a part by itself, the same in every edition.
 TESTS = -1
 # What is not judged part by part, without a programme or of a steam sterilizer, is all of one part.
@@ -156,9 +155,9 @@ def judge_to_keep(
         return alone, None, tuple(_outlined(WHOLE, as_weighed(criterion)) for criterion in alone.criteria)
     found = find_stages(record, against.programme)
     case = _case(record, against, against.programme, found, {})
-    judged = [(place, one) for place, part in enumerate(PARTS) for one in part.judge(case)]
-    evidence = evidence_of(case, tuple(one.told() for _, one in judged))
-    return evidence, found, tuple(_outlined(place, one) for place, one in judged)
+    criteria = judged(case)
+    evidence = evidence_of(case, tuple(one.told() for _, one in criteria))
+    return evidence, found, tuple(_outlined(place, one) for place, one in criteria)
 
 
 def outlines_of_tests(criteria: Iterable[Criterion]) -> tuple[Outlined, ...]:
@@ -211,21 +210,22 @@ def judge_again(
     JudgedAgain
         Verdicts and changes.
     """
-    judged: tuple[tuple[int, Weighed], ...] = ()
+    criteria: list[tuple[int, Weighed]] = []
     if isinstance(against, SteamAgainst) or against.programme is None or found is None:
         if parts:
-            judged = tuple((WHOLE, as_weighed(criterion)) for criterion in against.judge(record).criteria)
+            criteria = [(WHOLE, as_weighed(criterion)) for criterion in against.judge(record).criteria]
             parts = frozenset({WHOLE})
     else:
         case = _case(record, against, against.programme, found, {} if alike is None else alike)
-        judged = tuple((place, one) for place in sorted(parts) for one in PARTS[place].judge(case))
+        criteria = judged(case, parts)
     if tests is not None:
-        judged = (*judged, *((TESTS, as_weighed(criterion)) for criterion in tests))
+        criteria += [(TESTS, as_weighed(criterion)) for criterion in tests]
         parts |= {TESTS}
     states = {CriterionState(state) for state in {one.state for one in before if one.part not in parts}}
-    verdict = overall(states.union([one.state for _, one in judged]))
+    verdict = overall(states.union([one.state for _, one in criteria]))
     decided = overall(CriterionState(state) for state in {one.state for one in before})
-    return JudgedAgain(decided, verdict, _changed([one for one in before if one.part in parts], judged), judged)
+    changes = _changed([one for one in before if one.part in parts], criteria)
+    return JudgedAgain(decided, verdict, changes, tuple(criteria))
 
 
 def _outlined(part: int, one: Weighed) -> Outlined:

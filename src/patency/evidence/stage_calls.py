@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -31,11 +32,16 @@ def stage_calls(programme: Programme) -> tuple[str, ...]:
     >>> stage_calls(Programme.model_validate(programme))
     ('rinse', 'rinse 2')
     """
-    calls = [stage.name for stage in programme.stages]
+    return _calls(tuple((stage.name, stage.kind.wet) for stage in programme.stages))
+
+
+@lru_cache(maxsize=256)
+def _calls(stages: tuple[tuple[str, bool], ...]) -> tuple[str, ...]:
+    calls = [name for name, _ in stages]
     seen: dict[str, int] = {}
-    for position, stage in sorted(enumerate(programme.stages), key=lambda item: not item[1].kind.wet):
-        again = seen.get(stage.name, 0)
-        seen[stage.name] = again + 1
+    for position, (name, _) in sorted(enumerate(stages), key=lambda item: not item[1][1]):
+        again = seen.get(name, 0)
+        seen[name] = again + 1
         if again:
-            calls[position] = f"{stage.name} {again + 1}"
+            calls[position] = f"{name} {again + 1}"
     return tuple(calls)

@@ -16,9 +16,10 @@ from patency.evidence.completeness import completeness_criterion
 from patency.evidence.criteria import Asked, Criterion, CriterionState, unanswered
 from patency.evidence.findings import Finding
 from patency.evidence.found_stages import Origin
+from patency.evidence.measuring import answers_of, coded, together
 from patency.evidence.moist import find_moist
 from patency.evidence.outcome import overall
-from patency.evidence.parts import PARTS
+from patency.evidence.parts import judged
 from patency.evidence.stages import find_stages, interruptions
 from patency.evidence.thermal import a0_criteria, a0_of
 
@@ -137,7 +138,7 @@ def judge(
     """
     found = find_stages(record, programme)
     case = Case(record, limits, on, found.moist, programme, found, prediction, eye_check, programme_key, machine)
-    return evidence_of(case, tuple(one.told() for part in PARTS for one in part.judge(case)))
+    return evidence_of(case, tuple(one.told() for _, one in judged(case)))
 
 
 def evidence_of(case: Case, criteria: tuple[Criterion, ...]) -> Evidence:
@@ -203,7 +204,8 @@ def judge_alone(record: CycleRecord, limits: CycleLimits, *, on: date) -> Eviden
     open_questions = [
         unanswered(Asked(name, unit), "no programme and no load were given") for name, unit in _NEED_A_PLAN
     ]
-    told = [one.told() for one in (completeness_criterion(case), *a0_criteria(case))]
+    asking = together([completeness_criterion(case), a0_criteria(case)])
+    told = [one.told() for one in asking.weigh(case, answers_of(case, coded(asking.measures)))]
     criteria = (*told, *open_questions)
     return Evidence(
         a0_s=_raw_a0(case),

@@ -34,6 +34,7 @@ SAMPLES = ".samples.parquet"
 # One part is read at a time by each process: with ten columns 160 MB.
 MOST_SAMPLES = 2_000_000
 ROW_GROUP = 122_880
+_ROW = "file_row_number"
 
 
 @dataclass(frozen=True, slots=True)
@@ -306,11 +307,11 @@ def cycles_of(part: Path, *columns: str, rows: tuple[int, int] | None = None) ->
     """
     asked = columns or (*CycleKept.__slots__, "row")
     with refusing(str(part), "a file of cycles of an archive"), connection() as opened:
-        found = opened.execute(*_selecting(asked, part, rows)).fetchall()
+        found = opened.execute(*_selecting(asked, part, _ROW, rows)).fetchall()
     return [dict(zip(asked, row, strict=True)) for row in found]
 
 
-def samples_of(part: Path, columns: Sequence[str], rows: tuple[int, int] | None = None) -> dict[str, NDArray[Any]]:
+def samples_of(part: Path, columns: Sequence[str], cycles: tuple[int, int] | None = None) -> dict[str, NDArray[Any]]:
     """Read columns of the samples of a part.
 
     Parameters
@@ -319,8 +320,8 @@ def samples_of(part: Path, columns: Sequence[str], rows: tuple[int, int] | None 
         Its file of cycles.
     columns
         Which columns.
-    rows
-        The first row to read and the first one not to; all of the part where left out.
+    cycles
+        The place of the first cycle to read and of the first one not to; all of the part where left out.
 
     Returns
     -------
@@ -334,16 +335,18 @@ def samples_of(part: Path, columns: Sequence[str], rows: tuple[int, int] | None 
     """
     path = samples_path(part)
     with refusing(str(path), "a file of samples of an archive"), connection() as opened:
-        found = opened.execute(*_selecting(columns, path, rows)).fetchnumpy()
+        query, known = _selecting(columns, path, "cycle", cycles)
+        found = opened.sql(query, params=known).fetchnumpy()  # so it knows how many there are before it hands them out
     return {name: np.ma.filled(found[name], np.nan) for name in columns}  # what is missing is no number in the file
 
 
-def _selecting(columns: Sequence[str], path: Path, rows: tuple[int, int] | None) -> tuple[str, list[Any]]:
+def _selecting(columns: Sequence[str], path: Path, by: str, between: tuple[int, int] | None) -> tuple[str, list[Any]]:
     names = ", ".join(quoted(name) for name in columns)
-    if rows is None:
-        return f"SELECT {names} FROM read_parquet(?, hive_partitioning=false)", [_plain(path)]  # noqa: S608
-    numbered = f"SELECT {names} FROM read_parquet(?, hive_partitioning=false, file_row_number=true)"  # noqa: S608
-    return f"{numbered} WHERE file_row_number BETWEEN ? AND ?", [_plain(path), rows[0], rows[1] - 1]
+    numbered = ", file_row_number=true" if by == _ROW else ""
+    query = f"SELECT {names} FROM read_parquet(?, hive_partitioning=false{numbered})"  # noqa: S608
+    if between is None:
+        return query, [_plain(path)]
+    return f"{query} WHERE {by} BETWEEN ? AND ?", [_plain(path), between[0], between[1] - 1]
 
 
 def _plain(path: Path) -> str:

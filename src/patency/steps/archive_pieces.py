@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
+from itertools import accumulate
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
-from patency.steps.archive_parts import ROW_GROUP, cycles_of, samples_of, samples_path
+from patency.steps.archive_parts import cycles_of, samples_of, samples_path
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
 # Some 300,000 samples, which keep a process busy for less than a second.
 _PIECE_BYTES = 2_000_000
+# So many readings are read at a time: 32 MB, and the library holds as much again meanwhile.
+_MOST_READINGS = 4_000_000
 
 
 def pieces_of(part: Path) -> int:
@@ -50,20 +52,20 @@ def cycles_of_piece(part: Path, piece: tuple[int, int], columns: Sequence[str]) 
     Returns
     -------
     tuple
-        One mapping for each cycle, and in which row of the part's samples those of the first begin.
+        One mapping for each cycle, and the place of the first in the part.
     """
     number, of = piece
     if of == 1:
         return cycles_of(part, *columns), 0
-    sizes = [row["samples"] for row in cycles_of(part, "samples")]
-    first, after = (len(sizes) * end // of for end in (number, number + 1))
-    return cycles_of(part, *columns, rows=(first, after)), sum(sizes[:first])
+    many = len(cycles_of(part, "samples"))
+    first, after = (many * end // of for end in (number, number + 1))
+    return cycles_of(part, *columns, rows=(first, after)), first
 
 
 def samples_of_cycles(
-    part: Path, columns: Sequence[str], sizes: Sequence[int], first_row: int
+    part: Path, columns: Sequence[str], sizes: Sequence[int], first: int
 ) -> Iterator[dict[str, NDArray[Any]]]:
-    """Read the samples of neighbouring cycles one row group of the file after the other.
+    """Read the samples of neighbouring cycles, some cycles at a time.
 
     Parameters
     ----------
@@ -73,25 +75,20 @@ def samples_of_cycles(
         Which columns.
     sizes
         How many samples each cycle has.
-    first_row
-        The row of the first sample of the first.
+    first
+        The place of the first in the part.
 
     Yields
     ------
     dict
-        For each cycle column to its values. No more than a row group and one cycle are held in memory.
+        For each cycle column to its values.
     """
-    end = first_row + sum(sizes)
-    start = stop = row = first_row
-    held: dict[str, NDArray[Any]] = {}
-    for size in sizes:
-        begun: list[dict[str, NDArray[Any]]] = []  # what earlier row groups hold of this cycle
-        while stop < row + size:
-            if row < stop:
-                begun.append({name: held[name][max(row - start, 0) :] for name in columns})
-            start, stop = stop, min((stop // ROW_GROUP + 1) * ROW_GROUP, end)
-            held = samples_of(part, columns, (start, stop))
-        now = {name: held[name][max(row - start, 0) : row + size - start] for name in columns}
-        # Only a cycle that reaches over the end of a row group is copied.
-        yield {name: np.concatenate([one[name] for one in (*begun, now)]) for name in columns} if begun else now
-        row += size
+    most = _MOST_READINGS // len(columns)
+    begin = 0
+    while begin < len(sizes):
+        ends = list(accumulate(sizes[begin:]))
+        many = max(bisect_right(ends, most), 1)
+        held = samples_of(part, columns, (first + begin, first + begin + many))
+        for size, end in zip(sizes[begin : begin + many], ends, strict=False):
+            yield {name: held[name][end - size : end] for name in columns}
+        begin += many

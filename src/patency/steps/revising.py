@@ -116,12 +116,12 @@ def cycles_again(part: Path, revision: Revision, piece: tuple[int, int] = (0, 1)
         Each cycle, in the order of the part.
     """
     limits = "" if revision.limits is None else revision.limits.model_dump_json()
-    rows, first_row = cycles_of_piece(part, piece, _OUTLINE)
+    rows, first = cycles_of_piece(part, piece, _OUTLINE)
     terms: dict[tuple[str, ...], _Terms] = {}
     tasks = [_task(row, revision, limits, terms) for row in rows]
     columns = sorted({column for task in tasks for column in task.columns})
     sizes = [row["samples"] for row in rows]
-    samples = samples_of_cycles(part, columns, sizes, first_row) if columns else repeat({}, len(tasks))
+    samples = samples_of_cycles(part, columns, sizes, first) if columns else repeat({}, len(tasks))
     for task, kept in zip(tasks, samples, strict=True):
         judged = task.judge(kept) if task.columns else None
         yield CycleAgain(task.row, len(task.columns) * task.row["samples"], judged)
