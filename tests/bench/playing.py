@@ -8,10 +8,12 @@ from typing import TYPE_CHECKING
 
 from starlette.testclient import TestClient
 
-from patency.ledger import InstrumentSet, Kind, LoadRecord, SetState
+from patency.catalogue import Cap
+from patency.ledger import InstrumentSet, LoadRecord, SetState, Stock
+from patency.load import CappedPort
 from patency.steps import next_steam_load
 from tests.bench.by_form import HandsWithoutScreen
-from tests.bench.desk import PINS, badge_of
+from tests.bench.desk import PINS
 from tests.bench.hands import scan, sign_in
 
 if TYPE_CHECKING:
@@ -206,22 +208,35 @@ class Players:
         self.forms.scan(case)
         assert self.set_now(name).state is SetState.ISSUED
 
-    def lift_the_hold_of(self, name: str) -> None:
-        """Lift the hold of a set, by two people."""
-        self.forms.come("releaser-1", "desk")
-        self.forms.open("/holds")
-        (hold,) = self.desk.opened.ledger.holds(Kind.SET, name)
-        second = {"second_badge": badge_of("lead-1"), "second_pin": PINS["lead-1"]}
-        self.forms.press_with("hold", hold.hold, why="it goes back as a whole", pin=PINS["releaser-1"], **second)
-        assert not self.desk.opened.ledger.holds(Kind.SET, name)
-
-    def plan_again(self, load: str) -> Load:
-        """Plan the sets of a refused load anew, as they were, and open the bench with that plan."""
-        again = self.planned(load).model_copy(update={"id": f"{load}-again"})
-        opened = self.desk.opened
+    def plan_again(self, load: str, *sets: str) -> Load:
+        """Plan sets of a load anew, all or some, where they were, and open the bench with that plan."""
+        opened, before = self.desk.opened, self.planned(load)
+        again = before.model_copy(update={"id": f"{load}-again"})
+        if sets:
+            kept = tuple(one for one in before.pieces if one.set in sets)
+            freed = {lumen.port for one in before.pieces for lumen in one.lumens}
+            freed -= {lumen.port for one in kept for lumen in one.lumens}
+            again = again.model_copy(update={"sets": sets, "pieces": kept, **self._closed(before, sorted(freed))})
         plan = opened.plan.model_copy(update={"loads": (*opened.plan.loads, again)})
         self.desk.opened = self.app.state.opened = replace(opened, plan=plan)
         return again
+
+    def _closed(self, load: Load, freed: list[str]) -> dict[str, tuple[object, ...]]:
+        """Close ports with the caps there are, and leave open those for which none is left."""
+        department, ledger = self.desk.opened.department, self.desk.opened.ledger
+        capped, left_open = [*load.capped_ports], [*load.open_ports]
+        for name in freed:
+            port = department.carriers[load.carrier].ports[name]
+            family = (port.hose or port).end.family
+            caps = [
+                key for key, one in department.accessories.items() if isinstance(one, Cap) and one.near.family is family
+            ]
+            stock = ledger.find(Stock, caps[0])
+            if stock is not None and stock.free > sum(one.cap == caps[0] for one in capped):
+                capped.append(CappedPort(port=name, cap=caps[0]))
+            else:
+                left_open.append(name)
+        return {"capped_ports": tuple(capped), "open_ports": tuple(left_open)}
 
     # What is so.
 

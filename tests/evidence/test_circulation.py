@@ -15,6 +15,7 @@ from patency.evidence import (
     OneHoseOff,
     PredictedPressure,
     PressurePrediction,
+    RestOfLoad,
     Seen,
 )
 from patency.quantities import Interval, Limit
@@ -263,3 +264,19 @@ def test_two_stages_of_one_name_are_each_held_to_their_own_prediction() -> None:
     evidence = good_cycle().judged(programme=programme, prediction=replace(PREDICTION, stages=expected))
     for stage, state in (("rinse", CriterionState.MET), ("rinse 2", CriterionState.NOT_MET)):
         assert criterion(evidence, "circulation pressure", stage=stage).state is state
+
+
+def test_with_something_off_the_sets_that_stay_are_held_against_what_they_still_reach() -> None:
+    moment = datetime(2026, 6, 1, 15, 40, tzinfo=UTC)
+    rest = RestOfLoad(("Knee Scope", "Groin Repair"), 1.2, "computed for load D1 with H7 off")
+    off = EyeCheck(Seen.SOMETHING_OFF, "J. Arden", moment, "H7: fixed 3 mm instrument", rest)
+    found = criterion(good_cycle().judged(eye_check=off), "every hose and sleeve seen at unloading")
+    assert (found.state, found.value, found.limit) == (CriterionState.MET, 1.2, 1.0)
+    assert found.margin == pytest.approx(0.2)
+    assert found.source == "computed for load D1 with H7 off"
+    assert found.why == (
+        "1.2, at least 1; seen by J. Arden at 2026-06-01 15:40 UTC: H7: fixed 3 mm instrument; "
+        "what stays: Knee Scope, Groin Repair"
+    )
+    short = replace(off, rest=replace(rest, margin=0.99))
+    assert eye(good_cycle().judged(eye_check=short))[0] is CriterionState.NOT_MET

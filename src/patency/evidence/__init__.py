@@ -80,6 +80,7 @@ from patency.evidence.prediction import (
     OneHoseOff,
     PredictedPressure,
     PressurePrediction,
+    RestOfLoad,
     Seen,
     WaterAlarm,
 )
@@ -223,6 +224,7 @@ __all__ = [
     "ReleasedLoad",
     "Relied",
     "RequiredTest",
+    "RestOfLoad",
     "Result",
     "Seen",
     "Sense",

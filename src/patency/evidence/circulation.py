@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 
 PRESSURE_CRITERION = "circulation pressure"
+_LOOK = "every hose and sleeve seen at unloading"
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,7 +190,8 @@ def eye_check_criterion(case: Case) -> Weighed:
     Returns
     -------
     Weighed
-        Not evaluated until somebody has looked.
+        Not evaluated until somebody has looked. Where something was off, not met for the load as a whole; for the sets
+        that stay by what their lumens still reach with it off.
     """
     check = case.eye_check
     blind = _blindness(case)
@@ -198,12 +200,13 @@ def eye_check_criterion(case: Case) -> Weighed:
     elif check.seen is Seen.ALL_IN_PLACE:
         state, why = CriterionState.MET, f"seen by {check.by} at {people_moment(check.at)}"
     else:
-        state, why = (
-            CriterionState.NOT_MET,
-            f"seen by {check.by} at {people_moment(check.at)}: {check.remark or 'something off'}",
-        )
+        state = CriterionState.NOT_MET
+        why = f"seen by {check.by} at {people_moment(check.at)}: {check.remark or 'something off'}"
+        if check.rest is not None:
+            note = f"{why}; what stays: {', '.join(check.rest.sets)}"
+            return weighed(Asked(_LOOK, "1"), check.rest.margin, 0.0, Bounds(check.rest.source, low=1.0), note)
     criterion = Criterion(
-        name="every hose and sleeve seen at unloading",
+        name=_LOOK,
         value=None,
         unit="",
         limit=None,

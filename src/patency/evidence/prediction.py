@@ -149,6 +149,25 @@ class Seen(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
+class RestOfLoad:
+    """What was computed of the sets that stay of a load when others go back, because something of it was off.
+
+    Parameters
+    ----------
+    sets
+        The sets that stay.
+    margin
+        The least of their lumens: what it reaches over what it has to reach, with what was off off [-].
+    source
+        What was computed, and against what it is held.
+    """
+
+    sets: tuple[str, ...]
+    margin: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
 class EyeCheck:
     """The look at every hose and sleeve at unloading.
 
@@ -162,9 +181,12 @@ class EyeCheck:
         When.
     remark
         What was off, in words; empty where nothing was.
+    rest
+        The sets that stay; None where none does, or it was not computed, and then nothing that was off is met.
     """
 
     seen: Seen
     by: str
     at: datetime
     remark: str = ""
+    rest: RestOfLoad | None = None

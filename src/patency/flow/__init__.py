@@ -30,6 +30,7 @@ from patency.flow.envelope.requalification import ProbeMeasure, Requalification,
 from patency.flow.envelope.standing import Difference, PointCompared, Standing
 from patency.flow.faults.effects import FaultEffects, effects_of_faults
 from patency.flow.faults.fault import Fault, FaultKind
+from patency.flow.faults.found_off import StillReached, still_reached
 from patency.flow.faults.listing import faults_of_load
 from patency.flow.feeding import fed
 from patency.flow.friction import annulus_constant, friction_factor, wall_shear_pa
@@ -126,6 +127,7 @@ __all__ = [
     "SolvedLoad",
     "StageReading",
     "Standing",
+    "StillReached",
     "Visibility",
     "WatchedFault",
     "WatchedPort",
@@ -167,6 +169,7 @@ __all__ = [
     "solve",
     "solve_load",
     "solve_many",
+    "still_reached",
     "updated_by",
     "wall_shear_pa",
     "watch_cycles",

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
-from patency.ledger import InstrumentSet, Kind, SetState
+from patency.ledger import InstrumentSet, Kind, LoadRecord, LoadState, SetState
 
 if TYPE_CHECKING:
     from patency.catalogue import Department
@@ -122,11 +122,14 @@ def board_of(ledger: Ledger, department: Department, plan: Plan, now: datetime) 
         Late ones first, then by the time they have to be washed by.
     """
     waiting = {one.set: one for one in department.day.waiting} if department.day else {}
+    over = {one.load for one in ledger.all_of(LoadRecord) if one.state is not LoadState.PLANNED}
     planned = {name: load for load in plan.loads for name in load.sets}
     lines = []
     for found in ledger.all_of(InstrumentSet):
         wait = waiting.get(found.set_key)
-        load = planned.get(found.set_key)
+        planned_in = planned.get(found.set_key)
+        # Where that load ran and the set waits, it waits for another; how long that takes is not shorter.
+        load = None if planned_in and planned_in.id in over and found.load != planned_in.id else planned_in
         washed_by = zoned(wait.washed_by) if wait and wait.washed_by else None
         told = ledger.story(Kind.SET, found.set_key, last=1) if found.moved else []
         lines.append(
@@ -135,7 +138,7 @@ def board_of(ledger: Ledger, department: Department, plan: Plan, now: datetime) 
                 state=found.state,
                 since=datetime.fromisoformat(told[0]["at"]) if told else None,
                 washed_by=washed_by,
-                urgency=_urgency(found.state, washed_by, load, now),
+                urgency=_urgency(found.state, washed_by, planned_in, now),
                 load=found.load or (load.id if load and found.state in _BEFORE_WASH else None),
                 load_starts=zoned(load.starts) if load and found.state in _BEFORE_WASH else None,
                 case=found.case,

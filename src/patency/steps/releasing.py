@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -25,8 +25,8 @@ from patency.ledger import (
 from patency.steps.at_the_bench.load_progress import Deviation, progress_of
 from patency.steps.at_the_bench.machine_tests import machine_tests_of
 from patency.steps.at_the_bench.permission import not_permitted
+from patency.steps.at_the_bench.seen_at_unloading import Off, eye_check_of, off_at_unloading, rest_of_load
 from patency.steps.at_the_bench.steam_checks import steam_checks_of
-from patency.steps.at_the_bench.unloading import eye_check_of
 from patency.steps.at_the_bench.workplace import note
 from patency.steps.cycle_judging import CycleJudged, RecordFiles, judge_cycle
 from patency.steps.files import read_text
@@ -34,7 +34,7 @@ from patency.steps.kept_baselines import baseline_for, read_baselines
 from patency.steps.steam_judging import SteamJudged, judge_steam_cycle
 
 if TYPE_CHECKING:
-    from collections.abc import Hashable
+    from collections.abc import Hashable, Iterator
     from datetime import date
     from pathlib import Path
 
@@ -73,6 +73,10 @@ class Decision:
         Sets that go incomplete, with their overrides.
     evidence
         What a release is based on, as the ledger keeps it; None where there is nothing.
+    off
+        What was off when it came out.
+    back
+        Sets that wait and do not go on, because they do not count as fed with it off, each with why.
     """
 
     record: LoadRecord
@@ -84,11 +88,19 @@ class Decision:
     deviations: tuple[Deviation, ...]
     incomplete: tuple[tuple[str, str], ...]
     evidence: Result | None
+    off: tuple[Off, ...] = ()
+    back: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def going(self) -> tuple[str, ...]:
+        """The sets that a release lets go on."""
+        back = {name for name, _ in self.back}
+        return tuple(name for name in self.waiting if name not in back)
 
     @property
     def can_be_released(self) -> bool:
         """Whether every criterion is met and nothing stands against a release; who decides is a person."""
-        return self.verdict == "met" and bool(self.waiting) and not self.lacks and not self.against
+        return self.verdict == "met" and bool(self.going) and not self.lacks and not self.against
 
 
 def loads_to_decide(workplace: Workplace) -> list[tuple[LoadRecord, tuple[str, ...]]]:
@@ -151,78 +163,102 @@ def show_decision(
     record = workplace.ledger.find(LoadRecord, load_id)
     if record is None:
         return Refused.because(f"load {load_id}", "was not begun", "a load that ran")
+    files = _record_files(records, load_id)
+    kept = {} if kept is None else kept
+    if record.kind is LoadKind.STEAM:
+        found = _steam_found(workplace, record, files, on, kept)
+    else:
+        found = _wash_found(workplace, record, files, records, on, kept)
     lacks = []
     if record.state is not LoadState.ENDED:
         lacks.append(f"load {load_id} is {record.state}: nothing is decided before it came out complete")
-    files = _record_files(records, load_id)
     if files is None:
         lacks.append(f"there is no record of the cycle (load-{load_id}.csv with load-{load_id}.yaml)")
-    deviations: tuple[Deviation, ...] = ()
+    return _decision(workplace, record, found, (*lacks, *found.lacks))
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """What was found out about a load."""
+
     judged: Judged | None = None
-    kept = {} if kept is None else kept
-    tests = machine_tests_of(workplace, record)
-    if record.kind is LoadKind.STEAM:
-        if files is not None:
-            checks = steam_checks_of(workplace, record)
-            key: Hashable = (load_id, record.programme, files, on, checks, tests.known)
-            if key not in kept:
-                judge = partial(judge_steam_cycle, name=load_id, checks=checks, interlock=tests, zone=tests.zone)
-                kept[key] = judge(files, workplace.department, record.programme, on)
-            judged = kept[key]
-            lacks += _of_another_machine(judged, record)
-    else:
-        planned = workplace.load(load_id)
-        if isinstance(planned, Refused):
-            lacks.append(f"load {load_id} is in no plan of today: nothing was predicted for it")
-        else:
-            progress = progress_of(workplace, planned)
-            deviations = progress.deviations
-            if files is not None:
-                seen = eye_check_of(workplace, load_id)
-                baseline = _baseline(records, progress.load)
-                told = baseline.records if baseline else ()
-                key = (progress.load.model_dump_json(), files, on, seen, told, tests.known)
-                if key not in kept:
-                    kept[key] = judge_cycle(
-                        files, workplace.department, progress.load, on, seen, interlock=tests, baseline=baseline
-                    )
-                judged = kept[key]
-    return _decision(workplace, record, judged, tuple(lacks), deviations)
+    lacks: tuple[str, ...] = ()
+    deviations: tuple[Deviation, ...] = ()
+    off: tuple[Off, ...] = ()
+    back: tuple[tuple[str, str], ...] = ()
 
 
-def _decision(
+def _steam_found(
+    workplace: Workplace, record: LoadRecord, files: RecordFiles | None, on: date, kept: dict[Hashable, Judged]
+) -> _Found:
+    if files is None:
+        return _Found()
+    checks, tests = steam_checks_of(workplace, record), machine_tests_of(workplace, record)
+    key: Hashable = (record.load, record.programme, files, on, checks, tests.known)
+    if key not in kept:
+        judge = partial(judge_steam_cycle, name=record.load, checks=checks, interlock=tests, zone=tests.zone)
+        kept[key] = judge(files, workplace.department, record.programme, on)
+    return _Found(kept[key], _of_another_machine(kept[key], record))
+
+
+def _wash_found(
     workplace: Workplace,
     record: LoadRecord,
-    judged: Judged | None,
-    lacks: tuple[str, ...],
-    deviations: tuple[Deviation, ...],
-) -> Decision:
-    ledger, waiting = workplace.ledger, _waiting(workplace, record)
+    files: RecordFiles | None,
+    records: Path,
+    on: date,
+    kept: dict[Hashable, Judged],
+) -> _Found:
+    planned = workplace.load(record.load)
+    if isinstance(planned, Refused):
+        return _Found(lacks=(f"load {record.load} is in no plan of today: nothing was predicted for it",))
+    progress, off = progress_of(workplace, planned), off_at_unloading(workplace, record.load)
+    ports, waiting = [one.port for one in off], _waiting(workplace, record)
+    rest = rest_of_load(workplace, progress.load, ports, waiting, on) if off and waiting else None
+    found = _Found(deviations=progress.deviations, off=off, back=rest.back if rest else ())
+    if files is None:
+        return found
+    seen, tests = eye_check_of(workplace, record.load, rest), machine_tests_of(workplace, record)
+    baseline = _baseline(records, progress.load)
+    told = baseline.records if baseline else ()
+    key = (progress.load.model_dump_json(), files, on, seen, told, tests.known)
+    if key not in kept:
+        kept[key] = judge_cycle(
+            files, workplace.department, progress.load, on, seen, interlock=tests, baseline=baseline
+        )
+    return replace(found, judged=kept[key])
+
+
+def _decision(workplace: Workplace, record: LoadRecord, found: _Found, lacks: tuple[str, ...]) -> Decision:
+    ledger, waiting, judged = workplace.ledger, _waiting(workplace, record), found.judged
     if not waiting and not lacks:
         lacks = ("no set waits for a decision about this load",)
-    holds = [*ledger.holds(Kind.LOAD, record.load), *ledger.holds(Kind.MACHINE, record.machine)]
-    holds += [hold for key in waiting for hold in ledger.holds(Kind.SET, key)]
-    sets = [ledger.find(InstrumentSet, key) for key in waiting]
-    return Decision(
+    sets = [one for key in waiting if (one := ledger.find(InstrumentSet, key)) is not None]
+    decision = Decision(
         record=record,
         waiting=waiting,
         file=judged.file if judged else None,
         verdict=judged.evidence.verdict.value if judged else "not evaluated",
         lacks=lacks,
-        against=tuple({hold.hold: hold for hold in holds}.values()),
-        deviations=deviations,
-        incomplete=tuple((one.set_key, one.incomplete) for one in sets if one is not None and one.incomplete),
+        against=(),
+        deviations=found.deviations,
+        incomplete=tuple((one.set_key, one.incomplete) for one in sets if one.incomplete),
         evidence=_as_result(judged) if judged else None,
+        off=found.off,
+        back=found.back,
     )
+    holds = [*ledger.holds(Kind.LOAD, record.load), *ledger.holds(Kind.MACHINE, record.machine)]
+    holds += [hold for key in decision.going for hold in ledger.holds(Kind.SET, key)]
+    return replace(decision, against=tuple({hold.hold: hold for hold in holds}.values()))
 
 
-def _of_another_machine(judged: Judged, record: LoadRecord) -> list[str]:
+def _of_another_machine(judged: Judged, record: LoadRecord) -> tuple[str, ...]:
     """Say so where the record is not of the sterilizer the load ran in; of a washer the verdict itself asks this."""
     named = judged.evidence.machine
     if named == record.machine:
-        return []
+        return ()
     told = "names no machine" if named is None else f"is of {named}"
-    return [f"the record of the cycle {told}, load {record.load} ran in {record.machine}"]
+    return (f"the record of the cycle {told}, load {record.load} ran in {record.machine}",)
 
 
 def _as_result(judged: Judged) -> Result:
@@ -249,7 +285,9 @@ def _record_files(folder: Path, load_id: str) -> RecordFiles | None:
 
 
 def release_load(workplace: Workplace, decision: Decision, around: Circumstances) -> Refused | None:
-    """Release every set of a load that waits, on the evidence that was shown: the decision of the person who asks.
+    """Release the sets of a load that go on, on the evidence that was shown: the decision of the person who asks.
+
+    Sets that do not count as fed, because something of the load was off, go back to be washed again with it.
 
     Parameters
     ----------
@@ -270,8 +308,18 @@ def release_load(workplace: Workplace, decision: Decision, around: Circumstances
         return None
     if decision.lacks or decision.evidence is None:
         return Refused.because(where, "; ".join(decision.lacks) or "nothing was judged", "evidence of a load that ran")
-    command = ReleaseLoad(load=decision.record.load, sets=decision.waiting, evidence=decision.evidence)
-    return workplace.write(around, [command])
+    if not decision.going:
+        return Refused.because(where, "has no set that may go on", "a set that was fed")
+    release = ReleaseLoad(load=decision.record.load, sets=decision.going, evidence=decision.evidence)
+    return workplace.write(around, [release, *_sent_back(decision)])
+
+
+def _sent_back(decision: Decision) -> Iterator[MoveSet]:
+    off = ", ".join(one.port for one in decision.off)
+    for name, why in decision.back:
+        yield MoveSet(
+            set_key=name, to=SetState.REWASH, why=f"off at {off} of load {decision.record.load}: {why}"[:1000]
+        )
 
 
 def refuse_load(workplace: Workplace, load_id: str, why: str, around: Circumstances, *, ask: str) -> Refused | None:

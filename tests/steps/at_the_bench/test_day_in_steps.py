@@ -55,6 +55,7 @@ from patency.steps import (
     wash_again,
     ways_on,
 )
+from patency.steps.at_the_bench.seen_at_unloading import off_at_unloading, rest_of_load
 from tests.steps.at_the_bench.bench import Hands, done, refusal
 
 S = SetState
@@ -87,7 +88,10 @@ def judged(hands: Hands, load_id: str, mishap: Mishap) -> CycleJudged:
         mishap, department.programmes[load.programme], pressures, sensors, rng, recorder=recorder
     )
     files = RecordFiles(record, description, "record.csv", "record.yaml")
-    return judge_cycle(files, department, load, load.ends.date(), eye_check_of(hands.work, load_id))
+    off = [one.port for one in off_at_unloading(hands.work, load_id)]
+    waits = [name for name in load.sets if hands.set_now(name).state is S.WASHED]
+    rest = rest_of_load(hands.work, load, off, waits, load.ends.date()) if off else None
+    return judge_cycle(files, department, load, load.ends.date(), eye_check_of(hands.work, load_id, rest))
 
 
 def write(hands: Hands, command: ReleaseLoad | EndLoad | MoveSet | SetHold, who: str) -> None:
@@ -178,18 +182,27 @@ def _a_hose_that_came_off(hands: Hands) -> None:
     assert unseen.evidence.verdict.value != "met"  # but nobody has looked yet
     fine = next(one for one in done(show_unloading(hands.work, "D1")).ports if "3 mm" in one.piece)
     done(note_off(hands.work, "D1", fine.port, hands.around("assembler-1")))
+    assert hands.set_now("Little Otter").state is S.REWASH
+    assert len(missed(judged(hands, "D1", Mishap.HOSE_OFF))) == 1  # not before all others were looked at
     done(note_looked(hands.work, "D1", hands.around("assembler-1")))
     count_all_back(hands, "D1")
-    met = Result(format="patency-evidence/1", verdict="met")
+    cycle = judged(hands, "D1", Mishap.HOSE_OFF)
+    assert missed(cycle) == []
+    evidence = evidence_of(cycle)
     told = refusal(
-        hands.ledger.append(ReleaseLoad(load="D1", sets=FOUR_LOADS["D1"], evidence=met), hands.around("releaser-1"))
+        hands.ledger.append(
+            ReleaseLoad(load="D1", sets=FOUR_LOADS["D1"], evidence=evidence), hands.around("releaser-1")
+        )
     )
-    assert "set Little Otter: is held by" in told
+    assert "set Little Otter: does not wait for load D1" in told
     others = ("Knee Scope", "Groin Repair")
-    write(hands, ReleaseLoad(load="D1", sets=others, evidence=met), "releaser-1")
-    done(wash_again(hands.work, "Little Otter", "a hose was off", hands.around("assembler-1")))
+    write(hands, ReleaseLoad(load="D1", sets=others, evidence=evidence), "releaser-1")
     assert hands.set_now("Little Otter").state is S.REWASH
-    assert hands.set_now("Knee Scope").state is S.WASH_RELEASED
+    assert {hands.set_now(name).state for name in others} == {S.WASH_RELEASED}
+    went = hands.ledger.trace(Kind.SET, "Little Otter", Direction.FORWARD).items
+    assert any(
+        "went through wash load D1" in why and "not released from it" in why for item in went for why in item.why
+    )
 
 
 def _a_taper_cap_forgotten(hands: Hands) -> None:

@@ -87,6 +87,7 @@ class UnloadingAnswer(Answer):
     looked: bool
     taken: dict[str, int]
     held: list[str]
+    back: list[str]
     packs: list[str]
 
 
@@ -122,12 +123,31 @@ class CriterionAnswer(Answer):
     why: str
 
 
+class OffAnswer(Answer):
+    """What was off when a load came out."""
+
+    port: str
+    set_key: str
+    piece: str
+    person: str
+
+
+class BackAnswer(Answer):
+    """A set that goes back to be washed again when the others are released, and why."""
+
+    set_key: str
+    why: str
+
+
 class DecisionAnswer(Answer):
-    """What a releaser has in front of them; who decides is a person."""
+    """What a releaser has in front of them; who decides is a person. A release lets the sets of `going` go on."""
 
     load: str
     state: LoadState
     waiting: list[str]
+    going: list[str]
+    off: list[OffAnswer]
+    back: list[BackAnswer]
     verdict: str
     lacks: list[str]
     against: list[HoldAnswer]

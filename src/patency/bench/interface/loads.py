@@ -169,7 +169,7 @@ def end(call: Doing, load: KeyText, body: End) -> UnloadingAnswer:
 
 @router.post("/loads/{load}/off", name="unloading.off")
 def off(call: Doing, load: KeyText, body: Off) -> UnloadingAnswer:
-    """Write down that something was off at a port: its set is held."""
+    """Write down that something was off at a port: its set goes back to be washed again."""
     return UnloadingAnswer.model_validate(granted(note_off(call.opened.workplace, load, body.port, call.around())))
 
 

@@ -8,10 +8,12 @@ from typing import TYPE_CHECKING, Any
 from patency.bench.interface.answers import HoldAnswer, SetAnswer
 from patency.bench.interface.faults import granted
 from patency.bench.interface.load_answers import (
+    BackAnswer,
     CriterionAnswer,
     DecisionAnswer,
     DeviationAnswer,
     LoadAnswer,
+    OffAnswer,
     StepAnswer,
 )
 from patency.ledger import Kind, LoadRecord
@@ -141,6 +143,9 @@ def decision_answer(decision: Decision) -> DecisionAnswer:
         load=decision.record.load,
         state=decision.record.state,
         waiting=list(decision.waiting),
+        going=list(decision.going),
+        off=[OffAnswer.model_validate(one) for one in decision.off],
+        back=[BackAnswer(set_key=name, why=why) for name, why in decision.back],
         verdict=decision.verdict,
         lacks=list(decision.lacks),
         against=[HoldAnswer.model_validate(one) for one in decision.against],

@@ -68,7 +68,7 @@ def off(asked: Asking, load: str) -> Response:
     """Write down that something was off at a port."""
     port = asked.form.get("port", "")
     outcome = note_off(asked.opened.workplace, load, port, asked.around())
-    return _done(asked, load, outcome, asked.gettext("Off at {}: its set is held.").format(port), "bad")
+    return _done(asked, load, outcome, asked.gettext("Off at {}: its set goes back.").format(port), "bad")
 
 
 @router.post("/unloading/{load}/pack", name="unloading.pack")

@@ -148,13 +148,45 @@ def effects_of_faults(department: Department, load: Load, day: date) -> FaultEff
     """
     solved = solve_load(department, load)
     fault_list = faults_of_load(department, load, solved.network)
+    return run_of_faults(department, load, day, solved, fault_list, fitted_sensors(department, load)).effects()
+
+
+def run_of_faults(
+    department: Department,
+    load: Load,
+    day: date,
+    solved: SolvedLoad,
+    fault_list: FaultList,
+    sensors: Sequence[SensorPoint] = (),
+) -> FaultRun:
+    """Make ready what faults of a load are solved and judged with.
+
+    Parameters
+    ----------
+    department
+        The department.
+    load
+        The load.
+    day
+        Day of the decision.
+    solved
+        The load as planned.
+    fault_list
+        The faults.
+    sensors
+        The sensors to read.
+
+    Returns
+    -------
+    FaultRun
+        Holds every lumen against what ``fed`` holds it against.
+    """
     keys = list(solved.network.lumens)
     limits = limits_of_lumens(department, load, keys, day)
     asked = np.isfinite(limits[Measure.PRESSURE]) | np.isfinite(limits[Measure.HIGHEST_PRESSURE])
     with_pressure = {key for key, one in zip(keys, asked, strict=True) if one}
-    sensors = fitted_sensors(department, load)
     left_open = left_open_of_lumens(department, load, solved.network, day)
-    return FaultRun(solved, fault_list, sensors, MarginScale(solved, limits), with_pressure, left_open).effects()
+    return FaultRun(solved, fault_list, sensors, MarginScale(solved, limits), with_pressure, left_open)
 
 
 def shown_in_faults(solved: SolvedLoad, fault_list: FaultList, sensors: Sequence[SensorPoint]) -> tuple[Floats, Floats]:

@@ -112,7 +112,9 @@ class _Asking:
                 why = (*suspects.why, f"load {run.load} ran on {run.machine} (event {run.started})")
                 followed.items.add(Item(Kind.LOAD, run.load, run.started, Strength.SCANNED, 0, why))
                 for way in reader.sets_in(run.load):
-                    expose_set(followed, reader, way, Exposed(way.seq, 0, Strength.SCANNED, why))
+                    # Of one load it is said of each set whether it was released; of years of loads that takes its time.
+                    told = (*why, f"set {way.set_key} {way.words}") if self._kind is Kind.LOAD else why
+                    expose_set(followed, reader, way, Exposed(way.seq, 0, Strength.SCANNED, told))
                 followed.follow()
             ends = f"a piece is in it until its next released {kind} load that is not in doubt"
             return followed.items.listed(), (*suspects.why, ends)

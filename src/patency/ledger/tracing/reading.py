@@ -52,8 +52,11 @@ class Way:
     @property
     def words(self) -> str:
         """What happened, as part of a sentence."""
-        done = "was used in case" if self.released else "was issued to case"
-        return f"{done if self.kind == 'case' else f'went through {self.kind} load'} {self.key} (event {self.seq})"
+        if self.kind == "case":
+            done = "was used in case" if self.released else "was issued to case"
+            return f"{done} {self.key} (event {self.seq})"
+        end = "" if self.released else ", not released from it"
+        return f"went through {self.kind} load {self.key} (event {self.seq}){end}"
 
     def strength(self, piece: str, *, marked: bool, certain: bool) -> Strength:
         """Say how sure it is that a piece was there.

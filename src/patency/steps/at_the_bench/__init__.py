@@ -94,6 +94,7 @@ from patency.steps.at_the_bench.scanning import (
     Scanned,
     read_scan,
 )
+from patency.steps.at_the_bench.seen_at_unloading import eye_check_of
 from patency.steps.at_the_bench.showing import (
     ShownPiece,
     all_seen,
@@ -134,7 +135,6 @@ from patency.steps.at_the_bench.unloading import (
     Unloading,
     count_back,
     end_load,
-    eye_check_of,
     note_bad_pack,
     note_looked,
     note_off,

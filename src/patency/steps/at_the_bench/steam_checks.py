@@ -16,8 +16,8 @@ from patency.evidence import (
 from patency.ledger import Kind, LoadKind, Machine, Refused, Role, TestMachine
 from patency.steps.at_the_bench.machine_tests import load_began
 from patency.steps.at_the_bench.permission import CLEAN, not_permitted
+from patency.steps.at_the_bench.seen_at_unloading import dry_check_of
 from patency.steps.at_the_bench.sterilizing import steam_choice
-from patency.steps.at_the_bench.unloading import dry_check_of
 from patency.steps.at_the_bench.workplace import hold
 
 if TYPE_CHECKING:

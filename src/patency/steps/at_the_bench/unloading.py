@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
 from typing import TYPE_CHECKING
 
-from patency.evidence import EnteredCheck, EyeCheck
-from patency.evidence import Seen as Looked
 from patency.flow import fed, flow_of_load
 from patency.ledger import (
     EndLoad,
@@ -26,19 +23,19 @@ from patency.papers import set_letters
 from patency.steps.at_the_bench.load_progress import progress_of
 from patency.steps.at_the_bench.load_steps import StepKind, steps_of_load
 from patency.steps.at_the_bench.permission import CLEAN, SOILED, not_permitted
-from patency.steps.at_the_bench.workplace import hold, note, notes_of
+from patency.steps.at_the_bench.seen_at_unloading import UNLOADED, all_looked_at, rest_of_load, said_at_unloading
+from patency.steps.at_the_bench.workplace import hold, note
 from patency.steps.weakest import weakest_lumens
 from patency.texts import UNLOADING_LOOK
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping
 
     from patency.ledger import Circumstances, Command
     from patency.load import Load
     from patency.papers import LumenLine
     from patency.steps.at_the_bench.workplace import Workplace
 
-_FORM = "unloading"
 _LOOK_FIRST = 8
 _PACKS_LOOK = "Hot: let it cool. Is every pack dry and whole, its indicator changed? What is not goes nowhere."
 
@@ -83,6 +80,8 @@ class Unloading:
         Accessories that are to be counted back.
     held
         Sets of it that are held.
+    back
+        Sets of it that go back to be washed again, because something of them was off.
     packs
         Sets whose packs came out of a sterilizer; none for a washer.
     """
@@ -94,6 +93,7 @@ class Unloading:
     looked: bool
     taken: Mapping[str, int]
     held: tuple[str, ...]
+    back: tuple[str, ...] = ()
     packs: tuple[str, ...] = ()
 
 
@@ -143,7 +143,7 @@ def show_unloading(workplace: Workplace, load_id: str) -> Unloading | Refused:
     if record is None:
         return Refused.because(f"load {load_id}", "was not begun", "a load that ran")
     load = progress_of(workplace, planned).load
-    said = notes_of(workplace, Kind.LOAD, load_id, _FORM)
+    said = said_at_unloading(workplace, load_id)
     off = {one["port"] for one in said if one["act"] == "off"}
     taken = workplace.ledger.find(Taken, load_id)
     return Unloading(
@@ -151,16 +151,17 @@ def show_unloading(workplace: Workplace, load_id: str) -> Unloading | Refused:
         state=record.state,
         question=UNLOADING_LOOK,
         ports=_ports(workplace, planned, load, off),
-        looked=any(one["act"] == "looked" for one in said),
+        looked=all_looked_at(said),
         taken=taken.taken if taken else {},
         held=tuple(name for name in record.sets if workplace.ledger.holds(Kind.SET, name)),
+        back=tuple(dict.fromkeys(one["set"] for one in said if one["act"] == "off")),
     )
 
 
 def _out_of_the_sterilizer(workplace: Workplace, record: LoadRecord) -> Unloading:
     held = tuple(name for name in record.sets if workplace.ledger.holds(Kind.SET, name))
-    said = notes_of(workplace, Kind.LOAD, record.load, _FORM)
-    looked = any(one["act"] == "looked" for one in said)
+    said = said_at_unloading(workplace, record.load)
+    looked = all_looked_at(said)
     return Unloading(record.load, record.state, _PACKS_LOOK, (), looked, taken={}, held=held, packs=record.sets)
 
 
@@ -196,7 +197,7 @@ def note_bad_pack(
         return Refused.because(f"load {load_id}", f"no pack of {set_key} came out of it", "a pack of a load that ended")
     if fault not in {"wet", "damaged"}:
         return Refused.because(f"set {set_key}", f"its pack is {fault!r}", "wet or damaged")
-    found = note(Kind.LOAD, load_id, _FORM, "not met", act=fault, set=set_key)
+    found = note(Kind.LOAD, load_id, UNLOADED, "not met", act=fault, set=set_key)
     commands: list[Command] = [found, hold(around, Kind.SET, set_key, f"pack {fault} after load {load_id}")]
     refused = not_permitted(workplace, around, SOILED | CLEAN) or workplace.write(around, commands)
     return refused or show_unloading(workplace, load_id)
@@ -226,7 +227,9 @@ def _ports(workplace: Workplace, planned: Load, load: Load, off: set[str]) -> tu
 
 
 def note_off(workplace: Workplace, load_id: str, port: str, around: Circumstances) -> Unloading | Refused:
-    """Write down with one tap that a hose, a sleeve or a piece was off: its lumen was not fed, its set is held.
+    """Write down with one tap that a hose, a sleeve or a piece was off: its lumen was not fed, its set goes back.
+
+    Where its set went on already, it is held; so are others that went on and do not count as fed with it off.
 
     Parameters
     ----------
@@ -242,22 +245,43 @@ def note_off(workplace: Workplace, load_id: str, port: str, around: Circumstance
     Returns
     -------
     Unloading or Refused
-        The load; the other sets are not touched.
+        The load; sets that wait are not touched: what they still get is asked before their release.
     """
-    shown = show_unloading(workplace, load_id)
+    shown, planned = show_unloading(workplace, load_id), workplace.load(load_id)
     if isinstance(shown, Refused) or workplace.did(around):
         return shown
+    if isinstance(planned, Refused):
+        return planned
     look = next((one for one in shown.ports if one.port == port), None)
     if look is None:
         return Refused.because(f"port {port}", "nothing was connected there", "a connected port")
     if look.off or shown.state is not LoadState.ENDED:
         told = "was written down before" if look.off else f"load {load_id} is {shown.state}"
         return Refused.because(f"port {port}", told, "a port of a load that came out")
-    why = f"off at {port} of load {load_id}: {look.piece} was not fed"
-    found = note(Kind.LOAD, load_id, _FORM, "not met", act="off", port=port, set=look.set_key, piece=look.piece)
-    commands: list[Command] = [found, hold(around, Kind.SET, look.set_key, why)]
+    found = note(Kind.LOAD, load_id, UNLOADED, "not met", act="off", port=port, set=look.set_key, piece=look.piece)
+    commands = [found, *_kept_from_use(workplace, planned, shown, look, around)]
     refused = not_permitted(workplace, around, CLEAN | SOILED) or workplace.write(around, commands)
     return refused or show_unloading(workplace, load_id)
+
+
+def _kept_from_use(
+    workplace: Workplace, load: Load, shown: Unloading, look: PortLook, around: Circumstances
+) -> Iterator[Command]:
+    """Send the set of what was off back where it waits; hold it where it went on, and others that should not have."""
+    why = f"off at {look.port} of load {load.id}: {look.piece} was not fed"
+    own, record = workplace.ledger.find(InstrumentSet, look.set_key), workplace.ledger.find(LoadRecord, load.id)
+    if own is not None and own.load == load.id and own.state is SetState.WASHED:
+        yield MoveSet(set_key=own.set_key, to=SetState.REWASH, why=why)
+    elif look.set_key not in shown.back:
+        yield hold(around, Kind.SET, look.set_key, why)
+    inside = record.inside if record is not None else {}
+    went_on = [name for name, one in inside.items() if one.released is not None and name != look.set_key]
+    if went_on:
+        ports = [one.port for one in shown.ports if one.off or one is look]
+        loaded, on = progress_of(workplace, load).load, around.at.date()
+        for name, doubt in rest_of_load(workplace, loaded, ports, went_on, on).back:
+            also = hold(around, Kind.SET, name, f"{why}; {doubt}")
+            yield also.model_copy(update={"hold": f"{also.hold[:60]} {name}"[:120]})
 
 
 def note_looked(workplace: Workplace, load_id: str, around: Circumstances) -> Unloading | Refused:
@@ -282,62 +306,11 @@ def note_looked(workplace: Workplace, load_id: str, around: Circumstances) -> Un
         return shown
     if shown.state is not LoadState.ENDED:
         return Refused.because(f"load {load_id}", f"is {shown.state}", "a load that came out")
-    said = notes_of(workplace, Kind.LOAD, load_id, _FORM)
+    said = said_at_unloading(workplace, load_id)
     off = [one.get("port", one["set"]) for one in said if one["act"] in {"off", "wet", "damaged"}]
-    looked = note(Kind.LOAD, load_id, _FORM, "not met" if off else "met", act="looked", off=off)
+    looked = note(Kind.LOAD, load_id, UNLOADED, "not met" if off else "met", act="looked", off=off)
     refused = not_permitted(workplace, around, CLEAN | SOILED) or workplace.write(around, [looked])
     return refused or show_unloading(workplace, load_id)
-
-
-def eye_check_of(workplace: Workplace, load_id: str) -> EyeCheck | None:
-    """Return the look at unloading as evidence for the release.
-
-    Parameters
-    ----------
-    workplace
-        Ledger, department, plan.
-    load_id
-        The load.
-
-    Returns
-    -------
-    EyeCheck or None
-        None where nobody said that everything was looked at, and nothing was found off either.
-    """
-    said = notes_of(workplace, Kind.LOAD, load_id, _FORM)
-    off = [one for one in said if one["act"] == "off"]
-    looked = [one for one in said if one["act"] == "looked"]
-    if off:
-        remark = "; ".join(f"{one['port']}: {one['piece']}" for one in off)
-        last = off[-1]
-        return EyeCheck(Looked.SOMETHING_OFF, last["person"], datetime.fromisoformat(last["at"]), remark)
-    if looked:
-        return EyeCheck(Looked.ALL_IN_PLACE, looked[-1]["person"], datetime.fromisoformat(looked[-1]["at"]))
-    return None
-
-
-def dry_check_of(workplace: Workplace, load_id: str) -> EnteredCheck | None:
-    """Return the look at the packs of a sterilizer load as evidence for the release.
-
-    Parameters
-    ----------
-    workplace
-        Ledger, department, plan.
-    load_id
-        The load.
-
-    Returns
-    -------
-    EnteredCheck or None
-        Failed where a pack was wet; None where nobody said that every pack was looked at, and none was wet either.
-    """
-    said = notes_of(workplace, Kind.LOAD, load_id, _FORM)
-    told = [one for one in said if one["act"] == "wet"] or [one for one in said if one["act"] == "looked"]
-    if not told:
-        return None
-    at = datetime.fromisoformat(told[-1]["at"]).replace(tzinfo=None)
-    result = "failed" if told[-1]["act"] == "wet" else "passed"
-    return EnteredCheck.model_validate({"result": result, "at": at, "by": told[-1]["person"]})
 
 
 def wash_again(workplace: Workplace, set_key: str, why: str, around: Circumstances) -> InstrumentSet | Refused:
