@@ -1,4 +1,4 @@
-"""A hundred good arrangements, none refused, and a hundred broken on purpose, all found."""
+"""A hundred good arrangements, none refused, and a hundred and twenty broken on purpose, all found."""
 
 from __future__ import annotations
 
@@ -165,12 +165,23 @@ def light_part_free(bench: Bench) -> None:
     bench.masses[str(bench.random.choice(["forceps", "block", "rod"]))] = float(bench.random.uniform(0.0001, 0.0008))
 
 
+def pokes_through_its_basket(bench: Bench) -> None:
+    name = str(bench.random.choice(["forceps", "block", "rod"]))
+    box = bench.meshes[name].moved(*bench.poses[name]).bounds_m
+    ways = {0: -box[0, 0], 1: -box[0, 1], 2: -box[0, 2]}  # over the left edge, over the front edge, through the floor
+    axis = int(bench.random.choice([0, 1, 2]))
+    shift = np.zeros(3)
+    shift[axis] = ways[axis] - bench.random.uniform(0.001, 0.004)
+    bench.poses[name] = Pose(bench.poses[name].turn, bench.poses[name].shift_m + shift)
+
+
 BROKEN: dict[Callable[[Bench], None], Rule | str] = {
     arm_strikes: Rule.SWEEP,
     cup_up: Rule.KEEPS_WATER,
     part_under_part: Rule.CONTACT,
     jaw_closed_behind_a_sleeve: "inner jaw",
     light_part_free: Rule.MOVED,
+    pokes_through_its_basket: Rule.POKES,
 }
 
 

@@ -18,6 +18,7 @@ from patency.reach import (
     faults_of_arrangement,
     placing_reach,
     reach_of_load,
+    smallest_change,
     struck_share,
 )
 from tests.reach.drawn import drawn_load
@@ -96,6 +97,23 @@ def test_without_the_jets_there_is_no_share_but_there_are_faults(found: LoadReac
     assert placing_reach(site, load, bare, placed).struck_share is None
     assert after_move(site, load, bare, CLIP, pose).strikes is None
     assert all((one.wetting == -1).all() for one in bodies_shown(bare))
+
+
+def test_a_change_into_what_an_arm_sweeps_is_not_proposed(found: LoadReach) -> None:
+    site, load = drawn_load()
+    placed = next(one for one in load.pieces if one.piece == "sleeve11/1/obturator")
+    assert found.strikes is not None
+    first = smallest_change(site, load, found.strikes, placed, 0.999)
+    assert first is not None
+    assert first.words.startswith("move it to basket B4")
+    solid = found.arranged.solids[found.arranged.number_of[placed.set, placed.piece]]
+    x, y, z = solid.moved_to(first.pose).in_carrier.bounds_m.mean(axis=0)
+    kind = site.machine_kinds[load.machine_kind]
+    there = {"centre_x_m": x, "centre_y_m": y, "height_m": z, "radius_m": 0.01}
+    arms = {**kind.arms, "top arm": kind.arms["top arm"].model_copy(update=there)}
+    kinds = {**site.machine_kinds, load.machine_kind: kind.model_copy(update={"arms": arms})}
+    other = smallest_change(site.model_copy(update={"machine_kinds": kinds}), load, found.strikes, placed, 0.999)
+    assert other is None or other.words != first.words
 
 
 def test_every_body_is_shown_with_what_strikes_its_patches(found: LoadReach) -> None:

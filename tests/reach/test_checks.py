@@ -8,7 +8,21 @@ import numpy as np
 import pytest
 
 from patency.catalogue import LoadLimits
-from patency.reach import Arranged, Mesh, PlacedSolid, Pose, Role, Rule, Screen, Zone, faults_of_arrangement, movable
+from patency.reach import (
+    Arranged,
+    Mesh,
+    PlacedSolid,
+    Pose,
+    Role,
+    Rule,
+    Screen,
+    Zone,
+    faults_of_arrangement,
+    kept_water_m3,
+    movable,
+    puddles,
+)
+from patency.reach.checks import faults_of_piece
 from patency.reach.solids.bodies import box, turned
 from tests.reach.cast import limit, machine
 
@@ -69,6 +83,25 @@ def test_a_piece_may_stand_on_its_own_nozzle_and_in_no_other() -> None:
         assert len(faults(sleeve, nozzle)) == count
 
 
+def test_what_connects_a_piece_is_held_against_arms_and_against_what_connects_another() -> None:
+    def link(owner: str, low: tuple[float, float, float]) -> PlacedSolid:
+        return PlacedSolid(Role.CONNECTION, "adapter", brick(low), STILL, ("S", owner), owner)
+
+    pieces = body("a", brick((0, 0, 0)), at="a"), body("b", brick((0.05, 0, 0)), at="b")
+    assert faults(*pieces, link("a", (0, 0, 0.03)), link("b", (0.0201, 0, 0.03))) == []
+    (found,) = faults(*pieces, link("a", (0, 0, 0.24)), arm_clearance=limit(0.021, "m"))
+    assert (found.rule, found.piece, round(found.value, 9)) == (Rule.SWEEP, ("S", "a"), 0.02)
+    touching = (*pieces, link("a", (0, 0, 0.03)), link("b", (0.019, 0.001, 0.031)))
+    both = faults(*touching)
+    assert [(one.rule, one.piece[1], one.words) for one in both] == [
+        (Rule.INTERSECTS, "a", "runs into adapter at b"),
+        (Rule.INTERSECTS, "b", "runs into adapter at a"),
+    ]
+    alone = faults_of_piece(Arranged(touching, (), {}, {}), 1, KIND, LoadLimits())
+    assert alone == both[1:]
+    assert faults(*pieces, link("a", (0, 0, 0.03)), link("a", (0.0, 0.001, 0.031))) == []
+
+
 def test_a_cable_may_touch_its_own_mandrel() -> None:
     cable = body("a", brick((0, 0, 0)), at="C1")
     for holds, count in (("C1", 0), ("C2", 1)):
@@ -122,6 +155,18 @@ def test_a_cup_with_its_opening_up_keeps_water_beyond_the_limit() -> None:
     assert found.rule is Rule.KEEPS_WATER
     assert found.value == pytest.approx(stays, rel=0.01)
     assert faults(body("a", cup), kept_water=limit(1.1 * stays, "m3")) == []
+
+
+def test_what_a_tilted_cup_keeps_does_not_hang_on_where_it_stands_or_which_way_it_is_turned() -> None:
+    profile = [(0.0, 0.0), (0.01, 0.0), (0.01, 0.02), (0.008, 0.02), (0.008, 0.01), (0.0, 0.01)]
+    cup = body("a", turned(profile, PLAIN[:5], 0.004))
+    for tilt in (0.0, 0.4, -1.0):
+        over = np.array([[1.0, 0, 0], [0, np.cos(tilt), -np.sin(tilt)], [0, np.sin(tilt), np.cos(tilt)]])
+        stays = sum(one.volume_m3 for one in puddles(cup.mesh.moved(over, np.zeros(3))))
+        for angle in (0.0, 1.0, 4.0):
+            about = np.array([[np.cos(angle), -np.sin(angle), 0], [np.sin(angle), np.cos(angle), 0], [0, 0, 1.0]])
+            there = cup.moved_to(Pose(about @ over, np.array([0.3, -0.2, 0.1])))
+            assert kept_water_m3(there) == pytest.approx(stays, rel=1e-6)
 
 
 def test_a_piece_that_weighs_less_than_the_jets_push_is_found_unless_it_is_held() -> None:

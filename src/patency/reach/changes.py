@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from patency.catalogue import Placing
+from patency.reach.checks import Rule, faults_of_piece
 from patency.reach.jets.strikes import struck_of_one
 from patency.reach.solids.basket_solids import basket_floor
 from patency.reach.solids.placed import Pose, rotated_in_place
-from patency.reach.touching import met_by
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -67,18 +67,21 @@ def smallest_change(
     Change | None
         The first in the order of effort (turned around its axis by growing angles, turned end for end, another port
         of the same kind, a free basket area) that reaches the share; where none does, the one that helps most; None
-        where none helps by two percentage points. Changes that run into another body are left out. That hoses reach
-        and everything else fits there is not looked at: plan anew with it.
+        where none helps by two percentage points. Changes are left out that run into another body or break a rule of
+        places that the piece does not break as it is. That hoses reach and everything else fits there is not looked
+        at: plan anew with it.
     """
     key = (placed.set, placed.piece)
     if key not in strikes.arranged.number_of:
         return None
     number = strikes.arranged.number_of[key]
     now = struck_of_one(strikes, strikes.arranged, key)
+    rules = (department.machine_kinds[load.machine_kind], department.limits.load)
+    broken = {one.rule for one in faults_of_piece(strikes.arranged, number, *rules)} - {Rule.INTERSECTS}
     best = None
     for words, pose, arranged in _tries(department, load, strikes.arranged, placed):
         moved = arranged.with_pose(key, pose)
-        if any(True for _ in met_by(moved, number)):
+        if any(one.rule not in broken for one in faults_of_piece(moved, number, *rules)):
             continue
         share = struck_of_one(strikes, moved, key)
         if share >= least_share and share > now:
@@ -139,4 +142,5 @@ def _other_baskets(
             level = "" if area.level == here.level else f", level {area.level}"
             screens = (*arranged.screens, *basket_floor(name, area).screens)
             pose = Pose(solid.pose.turn, solid.pose.shift_m + way)
-            yield f"move it to basket {name}{level}", pose, replace(arranged, screens=screens)
+            solids = [replace(one, stands_on=name) if one is solid else one for one in arranged.solids]
+            yield f"move it to basket {name}{level}", pose, replace(arranged, solids=tuple(solids), screens=screens)

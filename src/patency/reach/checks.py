@@ -82,7 +82,8 @@ def faults_of_arrangement(arranged: Arranged, kind: MachineKind, limits: LoadLim
     clearance = limits.arm_clearance.value if limits.arm_clearance else 0.0
     contact = limits.contact_area.value if limits.contact_area else 0.0
     water = limits.kept_water.value if limits.kept_water else 0.0
-    found = [fault for one in pieces for fault in _near_arms(one, kind, clearance)]
+    rigid = [one for one in arranged.solids if one.role in (Role.PIECE, Role.CONNECTION)]
+    found = [fault for one in rigid for fault in _near_arms(one, kind, clearance)]
     found += _intersecting(arranged)
     found += [fault for one in pieces for fault in _out_of_basket(one, arranged)]
     found += _resting(arranged, contact)
@@ -99,7 +100,7 @@ def faults_of_piece(arranged: Arranged, number: int, kind: MachineKind, limits: 
     arranged
         The load as solids.
     number
-        Number of the piece's body.
+        Number of the piece's body; what connects it is looked at too.
     kind
         The kind of machine, for what its arms sweep.
     limits
@@ -113,8 +114,11 @@ def faults_of_piece(arranged: Arranged, number: int, kind: MachineKind, limits: 
     one = arranged.solids[number]
     clearance = limits.arm_clearance.value if limits.arm_clearance else 0.0
     water = limits.kept_water.value if limits.kept_water else 0.0
-    found = list(_near_arms(one, kind, clearance))
-    found += [_runs_into(one, arranged.solids[other]) for other in met_by(arranged, number)]
+    found: list[Fault] = []
+    for each, its in enumerate(arranged.solids):
+        if each == number or (its.role is Role.CONNECTION and its.piece == one.piece):
+            found += _near_arms(its, kind, clearance)
+            found += [_runs_into(its, arranged.solids[other]) for other in met_by(arranged, each)]
     found += _out_of_basket(one, arranged)
     return found + _keeping_water(one, kept_water_m3(one), water)
 
@@ -215,13 +219,16 @@ def kept_water_m3(solid: PlacedSolid) -> float:
     float
         Volume [m³].
     """
-    return _kept_water_m3(solid.mesh, np.round(solid.pose.turn, 9).tobytes())
+    return _kept_water_m3(solid.mesh, (np.round(solid.pose.turn[2], 9) + 0.0).tobytes())
 
 
 @lru_cache(maxsize=1024)
-def _kept_water_m3(mesh: Mesh, turn: bytes) -> float:
-    """Return the same of a mesh so turned: where it stands does not matter."""
-    turned = mesh.moved(np.frombuffer(turn).reshape(3, 3), np.zeros(3))
+def _kept_water_m3(mesh: Mesh, up: bytes) -> float:
+    """Return the same of a mesh with what is up in its own axes: where it stands, and turned which way, is all one."""
+    upward = np.frombuffer(up)
+    aside = np.cross(upward, np.eye(3)[np.abs(upward).argmin()])
+    aside /= np.linalg.norm(aside)
+    turned = mesh.moved(np.stack([aside, np.cross(upward, aside), upward]), np.zeros(3))
     return sum(one.volume_m3 for one in puddles(turned))
 
 
@@ -266,7 +273,7 @@ def _intersecting(arranged: Arranged) -> Iterator[Fault]:
     for number, other in intersections(arranged):
         one, its = arranged.solids[number], arranged.solids[other]
         for mine, yours in ((one, its), (its, one)):
-            if mine.role is Role.PIECE:
+            if mine.role is Role.PIECE or one.role is its.role:
                 yield _runs_into(mine, yours)
 
 

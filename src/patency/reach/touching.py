@@ -30,19 +30,21 @@ def intersections(arranged: Arranged) -> list[tuple[int, int]]:
     Returns
     -------
     list[tuple[int, int]]
-        Numbers of both bodies, the smaller first; at least one is a piece. A piece and what it is connected to are no
-        such pair, nor a cable and its mandrel or a piece and the rod it leans against where they touch no deeper than
-        their drawn facets: triangles are held against triangles in double precision, what comes nearer than a
-        micrometre touches, and a body wholly within another is found by its first corner.
+        Numbers of both bodies, the smaller first; at least one is a piece, or both connect different pieces. A piece
+        and what it is connected to are no such pair, nor a cable and its mandrel or a piece and the rod it leans
+        against where they touch no deeper than their drawn facets: triangles are held against triangles in double
+        precision, what comes nearer than a micrometre touches, and a body wholly within another is found by its first
+        corner.
     """
     bounds = np.array([one.in_carrier.bounds_m for one in arranged.solids])
     found = []
-    for number in arranged.number_of.values():
-        found += [
-            (min(number, other), max(number, other))
-            for other in _met(arranged, number, bounds)
-            if arranged.solids[other].role is not Role.PIECE or other > number
-        ]
+    for number, one in enumerate(arranged.solids):
+        if one.role in (Role.PIECE, Role.CONNECTION):
+            found += [
+                (min(number, other), max(number, other))
+                for other in _met(arranged, number, bounds)
+                if arranged.solids[other].role is not one.role or other > number
+            ]
     return found
 
 
@@ -102,6 +104,8 @@ def _met(arranged: Arranged, number: int, bounds: Floats) -> Iterator[int]:
         mine, its = arranged.solids[number], arranged.solids[other]
         if other == number or _belong_together(mine, its):
             continue
+        if mine.role is Role.CONNECTION and its.role is not Role.CONNECTION:
+            continue  # it stands on the carrier, and what pieces run into is asked of them
         if _distance_m(mine, its) <= _TOUCH_M or _holds(mine, its) or _holds(its, mine):
             yield other
 
