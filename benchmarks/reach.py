@@ -20,6 +20,7 @@ from __future__ import annotations
 
 import sys
 import time
+from dataclasses import replace
 from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
@@ -39,6 +40,7 @@ from patency.reach import (
 )
 from patency.reach.jets.inputs import jets_of
 from patency.reach.jets.samples import flights_of
+from patency.reach.jets.strikes import splashed_anew
 from patency.reach.solids.pieces import PATCH_M
 from tests.demo.larkmere import LOADS, hand_made_load, larkmere
 from tests.reference.test_rays import first_faces
@@ -69,15 +71,10 @@ def timed(what: str, do: Callable[[], T]) -> T:
     return result
 
 
-def shares(strikes: Strikes) -> dict[tuple[str, str], float]:
-    """Return the share of each piece that is struck directly."""
-    return {key: one.share(Wetting.STRUCK) for key, one in strikes.pieces.items()}
-
-
-def compared(what: str, one: Strikes, other: Strikes, told: int = 0) -> None:
+def compared(what: str, one: Strikes, other: Strikes, told: int = 0, wetting: Wetting = Wetting.STRUCK) -> None:
     """Print how far the shares of two computations lie apart, and the pieces that change most."""
-    after = shares(other)
-    apart = sorted((100 * abs(after[key] - share), key) for key, share in shares(one).items() if key in after)
+    before, after = ({key: each.share(wetting) for key, each in all_of.pieces.items()} for all_of in (one, other))
+    apart = sorted((100 * abs(after[key] - share), key) for key, share in before.items() if key in after)
     beyond = sum(points > 1 for points, _ in apart)
     print(f"{what:<46}{apart[-1][0]:9.2f} points at most, {beyond} of {len(apart)} pieces beyond one", flush=True)
     for points, (owner, piece) in reversed(apart[-told:] if told else []):
@@ -91,8 +88,11 @@ def converged(load_id: str, kinds: Sequence[str], told: int) -> None:
     usual = strikes_of_load(arranged, arms)
     for kind in kinds:
         what, sampling = FINER[kind]
-        bodies = solids_of_load(site, load, cell_m=PATCH_M / 2) if kind == "patches" else arranged
-        compared(what, usual, strikes_of_load(bodies, arms, sampling), told)
+        if kind == "splashes":  # they tell what is wetted by reflection from the rest, and nothing of what is struck
+            compared(what, usual, splashed_anew(replace(usual, sampling=sampling)), told, Wetting.REFLECTED)
+        else:
+            bodies = solids_of_load(site, load, cell_m=PATCH_M / 2) if kind == "patches" else arranged
+            compared(what, usual, strikes_of_load(bodies, arms, sampling), told)
 
 
 def the_arms(load_id: str) -> Arms:

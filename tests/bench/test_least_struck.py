@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from patency.bench.warming import look_ahead
+from patency.errors import PhysicsError
 from tests.bench.desk import Desk, sign_in
 from tests.bench.test_reach_view import few_found
 from tests.bench.test_release import Round
@@ -14,12 +16,16 @@ from tests.bench.test_release import Round
 if TYPE_CHECKING:
     from starlette.testclient import TestClient
 
+    from patency.catalogue import Department
+    from patency.load import Load
+    from patency.reach import LoadReach
+
 pytestmark = pytest.mark.slow
 
 
 @pytest.mark.parametrize("page", ["/release/L1", "/unloading/L1"])
 def test_what_jets_strike_least_stands_with_its_zone_where_a_load_is_decided_and_unloaded(
-    client: TestClient, desk: Desk, page: str
+    client: TestClient, desk: Desk, page: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     kept = desk.opened.reach
     kept._found["L1", ()] = few_found()
@@ -47,6 +53,16 @@ def test_what_jets_strike_least_stands_with_its_zone_where_a_load_is_decided_and
     assert "Noch nicht berechnet: die Strahlansicht öffnen." in told
     assert 'href="/reach/L1"' in told
     assert "<li>" not in told
+    assert kept._found == {}
+
+    def computed(_: Department, load: Load, *__: object) -> LoadReach:
+        if load.id != "L1":
+            raise PhysicsError("the pump", "is driven beyond its run-out")
+        return few_found()
+
+    monkeypatch.setattr("patency.steps.reach_trying.load_reach", computed)
+    look_ahead(desk.opened)
+    assert "(0 %, kein Strahl zeigt dorthin)" in _least_struck(client.get(page).text)
     assert kept._found == {}
 
 

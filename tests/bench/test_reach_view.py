@@ -61,7 +61,7 @@ def drawing_browser(browser: Browser) -> Iterator[Browser]:
 @pytest.fixture
 def view(drawing_browser: Browser, served: str) -> Iterator[Page]:
     """The page of the load, drawn; it fails the test where its script fails or its policy is broken."""
-    context = drawing_browser.new_context(viewport=SIZES[0], base_url=served, locale="en-GB")
+    context = drawing_browser.new_context(viewport=SIZES[0], base_url=served, locale="en-GB", has_touch=True)
     page = context.new_page()
     faults: list[str] = []
     page.on("pageerror", lambda error: faults.append(str(error)))
@@ -82,6 +82,16 @@ def looked_from(page: Page) -> list[float]:
     """Return from where the view is seen, once it is drawn again."""
     page.evaluate("new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
     return [float(one) for one in (page.get_attribute("#view", "data-from") or "").split()]
+
+
+def touch(page: Page, *places: list[tuple[float, float]]) -> None:
+    """Put fingers on the screen, move them from place to place, and take them off."""
+    session = page.context.new_cdp_session(page)
+    for number, fingers in enumerate([*places, []]):
+        kind = "touchStart" if number == 0 else "touchMove" if fingers else "touchEnd"
+        points = [{"x": x, "y": y, "id": finger} for finger, (x, y) in enumerate(fingers)]
+        session.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+    session.detach()
 
 
 def moved(page: Page, act: str) -> str:
@@ -121,6 +131,11 @@ def test_the_load_is_drawn_turns_and_a_moved_piece_casts_its_shadow_elsewhere(vi
     view.mouse.move(spot["x"] + 200, spot["y"] + 200, steps=4)
     view.mouse.up()
     assert looked_from(view)[0] == pytest.approx(turned + 40, abs=1.1)
+    x, y = spot["x"] + 300, spot["y"] + 200
+    touch(view, [(x, y)], [(x + 40, y)], [(x + 100, y)])  # one finger turns it back
+    assert looked_from(view)[0] == pytest.approx(turned, abs=1.1)
+    touch(view, [(x, y), (x + 100, y)], [(x - 25, y), (x + 125, y)], [(x - 50, y), (x + 150, y)])
+    assert looked_from(view)[2] == pytest.approx(distance / 2, rel=0.02)  # two fingers bring it nearer
     view.click("[data-side=above]")
     assert looked_from(view)[:2] == [0.0, 90.0]
     view.select_option("#piece", str(number_of("mod5/1/tube")))

@@ -2,16 +2,33 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
 
 from patency.errors import InputError
-from patency.reach import JetSampling, LoadReach, reach_of_load
-from patency.steps import KeptReach, Move, Nudge, moves_words, read_moves, tried_pieces, with_nudge, with_shift
+from patency.reach import JetSampling, LoadReach, Pose, after_move, held_bytes, reach_of_load, without_samples
+from patency.steps import (
+    KeptReach,
+    Move,
+    Nudge,
+    changed_bodies,
+    moves_words,
+    read_moves,
+    tried_pieces,
+    with_nudge,
+    with_shift,
+)
 from patency.steps.reach_moves import moved_pose
+from patency.steps.reach_scene import body_documents
 from tests.reach.drawn import arranged, drawn_load, square
+
+if TYPE_CHECKING:
+    from patency.catalogue import Department
+    from patency.load import Load
 
 TUBE = ("Gallbladder One", "mod5/1/tube")
 
@@ -72,8 +89,8 @@ def test_moves_are_written_and_read_back_and_held_at_the_walls() -> None:
 
 def test_each_state_is_computed_once_and_what_was_moved_long_ago_is_forgotten_first() -> None:
     site, load = drawn_load()
-    kept = KeptReach({})
     planned = few_found()
+    kept = KeptReach({}, most_bytes=held_bytes([planned]))  # room for the plan; moves take some more
     kept._found[load.id, ()] = planned
     body = planned.arranged.number_of[TUBE]
     first = kept.of(site, load, read_moves([f"{body}:1,0,0,0,0,0"]))
@@ -81,14 +98,81 @@ def test_each_state_is_computed_once_and_what_was_moved_long_ago_is_forgotten_fi
     assert first.arranged.solids[body].pose.shift_m[0] == pytest.approx(
         planned.arranged.solids[body].pose.shift_m[0] + 0.001
     )
-    for number in range(2, 11):
-        kept._found[load.id, read_moves([f"{body}:{number},0,0,0,0,0"])] = first
-        kept.of(site, load)
     kept.of(site, load, read_moves([f"{body}:0,0,1,0,0,0"]))
     assert kept.of(site, load) is planned
-    assert kept.of(site, load, read_moves([f"{body}:1,0,0,0,0,0"])) is not first
+    assert list(kept._found) == [(load.id, read_moves([f"{body}:0,0,1,0,0,0"])), (load.id, ())]
     with pytest.raises(InputError, match="is no piece that is drawn"):
         kept.of(site, load, (Move(9999, 1.0),))
+
+
+def test_of_a_load_that_is_forgotten_as_planned_can_still_be_read_what_is_struck() -> None:
+    site, load = drawn_load()
+    kept = KeptReach({}, most_bytes=held_bytes([few_found()]))
+    kept._found["L0", ()] = few_found()
+    kept._found[load.id, ()] = replace(few_found())
+    kept.of(site, load, (Move(few_found().arranged.number_of[TUBE], 1.0),))
+    assert ("L0", ()) not in kept._found
+    read = kept.known(load.model_copy(update={"id": "L0"}))
+    assert read is not None
+    assert read.strikes is not None
+    planned = few_found().strikes
+    assert planned is not None
+    assert read.strikes.pieces == planned.pieces
+    assert held_bytes([read]) == 0
+    assert without_samples(replace(few_found(), strikes=None)).strikes is None
+
+
+def test_what_several_states_share_counts_once() -> None:
+    site, load = drawn_load()
+    planned, pose = few_found(), few_found().arranged.solids[few_found().arranged.number_of[TUBE]].pose
+    assert planned.strikes is not None
+    moved = after_move(site, load, planned, TUBE, Pose(pose.turn, pose.shift_m + 0.001))
+    whole = held_bytes([planned])
+    assert whole > 29 * sum(len(one.share) for one in planned.strikes.samples.values())
+    assert held_bytes([planned, planned]) == whole
+    assert whole < held_bytes([planned, moved]) < 2 * whole
+
+
+def test_a_state_goes_on_from_the_nearest_one_that_is_kept_and_is_what_it_is_by_any_way(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    site, load = drawn_load()
+    tube, other = sorted(few_found().arranged.number_of.values())
+    asked: list[tuple[str, str]] = []
+
+    def counted(department: Department, load: Load, found: LoadReach, piece: tuple[str, str], pose: Pose) -> LoadReach:
+        asked.append(piece)
+        return after_move(department, load, found, piece, pose)
+
+    monkeypatch.setattr("patency.steps.reach_trying.after_move", counted)
+    kept = KeptReach({})
+    kept._found[load.id, ()] = few_found()
+    both = kept.of(site, load, (Move(tube, 40.0), Move(other, 0.0, 10.0)))
+    assert len(asked) == 2
+    assert kept.of(site, load, (Move(other, 0.0, 10.0), Move(tube, 40.0))) is both
+    kept.of(site, load, (Move(tube, 41.0), Move(other, 0.0, 10.0)))
+    alone = kept.of(site, load, (Move(other, 0.0, 10.0),))
+    assert len(asked) == 4
+    solids = few_found().arranged.solids
+    assert alone.arranged.solids[tube].pose is solids[tube].pose
+    anew = after_move(
+        site, load, few_found(), solids[other].piece or ("", ""), moved_pose(solids[other], Move(other, 0, 10))
+    )
+    assert [one.share for one in tried_pieces(few_found(), alone, ())] == pytest.approx(
+        [one.share for one in tried_pieces(few_found(), anew, ())], abs=1e-12
+    )
+
+
+def test_only_bodies_that_changed_are_sent_and_none_of_them_is_left_out() -> None:
+    site, load = drawn_load()
+    number = few_found().arranged.number_of[TUBE]
+    pose = few_found().arranged.solids[number].pose
+    moved = after_move(site, load, few_found(), TUBE, Pose(pose.turn, pose.shift_m + np.array([0.0, 0.0, 0.02])))
+    was, now = body_documents(few_found()), body_documents(moved)
+    differ = {at: one for at, one in enumerate(now) if one != was[at]}
+    assert number in differ
+    assert changed_bodies(few_found(), moved) == differ
+    assert changed_bodies(moved, moved) == {}
 
 
 def test_a_piece_pushed_into_an_arm_is_told_with_its_share_before() -> None:

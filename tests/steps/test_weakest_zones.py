@@ -12,7 +12,7 @@ import pytest
 
 from patency.ledger import open_ledger
 from patency.load import Plan
-from patency.reach import JetSampling, reach_of_load
+from patency.reach import JetSampling, held_bytes, reach_of_load
 from patency.steps import KeptReach, LeastStruck, Move, Workplace, least_struck
 from tests.reach.drawn import drawn_load
 
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
+    from patency.catalogue import Department
     from patency.load import Load
     from patency.reach import LoadReach
 
@@ -77,6 +78,31 @@ def test_a_load_of_which_something_is_not_known_says_of_how_many_pieces_and_list
     assert flap.key not in [one.key for one in told.pieces]
     kept._found["L1", ()] = replace(found(), strikes=None)
     assert least_struck(workplace, kept, "L1") == LeastStruck(computed=True, pieces=(), unknown=2)
+
+
+def test_a_load_that_was_looked_at_ahead_can_be_read_and_is_computed_once(
+    workplace: Workplace, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    computed: list[str] = []
+
+    def compute(_: Department, load: Load, *__: object) -> LoadReach:
+        computed.append(load.id)
+        return found()
+
+    monkeypatch.setattr("patency.steps.reach_trying.load_reach", compute)
+    kept = KeptReach({})
+    for _ in range(2):
+        kept.read_ahead(workplace.department, small())
+    assert computed == ["L1"]
+    told = least_struck(workplace, kept, "L1")
+    assert told is not None
+    assert told.computed
+    assert told.pieces
+    read = kept.known(small())
+    assert read is not None
+    assert held_bytes([read]) == 0
+    assert kept.of(workplace.department, small()) is found()
+    assert computed == ["L1", "L1"]  # to move pieces in it takes what was not kept
 
 
 def test_nobody_waits_for_what_is_being_computed_and_a_load_with_a_piece_moved_is_not_taken_for_it(

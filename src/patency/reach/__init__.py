@@ -21,7 +21,7 @@ from patency.reach.jets.casting import RayScene
 from patency.reach.jets.inputs import JetSampling, Surface
 from patency.reach.jets.strikes import Strikes, strikes_after_move, strikes_of_load
 from patency.reach.jets.struck import PieceStrikes, Wetting, ZoneStrikes
-from patency.reach.load_reach import LoadReach, reach_of_load
+from patency.reach.load_reach import LoadReach, held_bytes, reach_of_load, without_samples
 from patency.reach.looks import OFTEN_PER_MIN, SELDOM_PER_MIN, Look, looks_of_bodies
 from patency.reach.placement import Standing, heights_m, inlet_gap_m, standing
 from patency.reach.puddles import Puddle, puddles
@@ -93,6 +93,7 @@ __all__ = [
     "free_places",
     "heights_m",
     "held",
+    "held_bytes",
     "hold_up_m",
     "hose_bend",
     "inlet_gap_m",
@@ -128,4 +129,5 @@ __all__ = [
     "surface_tension_n_m",
     "tipping",
     "without_room",
+    "without_samples",
 ]

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from patency.reach.jets.struck import PieceStrikes
@@ -62,22 +64,25 @@ class BodyShown(NamedTuple):
     pressure_pa: NDArray[np.float32]
 
 
-def bodies_shown(found: LoadReach) -> tuple[BodyShown, ...]:
-    """Return the bodies of a load for a picture.
+def bodies_shown(found: LoadReach, numbers: Sequence[int] | None = None) -> tuple[BodyShown, ...]:
+    """Return bodies of a load for a picture.
 
     Parameters
     ----------
     found
         What was computed of the load.
+    numbers
+        Numbers of the bodies; all where left out.
 
     Returns
     -------
     tuple[BodyShown, ...]
-        In the order of ``arranged.solids``. Wire walls are ``arranged.screens``.
+        In the order of ``numbers``, else of ``arranged.solids``. Wire walls are ``arranged.screens``.
     """
     of_piece = found.strikes.pieces if found.strikes else {}
-    numbers = {number: of_piece[key] for key, number in found.arranged.number_of.items() if key in of_piece}
-    return tuple(_shown(solid, numbers.get(number)) for number, solid in enumerate(found.arranged.solids))
+    struck = {number: of_piece[key] for key, number in found.arranged.number_of.items() if key in of_piece}
+    asked = range(len(found.arranged.solids)) if numbers is None else numbers
+    return tuple(_shown(found.arranged.solids[number], struck.get(number)) for number in asked)
 
 
 def _shown(solid: PlacedSolid, strikes: PieceStrikes | None) -> BodyShown:

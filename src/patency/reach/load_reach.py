@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING
 from patency.catalogue import Placing
 from patency.reach.arms import Arms, arms_of_load, free_jets_of_load
 from patency.reach.checks import Fault, faults_of_arrangement, movable
+from patency.reach.jets.casting import RayScene
 from patency.reach.jets.strikes import Strikes, strikes_of_load
 from patency.reach.solids.load_solids import solids_of_load
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
     from patency.catalogue import Department
     from patency.load import Load
@@ -129,3 +130,41 @@ def moved_by_jets(load: Load, arranged: Arranged, strikes: Strikes | None) -> li
     held = {(one.set, one.piece): one.net or one.placing is not Placing.BASKET for one in load.pieces}
     masses = {one.piece: one.mass_kg for one in arranged.solids if one.piece in strikes.pieces}
     return movable(strikes.pieces, {key: masses.get(key) for key in strikes.pieces}, held)
+
+
+def held_bytes(found: Iterable[LoadReach]) -> int:
+    """Return how much memory some loads as computed hold together.
+
+    Parameters
+    ----------
+    found
+        What was computed; several may be one load with pieces moved, and share most of it.
+
+    Returns
+    -------
+    int
+        Bytes of the samples of the jets, nearly all there is; what several share counts once.
+    """
+    arrays: dict[int, int] = {}
+    for one in found:
+        for samples in one.strikes.samples.values() if one.strikes else ():
+            arrays |= {id(column): column.nbytes for column in samples.columns()}
+    return sum(arrays.values())
+
+
+def without_samples(found: LoadReach) -> LoadReach:
+    """Return a load as computed without what a move would need, which is nearly all of its memory.
+
+    Parameters
+    ----------
+    found
+        What was computed.
+
+    Returns
+    -------
+    LoadReach
+        What is struck of each piece can be read from it, nothing more.
+    """
+    if found.strikes is None:
+        return found
+    return replace(found, strikes=replace(found.strikes, samples={}, scene=RayScene(())))

@@ -12,6 +12,8 @@ from patency.reach.jets.struck import Wetting
 from patency.reach.solids.placed import Role
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from patency.reach.bodies_to_show import BodyShown
@@ -53,20 +55,24 @@ _OF_WETTING = {
 }
 
 
-def looks_of_bodies(found: LoadReach) -> tuple[tuple[BodyShown, NDArray[np.uint8]], ...]:
-    """Return the bodies of a load, each with how its patches are shown.
+def looks_of_bodies(
+    found: LoadReach, numbers: Sequence[int] | None = None
+) -> tuple[tuple[BodyShown, NDArray[np.uint8]], ...]:
+    """Return bodies of a load, each with how its patches are shown.
 
     Parameters
     ----------
     found
         What was computed of the load.
+    numbers
+        Numbers of the bodies; all where left out.
 
     Returns
     -------
     tuple[tuple[BodyShown, NDArray[np.uint8]], ...]
         In the order of ``bodies_shown``: the body, and [patch] ``Look``.
     """
-    return tuple((body, _looks(body, found)) for body in bodies_shown(found))
+    return tuple((body, _looks(body, found)) for body in bodies_shown(found, numbers))
 
 
 def _looks(body: BodyShown, found: LoadReach) -> NDArray[np.uint8]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from patency.reach import looks_of_bodies
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Sequence
 
     from numpy.typing import NDArray
 
@@ -77,17 +77,28 @@ def changed_bodies(before: LoadReach, found: LoadReach) -> dict[int, dict[str, A
     dict[int, dict]
         Number of the body to what ``body_documents`` says of it.
     """
-    was = body_documents(before)
-    return {number: one for number, one in enumerate(body_documents(found)) if one != was[number]}
+    asked = [number for number in range(len(found.arranged.solids)) if not _same(before, found, number)]
+    both = zip(asked, body_documents(before, asked), body_documents(found, asked), strict=True)
+    return {number: now for number, was, now in both if now != was}
 
 
-def body_documents(found: LoadReach) -> list[dict[str, Any]]:
-    """Return every body of a load by its place and the class of its patches.
+def _same(before: LoadReach, found: LoadReach, number: int) -> bool:
+    """Tell whether a body and what was computed of it were taken over as they are."""
+    was, now = before.arranged.solids[number], found.arranged.solids[number]
+    key = now.piece or ("", "")
+    struck = [one.strikes.pieces.get(key) if one.strikes else None for one in (before, found)]
+    return was is now and struck[0] is struck[1]
+
+
+def body_documents(found: LoadReach, numbers: Sequence[int] | None = None) -> list[dict[str, Any]]:
+    """Return bodies of a load by their place and the class of their patches.
 
     Parameters
     ----------
     found
         What was computed of the load.
+    numbers
+        Numbers of the bodies; all where left out.
 
     Returns
     -------
@@ -95,12 +106,9 @@ def body_documents(found: LoadReach) -> list[dict[str, Any]]:
         ``words``, ``role``, ``set`` (empty for parts of the carrier), ``turn`` (nine numbers, row by row), ``shift``,
         and ``looks`` (uint8 for each patch, ``Look``, in base64).
     """
-    return list(_bodies(found))
-
-
-def _bodies(found: LoadReach) -> Iterator[dict[str, Any]]:
-    for solid, (body, looks) in zip(found.arranged.solids, looks_of_bodies(found), strict=True):
-        yield {
+    asked = range(len(found.arranged.solids)) if numbers is None else numbers
+    return [
+        {
             "words": body.words,
             "role": body.role.value,
             "set": body.piece[0] if body.piece else "",
@@ -108,6 +116,10 @@ def _bodies(found: LoadReach) -> Iterator[dict[str, Any]]:
             "shift": solid.pose.shift_m.tolist(),
             "looks": _text(looks),
         }
+        for solid, (body, looks) in zip(
+            [found.arranged.solids[number] for number in asked], looks_of_bodies(found, asked), strict=True
+        )
+    ]
 
 
 def _text(values: NDArray[Any]) -> str:

@@ -9,19 +9,18 @@ from typing import TYPE_CHECKING
 
 from patency.errors import InputError
 from patency.flow import flow_of_load
-from patency.reach import after_move, struck_share
-from patency.steps.reach_moves import moved_pose
+from patency.reach import after_move, held_bytes, struck_share, without_samples
+from patency.steps.reach_moves import Move, moved_pose
 from patency.steps.reach_showing import load_reach
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from patency.catalogue import Department
     from patency.load import Load
     from patency.reach import LoadReach, Triangles
-    from patency.steps.reach_moves import Move
 
-_MOST_KEPT = 8  # a load as computed takes some hundred megabytes at worst
+_MOST_BYTES = 1_500_000_000  # a full load as computed takes 0.7 GB, each piece moved in it some hundredths of that
 _NOTICED = 0.005  # a change of less than half a percentage point is not worth a line
 
 
@@ -33,10 +32,14 @@ class KeptReach:
     ----------
     meshes
         Name of a mesh file to its triangles in metres.
+    most_bytes
+        How much of them is kept at most; what was asked for last is kept in any case, and that load as planned.
     """
 
     meshes: Mapping[str, Triangles]
+    most_bytes: int = _MOST_BYTES
     _found: OrderedDict[tuple[str, tuple[Move, ...]], LoadReach] = field(default_factory=OrderedDict)
+    _read: dict[str, LoadReach] = field(default_factory=dict)
     _one_at_a_time: threading.Lock = field(default_factory=threading.Lock)
 
     def known(self, load: Load) -> LoadReach | None:
@@ -50,9 +53,9 @@ class KeptReach:
         Returns
         -------
         LoadReach or None
-            None where it was not computed yet.
+            To be read only: nothing can be moved in it. None where it was not computed yet.
         """
-        return self._found.get((load.id, ()))
+        return self._found.get((load.id, ())) or self._read.get(load.id)
 
     def of(self, department: Department, load: Load, moves: tuple[Move, ...] = ()) -> LoadReach:
         """Return what the jets strike of a load with some pieces moved.
@@ -64,7 +67,7 @@ class KeptReach:
         load
             The load as planned.
         moves
-            What was moved, one after the other; all but the last may have been asked for before.
+            What was moved, each piece once.
 
         Returns
         -------
@@ -79,31 +82,64 @@ class KeptReach:
             When the pump is driven beyond its run-out.
         """
         with self._one_at_a_time:
-            return self._of(department, load, moves)
+            planned = self._of(load.id, (), lambda: self._planned(department, load))
+            wanted = tuple(sorted(moves))
+            return self._of(load.id, wanted, lambda: self._moved(department, load, planned, wanted))
 
-    def _of(self, department: Department, load: Load, moves: tuple[Move, ...]) -> LoadReach:
-        key = (load.id, moves)
-        if key in self._found:
-            self._found.move_to_end(key)
-        else:
-            found = self._moved(department, load, moves) if moves else self._planned(department, load)
-            while len(self._found) >= _MOST_KEPT:
-                # As planned takes far longer than a move: those go last.
-                del self._found[next((old for old in self._found if old[1]), next(iter(self._found)))]
-            self._found[key] = found
+    def read_ahead(self, department: Department, load: Load) -> None:
+        """Compute what the jets strike of a load as planned before anybody asks, and keep of it what can be read.
+
+        Parameters
+        ----------
+        department
+            The department.
+        load
+            The load as planned.
+
+        Raises
+        ------
+        PhysicsError
+            When the pump is driven beyond its run-out.
+        """
+        with self._one_at_a_time:
+            if self.known(load) is None:
+                self._read[load.id] = without_samples(self._planned(department, load))
+
+    def _of(self, load: str, moves: tuple[Move, ...], compute: Callable[[], LoadReach]) -> LoadReach:
+        key = (load, moves)
+        if key not in self._found:
+            self._found[key] = compute()
+            # As planned takes far longer than a move: those go last.
+            for old in sorted(self._found, key=lambda one: not one[1]):
+                if old not in (key, (load, ())) and held_bytes(self._found.values()) > self.most_bytes:
+                    gone = self._found.pop(old)
+                    if not old[1]:
+                        self._read[old[0]] = without_samples(gone)
+        self._found.move_to_end(key)
         return self._found[key]
 
     def _planned(self, department: Department, load: Load) -> LoadReach:
         return load_reach(department, load, flow_of_load(department, load), self.meshes)
 
-    def _moved(self, department: Department, load: Load, moves: tuple[Move, ...]) -> LoadReach:
-        planned = self._of(department, load, ())
-        last = moves[-1]
-        if last.body not in planned.arranged.number_of.values():
-            raise InputError(f"body {last.body}", "is no piece that is drawn", "the number of a piece of the load")
-        solid = planned.arranged.solids[last.body]
-        before = self._of(department, load, moves[:-1])
-        return after_move(department, load, before, solid.piece or ("", ""), moved_pose(solid, last))
+    def _moved(self, department: Department, load: Load, planned: LoadReach, wanted: tuple[Move, ...]) -> LoadReach:
+        """Go on from what is kept that differs in the fewest pieces, of these from that with the fewest moved."""
+        pieces = {number: key for key, number in planned.arranged.number_of.items()}
+        for one in wanted:
+            if one.body not in pieces:
+                raise InputError(f"body {one.body}", "is no piece that is drawn", "the number of a piece of the load")
+        kept = {moves: found for (name, moves), found in self._found.items() if name == load.id}
+        nearest = min(kept, key=lambda moves: (len(_in_one_only(moves, wanted)), len(moves)))
+        found, places = kept[nearest], {one.body: one for one in wanted}
+        for body in _in_one_only(nearest, wanted):
+            solid = planned.arranged.solids[body]
+            pose = moved_pose(solid, places[body]) if body in places else solid.pose
+            found = after_move(department, load, found, pieces[body], pose)
+        return found
+
+
+def _in_one_only(moves: tuple[Move, ...], others: tuple[Move, ...]) -> list[int]:
+    """Return the bodies that do not stand alike after some moves and after others."""
+    return sorted({one.body for one in {*moves} ^ {*others}})
 
 
 @dataclass(frozen=True, slots=True)

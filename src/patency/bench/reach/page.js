@@ -266,7 +266,7 @@
       } finally {
         busy = false;
         delete view.dataset.busy;
-        drawn.draw();
+        drawn.draw(TURNING);
       }
     };
     const choose = (number) => {

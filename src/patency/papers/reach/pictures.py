@@ -159,7 +159,7 @@ def draw_piece_reach(
     """
     number = found.arranged.number_of[piece]
     solid = found.arranged.solids[number]
-    picture = _Sheet([looks_of_bodies(found)[number]], _around(solid), room_mm, solid.words, words)
+    picture = _Sheet(list(looks_of_bodies(found, [number])), _around(solid), room_mm, solid.words, words)
     for view in range(len(SIDES)):
         picture.place(view)
     return picture.to_text()

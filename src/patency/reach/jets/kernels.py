@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Integers = NDArray[np.int64]
     Triple = tuple[float, float, float]
+    Row = tuple[Integers, Integers, Integers, Integers, Floats]
 
 GRAVITY = 9.80665
 _CLOSER = 32  # times as many angles at a second look
@@ -317,41 +318,40 @@ def open_share(share: float, nozzle: Floats, launch: Floats, rise: float, walls:
     return passes
 
 
-def near_samples(
-    centres: Floats,
-    jets: Jets,
-    patch_of: Integers,
-    jet_of: Integers,
-    step_of: Integers,
-    low: Floats,
-    high: Floats,
-    near: NDArray[np.bool_],
-) -> None:
-    """Tell of each sample marked in ``near`` whether its flight can meet a box; the others stay unmarked.
-
-    The straight chord is held against a box made wider by what the flight rises above its chord.
-    """
+def touched_samples(
+    centres: Floats, jets: Jets, samples: Row, mover: int, box: tuple[Floats, Floats], was: Integers, may: Integers
+) -> tuple[int, int]:
+    """Write down the samples in whose way a body stood, and those free ones whose flight can meet a box; count both."""
+    stood, free = 0, 0
+    patch_of, jet_of, step_of, blocker, share = samples
     for sample in range(len(patch_of)):
-        if not near[sample]:
-            continue
-        patch, jet, step = patch_of[sample], jet_of[sample], step_of[sample]
-        speed = jets.speed[jet]
-        dz = centres[patch, 2] - jets.nozzle[jet, step, 2]
-        dx, dy = centres[patch, 0] - jets.nozzle[jet, step, 0], centres[patch, 1] - jets.nozzle[jet, step, 1]
-        time = flight(dx, dy, dz, speed)
-        sag = GRAVITY * time * time / 8.0
-        enters, leaves = 0.0, 1.0
-        for axis in range(3):
-            begin = jets.nozzle[jet, step, axis]
-            way = centres[patch, axis] - begin
-            below = low[axis] - (sag if axis == 2 else 0.0)
-            if abs(way) < 1e-12:
-                if begin < below or begin > high[axis]:
-                    leaves = -1.0
-                continue
+        if blocker[sample] == mover:
+            was[stood] = sample
+            stood += 1
+        elif blocker[sample] < 0 and share[sample] > 0.0:
+            patch, jet = patch_of[sample], jet_of[sample]
+            if comes_near(centres[patch], jets.nozzle[jet, step_of[sample]], jets.speed[jet], box[0], box[1]):
+                may[free] = sample
+                free += 1
+    return stood, free
+
+
+def comes_near(at: Floats, nozzle: Floats, speed: float, low: Floats, high: Floats) -> bool:
+    """Whether a flight from a nozzle to a place can meet a box: its chord, or what it rises above that."""
+    for axis in range(2):  # most pass beside it as seen from above
+        if max(at[axis], nozzle[axis]) < low[axis] or min(at[axis], nozzle[axis]) > high[axis]:
+            return False
+    time = flight(at[0] - nozzle[0], at[1] - nozzle[1], at[2] - nozzle[2], speed)
+    sag = GRAVITY * time * time / 8.0
+    enters, leaves = 0.0, 1.0
+    for axis in range(3):
+        begin, way, below = nozzle[axis], at[axis] - nozzle[axis], low[axis] - (sag if axis == 2 else 0.0)
+        if abs(way) >= 1e-12:
             one, other = (below - begin) / way, (high[axis] - begin) / way
             enters, leaves = max(enters, min(one, other)), min(leaves, max(one, other))
-        near[sample] = enters <= leaves
+        elif begin < below or begin > high[axis]:
+            return False
+    return enters <= leaves
 
 
 def sum_samples(

@@ -13,7 +13,15 @@ from patency.reach.jets import kernels
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-_INNER = (kernels.flight, kernels.window, kernels.meets, kernels.stride_of, kernels.turns_back, kernels.open_share)
+_INNER = (
+    kernels.flight,
+    kernels.window,
+    kernels.meets,
+    kernels.stride_of,
+    kernels.turns_back,
+    kernels.open_share,
+    kernels.comes_near,
+)
 
 # None of them makes arrays, so nothing has to count who uses which: in two threads that took longer than the rest.
 _OPTIONS: dict[str, Any] = {"nogil": True, "error_model": "numpy", "_nrt": False}

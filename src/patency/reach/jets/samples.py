@@ -68,6 +68,10 @@ class Samples:
     look: NDArray[np.int8]
     looks: NDArray[np.int8]
 
+    def columns(self) -> tuple[NDArray[Any], ...]:
+        """Return the arrays of which it is made."""
+        return tuple(getattr(self, field.name) for field in fields(self))
+
 
 _COLUMNS = tuple(field.name for field in fields(Samples) if field.name != "looks")
 

@@ -218,12 +218,13 @@ def _samples_after(
     """Return the samples of a piece that stays after another has moved; None where they are the same."""
     mover, alone = moved
     jets = water[1]
-    near = (before.blocker == FREE) & (before.share > 0)
     low, high = after.arranged.solids[mover].in_carrier.bounds_m
-    numbers = (before.patch_of, before.jet_of, before.step_of)
-    compiled("near_samples")(surface.centres, jets, *numbers, low - OFFSET_M, high + OFFSET_M, near)
-    was, may = np.flatnonzero(before.blocker == mover), np.flatnonzero(near)
-    if not len(was) and not len(may):
+    numbers = (before.patch_of, before.jet_of, before.step_of, before.blocker, before.share)
+    was, may = np.empty((2, len(before.share)), dtype=np.int64)  # of which only what is written takes memory
+    box = (low - OFFSET_M, high + OFFSET_M)
+    stood, free = compiled("touched_samples")(surface.centres, jets, numbers, mover, box, was, may)
+    was, may = was[:stood], may[:free]
+    if not stood and not free:
         return None
     blocker, share = before.blocker.copy(), before.share.copy()
     density = after.arms.water_density_kg_m3
