@@ -18,7 +18,7 @@ import zxingcpp
 from PIL import Image
 from pypdf import PdfReader
 
-from patency.evidence import PRESSURE_CRITERION, CriterionState
+from patency.evidence import PRESSURE_CRITERION, CriterionState, read_description, read_record
 from patency.papers import (
     LoadFile,
     LumenLine,
@@ -30,6 +30,7 @@ from patency.papers import (
 )
 from patency.papers.files.sharing import SharedRow, printed_file
 from tests.evidence.cycles import PREDICTION, PROGRAMME, Cycle, good_cycle, limits
+from tests.evidence.steam_cycles import good_steam
 from tests.papers.cast import HOSTILE, PRINTED, SMALL, SMALL_LOAD, greys_only, squeezed, text_of
 from tests.papers.web_page import WebPage
 
@@ -374,6 +375,16 @@ def test_a_record_with_holes_and_few_sensors_can_be_drawn() -> None:
     cycle = good_cycle().with_column("P1", hole).without_column("arm").without_column("cond")
     evidence = cycle.judged()
     assert ET.fromstring(plot_record(cycle.record(), evidence)).tag.endswith("svg")
+
+
+def test_the_band_of_a_plateau_is_drawn_closer_where_there_is_one() -> None:
+    def cold(values: np.ndarray) -> None:
+        np.minimum(values, 120.0, out=values)
+
+    good = good_steam()
+    for cycle, closer in ((good, True), (good.bent("T1", cold).bent("TD", cold), False)):
+        record = read_record(cycle.text(), read_description(cycle.description))
+        assert ("°C, closer" in words_in(plot_record(record, cycle.judged()))) is closer
 
 
 def test_a_stage_may_be_called_anything() -> None:

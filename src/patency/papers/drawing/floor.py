@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
+from itertools import product
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from patency.catalogue import Leaning
-from patency.papers.drawing.svg import INK, LIT, Picture
+from patency.papers.drawing.svg import INK, LIT, WIDTH_OF_A_SIGN, Picture
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
@@ -20,7 +21,10 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 _MARGIN_MM, _HEAD_MM, _FOOT_MM = 1.5, 6.0, 9.6
-_NAME_MM, _WORDS_MM, _NUMBER_MM, _SMALLEST_MM = 5.0, 3.4, 4.2, 2.6
+_NAME_MM, _WORDS_MM, _NUMBER_MM = 5.0, 3.4, 4.2
+_DIGIT_HEIGHT = 0.72  # of the height of its type
+_GAPS_MM, _FREE_MM = (0.7, 2.0, 4.0, 7.0), 0.6  # from a small piece to the number beside it; around that number
+_WAYS = np.array([(1, 0), (0, -1), (-1, 0), (0, 1), (1, -1), (-1, -1), (-1, 1), (1, 1)])
 _NUMBERS_APART = 1.5  # of their height
 _PLACES_OF_NUMBER = np.linspace(0.06, 0.94, 23)  # of the length of a piece
 _END_MM, _END_SHARE = 1.3, 0.12  # half of its width; of the length of a short piece
@@ -63,9 +67,14 @@ def draw_floor(
         paper.pod(pod, letters[owner], lit=owner in sets and not any(key in floor.outlines for key in lit))
     for key, outline in floor.outlines.items():
         paper.piece(outline, lit=key in lit)
-    # The narrowest piece has the fewest places for its number.
-    for key, outline in sorted(floor.outlines.items(), key=lambda one: float(np.ptp(one[1].corners_m, axis=0).min())):
-        paper.number(outline, numbers[key], lit=key in lit)
+    # The narrowest piece has the fewest places for its number; beside small pieces there is room when the others have.
+    order = sorted(floor.outlines, key=lambda key: float(np.ptp(floor.outlines[key].corners_m, axis=0).min()))
+    for key in order:
+        if not paper.is_small(floor.outlines[key]):
+            paper.number(floor.outlines[key], numbers[key], lit=key in lit)
+    for key in order:
+        if paper.is_small(floor.outlines[key]):
+            paper.number_beside(floor.outlines[key], numbers[key], lit=key in lit)
     return paper.picture.to_text()
 
 
@@ -150,15 +159,44 @@ class _Paper:
             worth = min(away, clear) / clear + min(_rim(corners, np.array([x, y])) / _NUMBER_MM, 1.0)
             best = max(best, (worth, x, y))
         _, x, y = best
-        self.written.append((x, y))
-        length, wide = (high - low)[axis], (high - low)[1 - axis]
-        # On a long piece a number may stand out over its sides, on a short one it would hide it.
-        is_long = length > 3 * _NUMBER_MM
-        size = _NUMBER_MM if is_long else max(min(0.85 * length, 0.85 * wide, _NUMBER_MM), _SMALLEST_MM)
-        if lit and is_long:
-            self.picture.tag(x, y, words, size)
+        self.write(np.array([x, y]), words, lit=lit)
+
+    def is_small(self, outline: Outline) -> bool:
+        """Tell whether a number would hide a piece: out of the sides of a long one it may stand."""
+        size = np.ptp(self.on_paper(outline.corners_m), axis=0)
+        return bool(size.max() <= 3 * _NUMBER_MM and 0.85 * size.min() < _NUMBER_MM)
+
+    def number_beside(self, outline: Outline, words: str, *, lit: bool) -> None:
+        """Write the number of a small piece beside it, as near as nothing else is, with a line to it."""
+        corners = self.on_paper(outline.corners_m)
+        low, high = corners.min(axis=0), corners.max(axis=0)
+        half = np.array([0.6 + WIDTH_OF_A_SIGN * len(words), 1.2]) * _NUMBER_MM / 2
+        others = [self.on_paper(one.corners_m) for one in self.floor.outlines.values() if one is not outline]
+        taken = [(one.min(axis=0), one.max(axis=0)) for one in others]
+        taken += [(np.array(at) - half, np.array(at) + half) for at in self.written]
+        edge = np.array([_MARGIN_MM, _HEAD_MM])
+        far = edge + np.array([self.width_mm, self.depth_mm])
+        best, at = -math.inf, (low + high) / 2
+        for gap, way in product(_GAPS_MM, _WAYS):
+            place = (low + high) / 2 + way * ((high - low) / 2 + gap + half)
+            free = [float(np.maximum(least - place - half, place - half - most).max()) for least, most in taken]
+            inside = float(min((place - half - edge).min(), (far - place - half).min()))
+            worth = min(*free, inside, _FREE_MM) - 0.02 * gap
+            if worth > best:
+                best, at = worth, place
+        foot = at.clip(low, high)
+        end = foot.clip(at - half, at + half)
+        self.picture.add("line", x1=foot[0], y1=foot[1], x2=end[0], y2=end[1], stroke=INK, stroke_width=0.35)
+        self.write(at, words, lit=lit)
+
+    def write(self, at: Floats, words: str, *, lit: bool) -> None:
+        """Write a number with its middle at a place."""
+        self.written.append((float(at[0]), float(at[1])))
+        if lit:
+            self.picture.tag(float(at[0]), float(at[1]), words, _NUMBER_MM)
         else:
-            self.picture.name(x, y + 0.36 * size, words, size, 4 * size)
+            base = float(at[1]) + _DIGIT_HEIGHT / 2 * _NUMBER_MM
+            self.picture.name(float(at[0]), base, words, _NUMBER_MM, 4 * _NUMBER_MM)
 
 
 def _words(name: str) -> str:

@@ -10,7 +10,7 @@ from patency.papers.drawing.floor import draw_floor
 from patency.papers.sheets.steps import place_steps, set_letters
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Sequence
+    from collections.abc import Collection, Iterator, Sequence
 
     from patency.catalogue import Department
     from patency.load import Load
@@ -36,16 +36,29 @@ def with_floors(steps: Sequence[PlaceStep], load: Load, floors: Sequence[FloorPl
     Returns
     -------
     tuple[PlaceStep, ...]
-        The steps with their pictures.
+        The steps with their pictures; where a floor is laid in several steps, with a note of which numbers are whose.
     """
-    numbers, letters, left = _numbers(steps), set_letters(load), list(floors)
+    numbers, letters = _numbers(steps), set_letters(load)
+    laid = {one.name: [step for step in steps if not _on(load, one).isdisjoint(step.pieces)] for one in floors}
     shown = []
     for step in steps:
-        mine = [one for one in left if not _on(load, one).isdisjoint(step.pieces)]
-        left = [one for one in left if one not in mine]
+        mine = [one for one in floors if laid[one.name][0] is step]
         pictures = tuple(draw_floor(one, numbers, letters, (), _ROOM_MM) for one in mine)
-        shown.append(replace(step, floors_svg=pictures))
+        notes = [words for one in floors if step in laid[one.name] for words in _whose(one, step, laid[one.name])]
+        shown.append(replace(step, floors_svg=pictures, notes=(*step.notes, *notes)))
     return tuple(shown)
+
+
+def _whose(floor: FloorPlan, step: PlaceStep, laid: Sequence[PlaceStep]) -> Iterator[str]:
+    """Say where the picture is that shows a step's pieces, or which of its numbers are in the lists of other steps."""
+    if step is not laid[0]:
+        yield f"picture at step {laid[0].number}"
+        return
+    for other in laid[1:]:
+        numbers = [line.number for line in other.lines if not floor.outlines.keys().isdisjoint(line.pieces)]
+        if numbers:
+            told = numbers[0] if len(numbers) == 1 else f"{numbers[0]} to {numbers[-1]}"
+            yield f"{told} in the picture of {floor.name}: step {other.number}"
 
 
 def draw_load_floors(
