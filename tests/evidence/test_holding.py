@@ -5,7 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from patency.evidence.holding import best_window, duration_s, filled, held
+from patency.evidence.holding import duration_s, filled, held
+from patency.evidence.lethality import COUNTS
+from patency.evidence.machine_code import compiled
+from patency.evidence.measure_kernels import BEST_WINDOW
 from patency.evidence.timing import TimeAxis, lay_out_time
 
 NAN = np.nan
@@ -38,6 +41,17 @@ def test_a_stretch_breaks_at_a_long_gap_and_at_a_clock_set_back() -> None:
     axis = axis_of(0, 1, 2, 20, 21, 22, 5, 6, 7)
     parts = held(np.ones(9, dtype=bool), axis, tolerated_gap_s=10.0)
     assert parts == [(0, 2), (3, 5), (6, 8)]
+
+
+def best_window(
+    lowest: np.ndarray, axis: TimeAxis, within: tuple[int, int], length_s: float, tolerated_gap_s: float
+) -> tuple[int, int] | None:
+    """Ask for the window of one sensor, whose readings are exact."""
+    asked = (np.array([[BEST_WINDOW, 0, -1, 0]]), np.array([[length_s, 0.0]]), np.zeros((1, 1)))
+    times = (axis.elapsed_s, axis.clock_step, 1.5, tolerated_gap_s)
+    every = np.ones(lowest.size, dtype=bool)
+    found = compiled("numbers")(asked, np.array([within]), lowest[np.newaxis], times, (every, every), COUNTS)
+    return None if found[0, 0] < 0 else (int(found[0, 0]), int(found[0, 1]))
 
 
 def test_the_best_window_has_the_highest_low_value() -> None:

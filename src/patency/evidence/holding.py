@@ -169,33 +169,3 @@ def _lasting(
         mask, unknown, axis.elapsed_s[first : last + 1], axis.clock_step[first:last], tolerated_gap_s
     )
     return lasted
-
-
-def best_window(
-    lowest: NDArray[np.float64], axis: TimeAxis, within: Stretch, length_s: float, tolerated_gap_s: float
-) -> Stretch | None:
-    """Find the stretch of a given length in which the lowest value is highest.
-
-    Parameters
-    ----------
-    lowest
-        Value that should be high, shape (n,), not-a-number where missing.
-    axis
-        The time axis of the n samples.
-    within
-        First and last sample to look at.
-    length_s
-        Length of the stretch [s].
-    tolerated_gap_s
-        Longest interval between samples that does not break a stretch [s].
-
-    Returns
-    -------
-    tuple or None
-        First and last position; None where no unbroken stretch is long enough.
-    """
-    begin, end = within
-    part, time_s = lowest[begin : end + 1], axis.elapsed_s[begin : end + 1]
-    usable = compiled("held_within")(~np.isnan(part), time_s, axis.clock_step[begin:end], tolerated_gap_s)
-    first, last = compiled("window_highest")(part, time_s, usable, length_s)
-    return None if first < 0 else (begin + int(first), begin + int(last))
