@@ -118,10 +118,14 @@ def test_baths_run_by_their_timers(client: TestClient, desk: Desk) -> None:
     visit.post("/receiving", code="set:Gallbladder One")
     path = "/receiving/Gallbladder One/bath"
     soak: dict[str, Any] = {"instrument": "mod5", "bath": "soak"}
+    missing = "No bath noted as over: modular instrument 5 mm: soak; modular instrument 5 mm: ultrasound"
+    assert missing in client.get("/receiving/Gallbladder One?part=apart").text
     visit.post(path, act="start", **soak)
     assert "s left" in visit.post(path, 422, act="end", **soak)
     desk.hands.on(minutes=6)
     visit.post(path, act="end", **soak)
+    told = client.get("/receiving/Gallbladder One?part=apart").text
+    assert "No bath noted as over: modular instrument 5 mm: ultrasound; " in told
     visit.post(path, instrument="mod5", done="flushed and brushed")
 
 
