@@ -6,16 +6,20 @@ Run from the root of the checkout, in the environment of the tests:
 
 DISTINCT cycles of the simulator are judged and kept; each is put into the archive many times over, under other digests,
 until it has CYCLES. Everything is read from the same Parquet files in the same run. Times are processor time, of all
-processes together; the results of all ways are compared. `--peak` measures memory in a process of its own.
+processes together; the results of all ways are compared. `--peak` measures memory in a process of its own. `--clock`
+measures by the clock on two cores, the start of the second process among it: each part of the archive lies there
+COPIES times, and pandas judges one of them.
 """
 
 from __future__ import annotations
 
 import json
+import os
 import resource
 import subprocess
 import sys
 import tempfile
+import time
 from dataclasses import replace
 from datetime import date
 from functools import partial
@@ -29,7 +33,7 @@ from patency.evidence import against_of_texts, stages_of_text
 from patency.evidence.machine_code import compiled
 from patency.quantities import Limit
 from patency.steps import Revision, rejudge_archive
-from patency.steps.archive_parts import SAMPLES, cycles_of, parts_of, samples_of, write_part
+from patency.steps.archive_parts import SAMPLES, cycles_of, parts_of, samples_of, samples_path, write_part
 from patency.steps.archiving import Belonging, RawRecord, _kept
 from patency.steps.revising import cycles_again
 from tests.demo.fleet import drawn, larkmere
@@ -289,7 +293,42 @@ def peak(cycles: int, distinct: int) -> None:
         subprocess.run([sys.executable, "-c", code, folder], check=True)  # noqa: S603 - own code
 
 
+COPIES = 30
+
+
+def clock(cycles: int, distinct: int) -> None:
+    """Tell how fast two processes judge a large archive again by the clock, and one does plainly in pandas."""
+    with tempfile.TemporaryDirectory() as folder:
+        archive = Path(folder)
+        build(archive, cycles, distinct)
+        parts = parts_of(archive)
+        for part in parts:
+            for number in range(1, COPIES):
+                for path in (part, samples_path(part)):
+                    os.link(path, path.with_name(f"{number}-{path.name}"))
+        rows = sum(row["samples"] for row in cycles_of(parts[-1], "samples"))
+        began = time.perf_counter()
+        in_pandas(parts[-1])
+        plain = rows / (time.perf_counter() - began)
+        print(f"heat criteria, plainly in pandas: {plain / 1e6:.3f} M samples a second by the clock", flush=True)
+        whole = Revision(ON, HEAT, everything=True)
+        for what, revision, shared in (("heat", Revision(ON, HEAT), (1, 2)), ("every criterion", whole, (2,))):
+            for processes in shared:
+                began = time.perf_counter()
+                done = rejudge_archive(archive, revision, processes=processes)
+                took = time.perf_counter() - began
+                readings = done.values  # noqa: PD011 - no frame of pandas
+                print(
+                    f"{what}, {processes} processes: {done.samples / 1e6:.1f} M samples in {took:.1f} s, "
+                    f"{done.samples / took / 1e6:.2f} M samples, {readings / took / 1e6:.1f} M readings a second; "
+                    f"{done.samples / took / plain:.0f} times pandas",
+                    flush=True,
+                )
+
+
+WAYS = {"--peak": peak, "--clock": clock}
+
 if __name__ == "__main__":
-    words = [word for word in sys.argv[1:] if word != "--peak"]
-    given = [int(word) for word in words]
-    (peak if "--peak" in sys.argv else main)(*given, *(1200, 12)[len(given) :])
+    given = [int(word) for word in sys.argv[1:] if word not in WAYS]
+    way = next((WAYS[word] for word in sys.argv[1:] if word in WAYS), main)
+    way(*given, *(1200, 12)[len(given) :])

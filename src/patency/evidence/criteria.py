@@ -221,10 +221,12 @@ def decided(value: float, uncertainty: float | None, bounds: Bounds) -> tuple[fl
         The margin, and what becomes of it.
     """
     margin = bounds.margin(value, uncertainty or 0.0)
+    met = CriterionState.MET if uncertainty is not None else CriterionState.NOT_EVALUATED
+    if margin >= 0:
+        return margin, met
     # By so much sums of floating-point numbers may miss a limit that they exactly reach.
     _, low, high = bounds
     slack = 1e-9 * max(abs(low or 0.0), abs(high or 0.0), 1e-3)
-    met = CriterionState.MET if uncertainty is not None else CriterionState.NOT_EVALUATED
     return margin, met if margin >= -slack else CriterionState.NOT_MET
 
 

@@ -34,7 +34,6 @@ SAMPLES = ".samples.parquet"
 # One part is read at a time by each process: with ten columns 160 MB.
 MOST_SAMPLES = 2_000_000
 ROW_GROUP = 122_880
-_ROW = "file_row_number"
 
 
 @dataclass(frozen=True, slots=True)
@@ -283,7 +282,7 @@ def samples_path(part: Path) -> Path:
     return part.with_name(part.name.removesuffix(CYCLES) + SAMPLES)
 
 
-def cycles_of(part: Path, *columns: str, rows: tuple[int, int] | None = None) -> list[dict[str, Any]]:
+def cycles_of(part: Path, *columns: str) -> list[dict[str, Any]]:
     """Read the cycles of a part.
 
     Parameters
@@ -292,8 +291,6 @@ def cycles_of(part: Path, *columns: str, rows: tuple[int, int] | None = None) ->
         Its file of cycles.
     columns
         Which columns; all where none is named.
-    rows
-        The first cycle to read and the first one not to; all of the part where left out.
 
     Returns
     -------
@@ -307,7 +304,7 @@ def cycles_of(part: Path, *columns: str, rows: tuple[int, int] | None = None) ->
     """
     asked = columns or (*CycleKept.__slots__, "row")
     with refusing(str(part), "a file of cycles of an archive"), connection() as opened:
-        found = opened.execute(*_selecting(asked, part, _ROW, rows)).fetchall()
+        found = opened.execute(_selecting(asked), [_plain(part)]).fetchall()
     return [dict(zip(asked, row, strict=True)) for row in found]
 
 
@@ -335,18 +332,16 @@ def samples_of(part: Path, columns: Sequence[str], cycles: tuple[int, int] | Non
     """
     path = samples_path(part)
     with refusing(str(path), "a file of samples of an archive"), connection() as opened:
-        query, known = _selecting(columns, path, "cycle", cycles)
+        query, known = _selecting(columns), [_plain(path)]
+        if cycles is not None:
+            query, known = f"{query} WHERE cycle BETWEEN ? AND ?", [*known, cycles[0], cycles[1] - 1]
         found = opened.sql(query, params=known).fetchnumpy()  # so it knows how many there are before it hands them out
     return {name: np.ma.filled(found[name], np.nan) for name in columns}  # what is missing is no number in the file
 
 
-def _selecting(columns: Sequence[str], path: Path, by: str, between: tuple[int, int] | None) -> tuple[str, list[Any]]:
+def _selecting(columns: Sequence[str]) -> str:
     names = ", ".join(quoted(name) for name in columns)
-    numbered = ", file_row_number=true" if by == _ROW else ""
-    query = f"SELECT {names} FROM read_parquet(?, hive_partitioning=false{numbered})"  # noqa: S608
-    if between is None:
-        return query, [_plain(path)]
-    return f"{query} WHERE {by} BETWEEN ? AND ?", [_plain(path), between[0], between[1] - 1]
+    return f"SELECT {names} FROM read_parquet(?, hive_partitioning=false)"  # noqa: S608
 
 
 def _plain(path: Path) -> str:

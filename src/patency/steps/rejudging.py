@@ -7,8 +7,7 @@ from dataclasses import dataclass, replace
 from multiprocessing import get_context
 from typing import TYPE_CHECKING
 
-from patency.steps.archive_parts import part_site, parts_of
-from patency.steps.archive_pieces import pieces_of
+from patency.steps.archive_parts import part_site, parts_of, samples_path
 from patency.steps.revising import cycles_again
 
 if TYPE_CHECKING:
@@ -18,8 +17,8 @@ if TYPE_CHECKING:
     from patency.evidence import JudgedAgain
     from patency.steps.revising import Revision
 
-# Another process takes seconds to start; this one judges so many pieces, some 12 million samples, in not many more.
-_WORTH_STARTING = 40
+# Another process takes seconds to start; this one judges so many bytes, some 12 million samples, in not many more.
+_WORTH_STARTING = 80_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +106,7 @@ def rejudge_archive(archive: Path, revision: Revision, *, site: str | None = Non
     -------
     Rejudged
         What was looked at and what changes. Each process holds no more in memory than a part's cycles without samples,
-        one row group of its samples and one cycle.
+        some million readings and one cycle.
 
     Raises
     ------
@@ -122,28 +121,28 @@ def rejudge_archive(archive: Path, revision: Revision, *, site: str | None = Non
 
 
 def _each(parts: Sequence[Path], revision: Revision, processes: int) -> Iterable[Rejudged]:
-    pieces = [(part, (number, of)) for part in parts for of in [pieces_of(part)] for number in range(of)]
-    if processes == 1 or len(pieces) < _WORTH_STARTING:
+    samples = [samples_path(part) for part in parts]
+    if processes == 1 or sum(path.stat().st_size for path in samples if path.exists()) < _WORTH_STARTING:
         return (rejudge_part(part, revision) for part in parts)
-    return _shared(pieces, revision, processes - 1)
+    return _shared(parts, revision, processes - 1)
 
 
-def _shared(pieces: list[tuple[Path, tuple[int, int]]], revision: Revision, others: int) -> list[Rejudged]:
-    """Share pieces with other processes: while they start this one begins at the end, until all are taken."""
+def _shared(parts: Sequence[Path], revision: Revision, others: int) -> list[Rejudged]:
+    """Share parts with other processes: while they start this one begins at the end, until all are taken."""
     pool = ProcessPoolExecutor(others, mp_context=get_context("spawn"))
     try:
-        asked = [pool.submit(rejudge_part, part, revision, piece) for part, piece in pieces]
+        asked = [pool.submit(rejudge_part, part, revision) for part in parts]
         own = {
-            place: rejudge_part(pieces[place][0], revision, pieces[place][1])
-            for place in reversed(range(len(pieces)))
+            place: rejudge_part(parts[place], revision)
+            for place in reversed(range(len(parts)))
             if asked[place].cancel()
         }
-        return [own[place] if place in own else asked[place].result() for place in range(len(pieces))]
+        return [own[place] if place in own else asked[place].result() for place in range(len(parts))]
     finally:
         pool.shutdown(cancel_futures=True)
 
 
-def rejudge_part(part: Path, revision: Revision, piece: tuple[int, int] = (0, 1)) -> Rejudged:
+def rejudge_part(part: Path, revision: Revision) -> Rejudged:
     """Judge the cycles of one part again.
 
     Parameters
@@ -152,8 +151,6 @@ def rejudge_part(part: Path, revision: Revision, piece: tuple[int, int] = (0, 1)
         Its file of cycles.
     revision
         What is other than before.
-    piece
-        Which piece of it, and of how many.
 
     Returns
     -------
@@ -162,7 +159,7 @@ def rejudge_part(part: Path, revision: Revision, piece: tuple[int, int] = (0, 1)
     """
     result = Rejudged()
     changed = []
-    for one in cycles_again(part, revision, piece):
+    for one in cycles_again(part, revision):
         result.cycles += 1
         result.samples += one.row["samples"]
         result.values += one.values

@@ -30,8 +30,8 @@ from patency.evidence import (
     stages_of_text,
     steam_parts_touched,
 )
-from patency.steps.archive_parts import judging_version, part_sensors
-from patency.steps.archive_pieces import cycles_of_piece, samples_of_cycles
+from patency.steps.archive_parts import cycles_of, judging_version, part_sensors
+from patency.steps.archive_pieces import samples_of_cycles
 from patency.steps.interlocking import tests_of_cycle
 
 if TYPE_CHECKING:
@@ -98,7 +98,7 @@ class CycleAgain:
     judged: JudgedAgain | None
 
 
-def cycles_again(part: Path, revision: Revision, piece: tuple[int, int] = (0, 1)) -> Iterator[CycleAgain]:
+def cycles_again(part: Path, revision: Revision) -> Iterator[CycleAgain]:
     """Judge the cycles of one part again, one after the other.
 
     Parameters
@@ -107,8 +107,6 @@ def cycles_again(part: Path, revision: Revision, piece: tuple[int, int] = (0, 1)
         Its file of cycles.
     revision
         What is other than before.
-    piece
-        Which piece of it, and of how many.
 
     Yields
     ------
@@ -116,12 +114,12 @@ def cycles_again(part: Path, revision: Revision, piece: tuple[int, int] = (0, 1)
         Each cycle, in the order of the part.
     """
     limits = "" if revision.limits is None else revision.limits.model_dump_json()
-    rows, first = cycles_of_piece(part, piece, _OUTLINE)
+    rows = cycles_of(part, *_OUTLINE)
     terms: dict[tuple[str, ...], _Terms] = {}
     tasks = [_task(row, revision, limits, terms) for row in rows]
     columns = sorted({column for task in tasks for column in task.columns})
     sizes = [row["samples"] for row in rows]
-    samples = samples_of_cycles(part, columns, sizes, first) if columns else repeat({}, len(tasks))
+    samples = samples_of_cycles(part, columns, sizes) if columns else repeat({}, len(tasks))
     for task, kept in zip(tasks, samples, strict=True):
         judged = task.judge(kept) if task.columns else None
         yield CycleAgain(task.row, len(task.columns) * task.row["samples"], judged)
