@@ -41,7 +41,7 @@ class JetSampling:
 
     angle_steps: int = 24
     finer: int = 128
-    reflection_rays: int = 24
+    reflection_rays: int = 48
     longest_sag_m: float = 0.001
 
     @property
