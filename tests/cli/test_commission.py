@@ -241,3 +241,16 @@ def test_a_plan_says_with_which_fit_it_was_made_and_the_check_when_another_is_in
     assert loads["commissioned"] == {load["id"]: entry.id for load in loads["loads"]}
     checked = CliRunner().invoke(main, ["check", str(out / "plan.json"), "--site", str(site)])
     assert "planned" not in checked.stdout
+
+
+def test_readings_of_a_port_that_clogs_make_no_fit_unless_somebody_says_why(site: Path, tmp_path: Path) -> None:
+    bench = written(tmp_path, filled({}))
+    clogging = later(tmp_path, [1.0] * 8 + [1.0 - 0.01 * day for day in range(1, 17)])
+    asked = ("fit", site, bench, "--csv", clogging, "--by", "J. Miller")
+    refused = run(*asked)
+    assert (refused.exit_code, refused.stdout) == (2, "")
+    (line,) = refused.stderr.splitlines()
+    assert line.startswith("drift: A, port H1 gives less and less since about 2026-04-")
+    assert line.endswith("(expected: readings without it, or --despite-drift with the reason)")
+    taken = run(*asked, "--despite-drift", "as it is until it is cleaned")
+    assert "although A, port H1 gives less and less since about 2026-04-" in taken.stdout

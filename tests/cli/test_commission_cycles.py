@@ -90,11 +90,73 @@ def test_kept_cycles_update_the_fit_and_are_named_in_it_by_their_records(
     assert data["written"] == [str(site / "commissioned-wren-front-loader-1.yaml")]
 
 
+WORN = np.concatenate((np.ones(15), np.linspace(1.0, 0.97, 15)))
+
+
+def test_cycles_that_drift_update_nothing_unless_they_are_left_out_or_somebody_says_why(
+    folder: Path, pressures_pa: np.ndarray
+) -> None:
+    baseline = write_cycles(folder / "baseline.json", course(pressures_pa, WORN))
+    asked = ("update", folder / "site", folder / "plan.json", baseline, "--by", "J. Miller", "--keep")
+    refused = run(*asked)
+    assert (refused.exit_code, refused.stdout) == (2, "")
+    (line,) = refused.stderr.splitlines()
+    assert line.startswith("drift: load L1 in Alpha, P1 falls since about 2026-03-")
+    assert line.endswith(" (expected: cycles without it (--since, --until), or --despite-drift with the reason)")
+    assert not list((folder / "site").glob("commissioned*"))
+    early = run(*asked[:-1], "--until", "2026-03-16", "--json")
+    assert early.exit_code == 0, early.output
+    assert json.loads(early.stdout)["fit"]["source"].startswith("15 cycles of one load in Alpha of 2026-03-02 to 2026-")
+    late = run(*asked[:-1], "--since", "2026-03-28")
+    assert (late.exit_code, late.stderr) == (
+        2,
+        "cycles: 4 cycles of load L1 (expected: at least 5, which show how readings scatter)\n",
+    )
+    reason = "the pump is replaced next week, until then it counts as it is"
+    taken = run(*asked, "--despite-drift", reason)
+    assert taken.exit_code == 0, taken.output
+    (entry,) = read_site(folder / "site").department.commissioned.values()
+    assert "although load L1 in Alpha, P1 falls since about 2026-03-" in entry.source
+    assert entry.source.endswith(f": {reason}")
+
+
+@pytest.mark.parametrize(
+    ("reason", "line"),
+    [
+        ("worn", "--despite-drift: nothing drifts (expected: it left out)\n"),
+        (" ", "--despite-drift: ' ' (expected: a reason of one line, at most 120 signs)\n"),
+    ],
+)
+def test_a_reason_for_nothing_and_no_reason_are_refused(
+    folder: Path, pressures_pa: np.ndarray, reason: str, line: str
+) -> None:
+    baseline = write_cycles(folder / "baseline.json", course(pressures_pa, np.ones(8)))
+    asked = ("update", folder / "site", folder / "plan.json", baseline, "--by", "J. Miller")
+    result = run(*asked, "--despite-drift", reason)
+    assert (result.exit_code, result.stdout, result.stderr) == (2, "", line)
+
+
+@pytest.mark.parametrize("command", ["watch", "update"])
+def test_cycles_in_which_a_sensor_shows_nothing_are_refused_in_one_line(
+    folder: Path, pressures_pa: np.ndarray, command: str
+) -> None:
+    baseline = write_cycles(folder / "baseline.json", 0.0 * course(pressures_pa, np.ones(8)))
+    by_command = {
+        "watch": ("--plan", folder / "plan.json", "--baseline", baseline),
+        "update": (folder / "plan.json", baseline, "--by", "J. Miller"),
+    }
+    result = run(command, folder / "site", *by_command[command])
+    assert (result.exit_code, result.stdout, result.stderr) == (
+        2,
+        "",
+        "load L1: P1 shows no pressure in first rinse (expected: a pressure above zero in every cycle)\n",
+    )
+
+
 def test_a_drift_of_what_cycles_show_is_flagged_and_what_they_cannot_show_is_said(
     folder: Path, pressures_pa: np.ndarray
 ) -> None:
-    worn = np.concatenate((np.ones(15), np.linspace(1.0, 0.97, 15)))
-    baseline = write_cycles(folder / "baseline.json", course(pressures_pa, worn))
+    baseline = write_cycles(folder / "baseline.json", course(pressures_pa, WORN))
     asked = ("watch", folder / "site", "--plan", folder / "plan.json", "--baseline", baseline)
     result = run(*asked)
     assert result.exit_code == 1, result.output

@@ -46,13 +46,15 @@ def differs(shown: list[str], printed: list[str]) -> str:
 
 
 def keep_cycles() -> None:
-    """Keep the cycles the page speaks of: a pump of 0.972 of its curve, that loses a little a day from day 20 on."""
+    """Keep the cycles the page speaks of: a pump of 0.97 of its curve, that loses a little a day from day 20 on.
+
+    The sensor shows as much too little as on the page's bench.
+    """
     department, plan = read_planned(Path("out/plan.json"), Path("mine"))
     described = planned(department.model_copy(update={"commissioned": {}}), plan.loads[0])
-    share = 0.972 * np.concatenate((np.ones(20), 1.0 - 1.2e-3 * np.arange(1, 11)))
-    readings = described * share[:, None] * (1.0 + 2e-3 * np.random.default_rng(5).normal(size=(30, 4)))
+    share = 0.97 * np.concatenate((np.ones(20), 1.0 - 1.2e-3 * np.arange(1, 11)))
+    readings = described * share[:, None] * (1.0 + 2e-3 * np.random.default_rng(5).normal(size=(30, 4))) - 240.0
     write_cycles(Path("cycles.json"), readings, plan.loads[0])
-    write_cycles(Path("sound.json"), readings[:20], plan.loads[0])
 
 
 def test_every_command_of_the_page_prints_what_the_page_shows(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

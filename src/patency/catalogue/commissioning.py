@@ -40,7 +40,16 @@ class PressureInstrument(Described):
     """Expanded (k = 2) uncertainty of one reading."""
     height_m: Coordinate | None = None
     """Height of the gauge above the carrier's rails; None: it is reckoned at the level of the sump's water."""
+    machine: Name | None = None
+    sensor: Name | None = None
+    """Where the gauge is a machine's own sensor: which of which machine; its error is then one in all its readings."""
     source: Source
+
+    @model_validator(mode="after")
+    def _sensor_of_a_machine(self) -> PressureInstrument:
+        if (self.machine is None) != (self.sensor is None):
+            raise ValueError("one of machine and sensor alone|both or neither")
+        return self
 
 
 class Instruments(Described):

@@ -14,6 +14,7 @@ from patency.cli.commission_watch import watch
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from datetime import date
 
     from patency.flow import BenchFit, ComparedReading, Confounded, Proposal
     from patency.steps import FittedBench
@@ -24,10 +25,12 @@ _TABLE = click.option("--csv", "table", type=click.Path(path_type=Path), help="T
 
 _PLAN = click.argument("plan", metavar="PLAN", type=click.Path(path_type=Path))
 _BY = click.option("--by", required=True, help="Who answers for the fit.")
-_ON = click.option("--on", "day", type=click.DateTime(["%Y-%m-%d"]), help="Day of the fit; today where it is left out.")
+_DAY = click.DateTime(["%Y-%m-%d"])
+_ON = click.option("--on", "day", type=_DAY, help="Day of the fit; today where it is left out.")
 _KEEP = click.option(
     "--keep", is_flag=True, help="Write the fit beside the department's description, where it is used."
 )
+_DESPITE = click.option("--despite-drift", help="Why to take what drifts all the same.")
 _PLOT = click.option(
     "--plot", type=click.Path(path_type=Path), help="Draw measured beside predicted into this SVG file."
 )
@@ -134,6 +137,7 @@ def form(folder: Path, measurements: Path, out: Path) -> Answer:
 @_TABLE
 @_BY
 @_ON
+@_DESPITE
 @_KEEP
 @_PLOT
 def fit(
@@ -142,16 +146,18 @@ def fit(
     table: Path | None,
     by: str,
     day: datetime | None,
+    despite_drift: str | None,
     keep: bool,  # noqa: FBT001 - click hands options over by name
     plot: Path | None,
 ) -> Answer:
     """Fit pump and resistances to the readings in MEASUREMENTS, starting from the fit in force.
 
-    Ends with 1 when a reading stands out or all of them together are improbable; look at those before you keep the fit.
+    Readings of a port that gives less and less are refused, unless --despite-drift says why they shall count. Ends
+    with 1 when a reading stands out or all of them together are improbable; look at those before you keep the fit.
     """
     from patency.steps import fit_bench
 
-    found = fit_bench(folder, measurements, table, by, (day or datetime.now(UTC).astimezone()).date())
+    found = fit_bench(folder, measurements, table, by, _of(day) or _today(), despite_drift)
     return _fit_answer(found, folder if keep else None, plot)
 
 
@@ -161,6 +167,9 @@ def fit(
 @click.argument("baselines", metavar="BASELINE...", nargs=-1, required=True, type=click.Path(path_type=Path))
 @_BY
 @_ON
+@click.option("--since", type=_DAY, help="First day of the cycles that count.")
+@click.option("--until", type=_DAY, help="Last day of the cycles that count.")
+@_DESPITE
 @_KEEP
 @_PLOT
 def update(
@@ -169,19 +178,33 @@ def update(
     baselines: tuple[Path, ...],
     by: str,
     day: datetime | None,
+    since: datetime | None,
+    until: datetime | None,
+    despite_drift: str | None,
     keep: bool,  # noqa: FBT001 - click hands options over by name
     plot: Path | None,
 ) -> Answer:
     """Let what the sensors showed in kept cycles of known loads update the fit.
 
     BASELINE is a file of cycles as `patency baseline` keeps them, PLAN a plan that has a load like theirs. Give all
-    cycles that shall count: the fit starts from that to bench readings, never from another to cycles. Ends with 1 when
-    a reading stands out or all of them together are improbable; look at those before you keep the fit.
+    cycles that shall count: the fit starts from that to bench readings, never from another to cycles. Cycles that
+    drift, as `patency commission watch` sees it, are refused: leave them out with --since or --until, or say with
+    --despite-drift why they shall count. Ends with 1 when a reading stands out or all of them together are improbable;
+    look at those before you keep the fit.
     """
     from patency.steps import fit_cycles
 
-    found = fit_cycles(folder, plan, baselines, by, (day or datetime.now(UTC).astimezone()).date())
+    days = (_of(since), _of(until))
+    found = fit_cycles(folder, plan, baselines, by, _of(day) or _today(), days=days, despite_drift=despite_drift)
     return _fit_answer(found, folder if keep else None, plot)
+
+
+def _of(day: datetime | None) -> date | None:
+    return None if day is None else day.date()
+
+
+def _today() -> date:
+    return datetime.now(UTC).astimezone().date()
 
 
 def _fit_answer(found: FittedBench, keep_in: Path | None, plot: Path | None) -> Answer:

@@ -68,10 +68,7 @@ def watch(
 def _watched(one: WatchedPort) -> str:
     last = f"last {one.flows_m3_s[-1] * 6e4:.3g} L/min, {(one.last_share - 1.0) * 100:+.1f} % of predicted"
     where = f"{one.setup}, port {one.port}: {len(one.days)} readings, {last}"
-    if one.drift.flagged_at is None or one.drift.began_at is None:
-        return f"{where}: as it was"
-    since = one.days[one.drift.began_at]
-    return f"{where}: gives less and less since about {since}, flagged on {one.days[one.drift.flagged_at]}"
+    return f"{where}: {one.drifts or 'as it was'}"
 
 
 def _watched_data(one: WatchedPort) -> dict[str, object]:
@@ -100,12 +97,6 @@ def _cycles(one: WatchedSensor) -> list[str]:
         f"last {one.values[-1] * factor:.4g} {unit}, {(one.values[-1] / one.values[0] - 1.0) * 100:+.1f} % of the first"
     )
     where = f"load {one.load_id} in {one.machine}, {one.sensor}: {len(one.days)} cycles, {last}"
-    drift = one.flagged
-    if drift is None or drift.flagged_at is None or drift.began_at is None:
-        told = "as it was"
-    else:
-        way = "falls" if drift is one.falling else "rises"
-        told = f"{way} since about {one.days[drift.began_at]}, flagged on {one.days[drift.flagged_at]}"
     kinds: dict[str, list[WatchedFault]] = {}
     for fault in one.faults:
         kinds.setdefault(fault.fault.kind, []).append(fault)
@@ -116,7 +107,7 @@ def _cycles(one: WatchedSensor) -> list[str]:
         if (count := sum(fault.cycles is None for fault in alike))
     )
     lines = [
-        f"{where}: {told}",
+        f"{where}: {one.drifts or 'as it was'}",
         f"  one cycle scatters by {one.scatter * 100:.2g} %",
         f"  what comes now and stays is flagged after so many cycles: {seen or 'nothing'}",
     ]

@@ -31,6 +31,7 @@ from patency.flow import (
     watch_ports,
 )
 from patency.papers import bench_form, bench_form_pdf, plot_comparison
+from patency.steps.drift_refusing import CYCLES_BETWEEN_FALSE_ALARMS, refuse_nobody, taken_despite
 from patency.steps.files import read_text
 from patency.steps.site_reading import read_site
 
@@ -44,7 +45,6 @@ if TYPE_CHECKING:
     from patency.catalogue import Department
     from patency.flow import Criterion, Proposal, WatchedPort
 
-_LONGEST_NAME = 120
 _ASSUMED = "assumption; replace it with what the instrument's calibration says"
 
 
@@ -104,15 +104,20 @@ def usual_instruments(department: Department, machine_kind: str, *, meter: bool)
     Returns
     -------
     Instruments
-        Bucket and gauge, and a meter where there is one; uncertainties nobody states are assumptions and say so.
+        Bucket and gauge, and a meter where there is one; uncertainties nobody states are assumptions and say so. The
+        machine is named where there is but one of the kind.
     """
     kind = department.machine_kinds.get(machine_kind)
-    sensors = [] if kind is None else list(kind.sensors.values())
-    pressure = next((s for s in sensors if s.quantity == "pressure" and s.uncertainty), None)
-    flow = any(sensor.quantity == "flow" for sensor in sensors)
+    sensors = {} if kind is None else kind.sensors
+    pressure = next((key for key, one in sensors.items() if one.quantity == "pressure" and one.uncertainty), None)
+    flow = any(sensor.quantity == "flow" for sensor in sensors.values())
     gauge = {"uncertainty": "5 mbar", "source": _ASSUMED}
     if pressure is not None:
-        gauge = {"uncertainty": f"{pressure.uncertainty} {pressure.unit}", "source": "the machine's own sensor"}
+        stated = f"{sensors[pressure].uncertainty} {sensors[pressure].unit}"
+        gauge = {"uncertainty": stated, "source": "the machine's own sensor"}
+        machines = [name for name, machine in department.machines.items() if machine.kind == machine_kind]
+        if len(machines) == 1:
+            gauge |= {"machine": machines[0], "sensor": pressure}
     tools: dict[str, Any] = {"bucket": {"uncertainty": "2 %", "source": _ASSUMED}, "gauge": gauge}
     if meter or flow:
         tools["meter"] = {"uncertainty": "2 %", "source": _ASSUMED}
@@ -218,7 +223,9 @@ def print_bench_form(folder: Path, path: Path, printed: datetime) -> bytes:
     return bench_form_pdf(bench_form(_department_of(measurements, folder, path), measurements), printed)
 
 
-def fit_bench(folder: Path, path: Path, table: Path | None, by: str, fitted_on: date) -> FittedBench:
+def fit_bench(
+    folder: Path, path: Path, table: Path | None, by: str, fitted_on: date, despite_drift: str | None = None
+) -> FittedBench:
     """Fit pump and resistances to what was measured.
 
     Parameters
@@ -233,6 +240,8 @@ def fit_bench(folder: Path, path: Path, table: Path | None, by: str, fitted_on: 
         Who answers for the fit.
     fitted_on
         The day.
+    despite_drift
+        Why readings shall be taken though those of a port drift; None where nobody says.
 
     Returns
     -------
@@ -242,7 +251,8 @@ def fit_bench(folder: Path, path: Path, table: Path | None, by: str, fitted_on: 
     Raises
     ------
     InputError
-        If nobody answers for the fit, nothing was read, or an earlier fit was made from some of these readings.
+        If nobody answers for the fit, nothing was read, an earlier fit was made from some of these readings, or those
+        of a port drift and nobody says why they shall be taken.
     InputErrors
         With every fault of a file.
     """
@@ -255,27 +265,15 @@ def fit_bench(folder: Path, path: Path, table: Path | None, by: str, fitted_on: 
         said = f"{len(used)} of {len(measurements.readings)} are of those that {_fits(used)} made from"
         raise InputError("readings", said, "readings made since")
     known = bench_fit_of(department, measurements.carrier, measurements.machine_kind)
-    described = described_parameters(list(model.benches.values()), department.limits.flow)
-    fit = fit_readings(model, updated_by(described, known))
+    described = described_parameters(list(model.benches.values()), department.limits.flow, model.sensors)
+    before = updated_by(described, known)
+    fit = fit_readings(model, before)
+    dated = BenchModel(department, _without(measurements, [one.on is None for one in measurements.readings]))
+    ports = watch_ports(dated, before, CYCLES_BETWEEN_FALSE_ALARMS)
+    drifts = [f"{one.setup}, port {one.port} {one.drifts}" for one in ports if one.drifts]
+    remark = taken_despite(drifts, despite_drift, "readings without it")
     sizes = model.noise()[np.isfinite(model.shown())]
-    return as_kept(entry_of(department, measurements, fit, by, fitted_on), fit, sizes)
-
-
-def refuse_nobody(by: str) -> None:
-    """Stop where nobody answers for a fit.
-
-    Parameters
-    ----------
-    by
-        The name given.
-
-    Raises
-    ------
-    InputError
-        If it is none.
-    """
-    if not (by.strip() == by and by.isprintable() and 0 < len(by) <= _LONGEST_NAME):
-        raise InputError("by", f"{by[:20]!r}", f"a name of one line, at most {_LONGEST_NAME} signs")
+    return as_kept(entry_of(department, measurements, fit, by, fitted_on, remark), fit, sizes)
 
 
 def as_kept(entry: CommissionedFit, fit: BenchFit, deviations: Sequence[float] | NDArray[np.float64]) -> FittedBench:
@@ -337,12 +335,10 @@ def watch_bench(folder: Path, path: Path, table: Path | None, readings_between_f
         where = f"{measurements.carrier} in {measurements.machine_kind}"
         raise InputError(where, "nothing was commissioned yet", "a fit, as `patency commission fit` writes it")
     used = _used_before(department, measurements)
-    empty = {"volume_m3": None, "time_s": None, "pressure_pa": None, "flow_m3_s": None}
-    fresh = [one.model_copy(update=empty) if k in used else one for k, one in enumerate(measurements.readings)]
-    model = BenchModel(department, measurements.model_copy(update={"readings": fresh}))
-    described = described_parameters(list(model.benches.values()), department.limits.flow)
+    model = BenchModel(department, _without(measurements, [k in used for k in range(len(measurements.readings))]))
+    described = described_parameters(list(model.benches.values()), department.limits.flow, model.sensors)
     ports = watch_ports(model, updated_by(described, known), readings_between_false_alarms)
-    left_out = f"{len(used)} of {len(fresh)} readings, that {_fits(used)} made from" if used else ""
+    left_out = f"{len(used)} of {len(model.readings)} readings, that {_fits(used)} made from" if used else ""
     if not ports:
         raise InputError(
             "readings", f"left out: {left_out}" if used else "none of a bucket", "bucket readings made since"
@@ -355,6 +351,15 @@ def _department_of(measurements: Measurements, folder: Path, path: Path) -> Depa
     if measurements.site != department.site:
         raise InputError(f"{path}: site", f"measurements of {measurements.site!r}", f"of {department.site!r}")
     return department
+
+
+def _without(measurements: Measurements, places: Sequence[bool]) -> Measurements:
+    """Empty some readings."""
+    empty = {"volume_m3": None, "time_s": None, "pressure_pa": None, "flow_m3_s": None}
+    left = [
+        one.model_copy(update=empty) if out else one for one, out in zip(measurements.readings, places, strict=True)
+    ]
+    return measurements.model_copy(update={"readings": left})
 
 
 def _used_before(department: Department, measurements: Measurements) -> dict[int, int]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,7 +19,8 @@ from patency.flow import (
     watch_cycles,
 )
 from patency.load import load_kind
-from patency.steps.commissioning import as_kept, refuse_nobody
+from patency.steps.commissioning import as_kept
+from patency.steps.drift_refusing import CYCLES_BETWEEN_FALSE_ALARMS, refuse_nobody, taken_despite
 from patency.steps.kept_baselines import baseline_of, read_baselines
 from patency.steps.load_planning import read_planned
 
@@ -68,7 +70,16 @@ def read_kept_cycles(folder: Path, plan: Path, baselines: Sequence[Path]) -> tup
     return department, kept
 
 
-def fit_cycles(folder: Path, plan: Path, baselines: Sequence[Path], by: str, fitted_on: date) -> FittedBench:
+def fit_cycles(
+    folder: Path,
+    plan: Path,
+    baselines: Sequence[Path],
+    by: str,
+    fitted_on: date,
+    *,
+    days: tuple[date | None, date | None] = (None, None),
+    despite_drift: str | None = None,
+) -> FittedBench:
     """Update a carrier's fit by kept cycles.
 
     Parameters
@@ -84,6 +95,10 @@ def fit_cycles(folder: Path, plan: Path, baselines: Sequence[Path], by: str, fit
         Who answers for the fit.
     fitted_on
         The day.
+    days
+        First and last day of the cycles that count; None where there is no such day.
+    despite_drift
+        Why cycles shall be taken though what they show drifts; None where nobody says.
 
     Returns
     -------
@@ -96,19 +111,36 @@ def fit_cycles(folder: Path, plan: Path, baselines: Sequence[Path], by: str, fit
         With every fault of a file.
     InputError
         If nobody answers for the fit, the cycles are of several machines or carriers, too few, or of no load of the
-        plan.
+        plan, or what they show drifts and nobody says why they shall be taken.
     PhysicsError
         If a load draws more from the pump than its curve knows.
     """
     refuse_nobody(by)
-    department, kept = read_kept_cycles(folder, plan, baselines)
+    department, read = read_kept_cycles(folder, plan, baselines)
+    kept = [_of_days(one, *days) for one in read]
     model = CyclesModel(department, kept)
+    watched = watch_cycles(department, kept, CYCLES_BETWEEN_FALSE_ALARMS)
+    drifts = [f"load {one.load_id} in {one.machine}, {one.sensor} {one.drifts}" for one in watched if one.drifts]
+    remark = taken_despite(drifts, despite_drift, "cycles without it (--since, --until)")
     known = bench_fit_of(department, kept[0].load.carrier, kept[0].load.machine_kind)
     fit = fit_readings(
         model, updated_by(described_parameters(list(model.benches.values()), department.limits.flow), known)
     )
-    entry = entry_of_cycles(department, kept, fit, by, fitted_on)
+    entry = entry_of_cycles(department, kept, fit, by, fitted_on, remark)
     return as_kept(entry, fit, np.sqrt(np.diag(model.covariance())))
+
+
+def _of_days(kept: KeptCycles, first: date | None, last: date | None) -> KeptCycles:
+    """Take the cycles of some days."""
+    rows = [
+        row for row, day in enumerate(kept.days) if (first is None or first <= day) and (last is None or day <= last)
+    ]
+    baseline = replace(
+        kept.baseline,
+        readings=kept.baseline.readings[rows],
+        records=tuple(kept.baseline.records[row] for row in rows),
+    )
+    return KeptCycles(kept.load, baseline, tuple(kept.days[row] for row in rows))
 
 
 def watch_kept_cycles(
@@ -137,7 +169,7 @@ def watch_kept_cycles(
     InputErrors
         With every fault of a file.
     InputError
-        If the cycles are of several machines or carriers, too few, or of no load of the plan.
+        If the cycles of a load are too few, or of no load of the plan.
     """
     department, kept = read_kept_cycles(folder, plan, baselines)
     return watch_cycles(department, kept, cycles_between_false_alarms)

@@ -52,8 +52,13 @@ class SmallDepartments:
     pump scatters from cycle to cycle.
     """
 
-    def __init__(self, loads: tuple[Load, ...] = (LOAD,), stages: tuple[str, ...] = STAGES) -> None:
-        self.department = small_department()
+    def __init__(
+        self,
+        loads: tuple[Load, ...] = (LOAD,),
+        stages: tuple[str, ...] = STAGES,
+        department: Department | None = None,
+    ) -> None:
+        self.department = small_department() if department is None else department
         self.loads, self.stages = loads, stages
         empty = np.ones((5, len(stages)))
         self._model = CyclesModel(
@@ -64,7 +69,18 @@ class SmallDepartments:
     def draw(self, count: int, chance: np.random.Generator, pump_scatter: float = 3e-3) -> Played:
         """Draw one department and the cycles of each of its loads."""
         truth = chance.normal(size=len(self.before.names)) * self.before.spread
-        shown = self._model.predict(self.before.names, truth).shown
+        return Played(truth, self.cycles_of(self.before.names, truth, count, chance, pump_scatter))
+
+    def cycles_of(
+        self,
+        names: tuple[str, ...],
+        truth: np.ndarray,
+        count: int,
+        chance: np.random.Generator,
+        pump_scatter: float = 3e-3,
+    ) -> list[KeptCycles]:
+        """Draw the cycles of each load of a department of known truth."""
+        shown = self._model.predict(names, truth).shown
         root = np.linalg.cholesky(self._model.common() + 1e-9 * np.eye(shown.size))
         shown = shown + root @ chance.normal(size=shown.size)
         own = np.sqrt(np.diag(self._model.assumed()))
@@ -74,4 +90,4 @@ class SmallDepartments:
             pump = 1.0 + pump_scatter * chance.normal(size=(count, 1))
             readings = shown[rows] * pump + own[rows] * chance.normal(size=(count, len(self.stages)))
             cycles.append(kept(readings, load, first=count * place, stages=self.stages))
-        return Played(truth, cycles)
+        return cycles

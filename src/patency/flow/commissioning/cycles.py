@@ -13,10 +13,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from patency.catalogue import BenchReading
+from patency.catalogue import BenchReading, bench_fit_of
 from patency.errors import InputError
 from patency.flow.commissioning.bench import Bench
-from patency.flow.commissioning.model import Prediction, observe
+from patency.flow.commissioning.freedom import Estimated
+from patency.flow.commissioning.model import Prediction
+from patency.flow.commissioning.observing import observe
+from patency.flow.commissioning.own_sensor import SENSOR, greatest_pressure_pa, sensor_parameter, shifted
 from patency.flow.detection.doubts import AGAINST_THE_MODEL, reading_doubts, temperature_deviation_k
 from patency.flow.faults.sensing import Measured, fitted_sensors
 from patency.flow.machine_code import Kernel
@@ -94,11 +97,16 @@ class CyclesModel:
     def __init__(self, department: Department, kept: Sequence[KeptCycles]) -> None:
         _refuse_mixed(kept)
         described = department.model_copy(update={"commissioned": {}})
+        load = kept[0].load
+        fit = bench_fit_of(department, load.carrier, load.machine_kind)
+        self._fitted_sensors = () if fit is None else tuple(name for name in fit.factors if name.startswith(SENSOR))
+        self._greatest_pa = greatest_pressure_pa(department.machine_kinds[load.machine_kind])
         self._drawn = [_draw(described, one) for one in kept]
         self.benches = {
             f"{one.kept.load.id}, {stage}": bench for one in self._drawn for stage, bench in one.stages.items()
         }
         self.readings = tuple(reading for one in self._drawn for reading in _mean_readings(one))
+        self._own = [sensor_parameter(kept[0].baseline.machine, one.at) for one in self.readings]
 
     def shown(self) -> Floats:
         """Collect the mean readings.
@@ -131,7 +139,8 @@ class CyclesModel:
         Returns
         -------
         NDArray
-            Shape (readings, readings): of logarithms of flows, pressures [Pa].
+            Shape (readings, readings): of logarithms of flows, pressures [Pa]. What a sensor shows too much is not in
+            it where that is a parameter of the fit to bench readings.
         """
         sizes = [len(one.points) for one in self._drawn]
         whole, ends = sum(sizes), np.cumsum(sizes)
@@ -143,6 +152,7 @@ class CyclesModel:
             for source, what, shift in zip(doubts.sources, doubts.what, doubts.shifts, strict=True):
                 whose = "" if source in _ONE_FOR_ALL_LOADS else one.kept.load.id
                 moved.setdefault((source, what, whose), np.zeros(whole))[rows] = shift
+        own[[name in self._fitted_sensors for name in self._own]] = 0.0
         sensors = np.array([one.at for one in self.readings])
         shifts = np.array([*moved.values(), warm])
         lasting = np.where(sensors[:, None] == sensors[None, :], np.outer(own, own), 0.0)
@@ -159,15 +169,30 @@ class CyclesModel:
             what every reading is assumed to scatter by besides.
         """
         found = self.assumed()
-        scale = self._scale
         at = 0
         for one in self._drawn:
             rows = slice(at, at + len(one.points))
-            scatter = np.atleast_2d(np.cov(one.kept.baseline.readings, rowvar=False))
-            found[rows, rows] += scatter * np.outer(scale[rows], scale[rows])
             found[rows, rows] /= one.kept.baseline.cycles
             at = rows.stop
-        return found
+        return found + sum(part.covariance for part in self.estimated())
+
+    def estimated(self) -> list[Estimated]:
+        """Say what the seen scatter leaves in doubt in the mean readings.
+
+        Returns
+        -------
+        list[Estimated]
+            One for each load, all readings of the others at zero; of logarithms of flows, pressures [Pa].
+        """
+        parts, at, scale = [], 0, self._scale
+        for one in self._drawn:
+            rows, cycles = slice(at, at + len(one.points)), one.kept.baseline.cycles
+            found = np.zeros((scale.size, scale.size))
+            scatter = np.atleast_2d(np.cov(one.kept.baseline.readings, rowvar=False))
+            found[rows, rows] = scatter * np.outer(scale[rows], scale[rows]) / cycles
+            parts.append(Estimated(found, cycles - 1))
+            at = rows.stop
+        return parts
 
     def assumed(self) -> Floats:
         """Say what is assumed to be new in every reading of one cycle.
@@ -228,6 +253,10 @@ class CyclesModel:
                     shown[[at + row for row in places]] = size
                     jacobian[[at + row for row in places]] = slope
             at += len(columns)
+        for column, name in enumerate(names):
+            rows = [row for row, own in enumerate(self._own) if own == name]
+            if rows:
+                shifted(shown, jacobian, rows, column, float(values[column]), self._greatest_pa)
         return Prediction(shown, jacobian)
 
 
@@ -261,11 +290,10 @@ def _draw(described: Department, kept: KeptCycles) -> _DrawnLoad:
             raise InputError(f"load {load.id}", f"no wet stage {stage!r}", ", ".join(solved.stages))
         if sensor not in points or points[sensor].deviation is None:
             raise InputError(f"sensor {sensor}", "its place or uncertainty is not described", "both in the catalogue")
-        of_flow = points[sensor].measured is Measured.FLOW
-        if of_flow and kept.baseline.readings[:, columns.index((stage, sensor))].min() <= 0.0:
-            raise InputError(
-                f"load {load.id}", f"{sensor} shows no flow in {stage}", "a flow above zero in every cycle"
-            )
+        measured = points[sensor].measured
+        if kept.baseline.readings[:, columns.index((stage, sensor))].min() <= 0.0:
+            expected = f"a {measured} above zero in every cycle"
+            raise InputError(f"load {load.id}", f"{sensor} shows no {measured} in {stage}", expected)
     stretches = solved.network.stretches
     stages = {
         stage: Bench(

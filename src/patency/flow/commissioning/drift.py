@@ -19,6 +19,7 @@ import numpy as np
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from datetime import date
 
 REFERENCE = 0.5
 """The k of the sum, in standard deviations."""
@@ -101,6 +102,28 @@ def watch(shortfalls: Sequence[float], limit: float) -> Drift:
         if flagged is None and total > limit:
             flagged, began = place, last_zero + 1
     return Drift(tuple(shortfalls), tuple(sums), flagged, began)
+
+
+def words_of(drift: Drift, how: str, days: Sequence[date]) -> str:
+    """Tell a drift.
+
+    Parameters
+    ----------
+    drift
+        The drift.
+    how
+        What the readings do, such as ``falls``.
+    days
+        Day of each reading.
+
+    Returns
+    -------
+    str
+        Since when, and when it was flagged; empty where it was not.
+    """
+    if drift.flagged_at is None or drift.began_at is None:
+        return ""
+    return f"{how} since about {days[drift.began_at]}, flagged on {days[drift.flagged_at]}"
 
 
 def run_length(limit: float, shift: float = 0.0) -> float:

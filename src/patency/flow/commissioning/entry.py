@@ -20,7 +20,7 @@ _DIGITS = 9
 
 
 def entry_of(
-    department: Department, measurements: Measurements, fit: BenchFit, by: str, fitted_on: date
+    department: Department, measurements: Measurements, fit: BenchFit, by: str, fitted_on: date, remark: str = ""
 ) -> CommissionedFit:
     """Make the entry of a fit.
 
@@ -36,6 +36,8 @@ def entry_of(
         Who answers for it.
     fitted_on
         Day of the fit.
+    remark
+        What its source says besides.
 
     Returns
     -------
@@ -46,7 +48,9 @@ def entry_of(
     when = _days([one.reading.on for one in fit.readings if one.reading.on is not None])
     found = CommissionedFit(
         **_made(department, measurements.carrier, measurements.machine_kind, fit, by, fitted_on),
-        source=f"{len(fit.readings)} readings {when}" + ("" if before is None else f", after fit {before.number}"),
+        source=f"{len(fit.readings)} readings {when}"
+        + ("" if before is None else f", after fit {before.number}")
+        + remark,
         readings=[
             one
             for one, read in zip(reading_ids(measurements), measurements.readings, strict=True)
@@ -57,7 +61,7 @@ def entry_of(
 
 
 def entry_of_cycles(
-    department: Department, kept: Sequence[KeptCycles], fit: BenchFit, by: str, fitted_on: date
+    department: Department, kept: Sequence[KeptCycles], fit: BenchFit, by: str, fitted_on: date, remark: str = ""
 ) -> CommissionedFit:
     """Make the entry of a fit to kept cycles.
 
@@ -73,6 +77,8 @@ def entry_of_cycles(
         Who answers for it.
     fitted_on
         Day of the fit.
+    remark
+        What its source says besides.
 
     Returns
     -------
@@ -87,7 +93,7 @@ def entry_of_cycles(
     when = _days([day for one in kept for day in one.days])
     found = CommissionedFit(
         **_made(department, load.carrier, load.machine_kind, fit, by, fitted_on),
-        source=f"{len(records)} cycles of {loads} in {machine} {when}, on top of {stands_on}",
+        source=f"{len(records)} cycles of {loads} in {machine} {when}, on top of {stands_on}{remark}",
         readings=[],
         cycles=FittedCycles(machine=machine, on_top_of=0 if before is None else before.number, records=records),
     )

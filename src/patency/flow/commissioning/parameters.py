@@ -14,12 +14,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from patency.flow.commissioning.own_sensor import SENSOR
 from patency.flow.fitted import PUMP_FLOW, PUMP_HEAD
 from patency.flow.network import Orifice
 from patency.flow.tolerances import standard_deviation
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from numpy.typing import NDArray
 
@@ -62,11 +63,13 @@ class Factors:
 
     @property
     def of_interest(self) -> list[int]:
-        """Rows of those that hold for a kind of part; the others belong to one very port."""
-        return [row for row, name in enumerate(self.names) if not name.startswith(OWN)]
+        """Rows of those that hold for a kind of part; the others belong to one very port or sensor."""
+        return [row for row, name in enumerate(self.names) if not name.startswith((OWN, SENSOR))]
 
 
-def described_parameters(benches: Sequence[Bench], limits: FlowLimits) -> Factors:
+def described_parameters(
+    benches: Sequence[Bench], limits: FlowLimits, sensors: Mapping[str, float] | None = None
+) -> Factors:
     """List what the readings of some set-ups depend on, with the doubts of the description.
 
     Parameters
@@ -75,11 +78,13 @@ def described_parameters(benches: Sequence[Bench], limits: FlowLimits) -> Factor
         The set-ups.
     limits
         The department's tolerances.
+    sensors
+        Standard deviation of each sensor's error that is a parameter; None where there is none.
 
     Returns
     -------
     Factors
-        The pump's two, then the parts in the order of the water, then the single ports.
+        The pump's two, then the parts in the order of the water, then the single ports, then the sensors.
     """
     pump = (
         _NOTHING_STATED
@@ -97,7 +102,7 @@ def described_parameters(benches: Sequence[Bench], limits: FlowLimits) -> Factor
             for name in stretch.fitted_as if passes else ():
                 into, spread = (own, _single) if name.startswith(OWN) else (spreads, _kind)
                 into[name] = max(into.get(name, _LEAST), spread(stretch, limits))
-    both = spreads | dict(sorted(own.items()))
+    both = spreads | dict(sorted(own.items())) | dict(sensors or {})
     return Factors(tuple(both), np.zeros(len(both)), np.diag(np.array(list(both.values())) ** 2))
 
 

@@ -262,7 +262,8 @@ def propose_readings(
     every = everything_to_read(department, carrier_key, machine_kind, instruments, gauges, temperature_c)
     model = BenchModel(department, every)
     known = fit_in_force(department, carrier_key, machine_kind)
-    before = updated_by(described_parameters(list(model.benches.values()), department.limits.flow), known)
+    described = described_parameters(list(model.benches.values()), department.limits.flow, model.sensors)
+    before = updated_by(described, known)
     rows = model.predict(before.names, before.mean).jacobian / model.noise()[:, None]
     chosen = choose(rows, before.covariance, count, before.of_interest, criterion)
     readings = [every.readings[row] for row in chosen]

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from patency.errors import InputError
-from patency.flow.commissioning.drift import innovations, limit_for, watch
+from patency.flow.commissioning.drift import innovations, limit_for, watch, words_of
 
 if TYPE_CHECKING:
     from datetime import date
@@ -49,6 +49,11 @@ class WatchedPort:
     def last_share(self) -> float:
         """The last reading over the prediction."""
         return self.flows_m3_s[-1] / self.predicted_m3_s
+
+    @property
+    def drifts(self) -> str:
+        """How it clogs, in words; empty where it is not flagged."""
+        return words_of(self.drift, "gives less and less", self.days)
 
 
 def watch_ports(model: BenchModel, known: Factors, readings_between_false_alarms: float) -> tuple[WatchedPort, ...]:

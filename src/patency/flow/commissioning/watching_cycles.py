@@ -9,7 +9,7 @@ import numpy as np
 
 from patency.catalogue import bench_fit_of
 from patency.flow.commissioning.cycles import CyclesModel
-from patency.flow.commissioning.drift import innovations, limit_for, watch
+from patency.flow.commissioning.drift import innovations, limit_for, watch, words_of
 from patency.flow.commissioning.parameters import described_parameters, updated_by
 from patency.flow.detection.doubts import stage_means
 from patency.flow.faults.effects import shown_in_faults
@@ -101,6 +101,12 @@ class WatchedSensor:
         sides = [one for one in (self.falling, self.rising) if one.flagged_at is not None]
         return min(sides, key=lambda one: one.flagged_at or 0, default=None)
 
+    @property
+    def drifts(self) -> str:
+        """Which way it drifts, in words; empty where it is not flagged."""
+        drift = self.flagged
+        return "" if drift is None else words_of(drift, "falls" if drift is self.falling else "rises", self.days)
+
 
 def watch_cycles(
     department: Department, kept: Sequence[KeptCycles], readings_between_false_alarms: float
@@ -112,7 +118,7 @@ def watch_cycles(
     department
         The department.
     kept
-        Cycles of loads of one carrier in one machine; each load once.
+        Cycles of loads, whichever carrier and machine; each load is watched by itself.
     readings_between_false_alarms
         Mean number of cycles that pass until a sensor is flagged though nothing happened.
 
@@ -124,7 +130,7 @@ def watch_cycles(
     Raises
     ------
     InputError
-        If the cycles cannot be of one machine, are too few, or a sensor is not described.
+        If cycles of a load are too few, a sensor is not described, or shows no pressure or flow in a cycle.
     PhysicsError
         If a load draws more from the pump than its curve knows.
 
