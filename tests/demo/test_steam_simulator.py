@@ -31,6 +31,11 @@ def test_good_cycles_are_met_with_the_holding_time_and_the_plateau_that_truly_we
     assert scored_steam(seed, None).farthest_s <= 5.0
 
 
+def test_a_plateau_parted_into_equal_halves_by_a_dip_is_found_whole() -> None:
+    """Both halves last 87 s by the readings, so which of them is longer hangs on one sample; the plateau does not."""
+    assert scored_steam(51, "power dip", seed=8).farthest_s <= 5.0
+
+
 # What only this fault should miss; what else it misses follows from it.
 SIGNS = {
     "short hold": "holding time",

@@ -92,4 +92,10 @@ def _sterilized() -> Damageable:
     return Damageable(description, texts[0], texts[1], against)
 
 
+def _without_stages(washed: Damageable) -> Damageable:
+    """Leave the machine's words for its stages undescribed, so that the signals have to tell them."""
+    return replace(washed, description=washed.description.replace("  step: {quantity: stage}\n", ""))
+
+
 DAMAGEABLE = {"washer-disinfector": _washed(), "steam sterilizer": _sterilized()}
+WITHOUT_STAGES = _without_stages(DAMAGEABLE["washer-disinfector"])

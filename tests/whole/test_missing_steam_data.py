@@ -45,6 +45,11 @@ def four_sensors() -> SteamCycle:
 
 
 @cache
+def plain(text: str) -> object:
+    return yaml.safe_load(text)
+
+
+@cache
 def as_described(text: str) -> RecordDescription | None:
     try:
         return read_description(text)
@@ -68,6 +73,11 @@ class Judged:
     programme: SteamProgramme = field(default_factory=lambda: PROGRAMME.model_copy(update={"sensors": 4}))
     limits: SteamLimits = LIMITS
     checks: str = CHECKS
+
+    @property
+    def rests_on(self) -> tuple[object, ...]:
+        """Everything but the readings; taking out what is not there leaves it as it is."""
+        return plain(self.cycle.description), plain(self.checks), self.limits, self.programme
 
     @property
     def verdict(self) -> CriterionState | None:
@@ -222,7 +232,11 @@ def test_the_cycle_as_it_should_be_is_met_and_each_of_the_others_is_what_it_is_c
 
 @pytest.mark.parametrize("what", CYCLES)
 def test_no_datum_left_out_or_aged_makes_the_verdict_on_a_steam_cycle_met(what: str) -> None:
-    assert [name for name, way in WAYS.items() if way(CYCLES[what]).verdict is MET] == []
+    assert CYCLES[what].verdict is not MET
+    others = {name: way(CYCLES[what]) for name, way in WAYS.items()}
+    differs = {name: one for name, one in others.items() if one.rests_on != CYCLES[what].rests_on}
+    assert len(differs) > 60
+    assert [name for name, one in differs.items() if one.verdict is MET] == []
 
 
 def test_what_is_left_out_of_a_good_cycle_never_stays_unsaid() -> None:

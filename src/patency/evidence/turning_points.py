@@ -26,6 +26,7 @@ _BEFORE_S = 10.0
 _SHARP = 50.0
 _SHARP_WITHIN_S = 2.0
 _FEWEST = 4
+_LONGEST_S = 3600.0  # no machine drains for longer; a clock set forward in a pause would else take all memory
 
 
 def turning_points(
@@ -51,7 +52,7 @@ def turning_points(
         return []
     noises = [_noise(signal) for signal in signals]
     signals = [_without_strays(signal) for signal in signals]
-    longest_s = min(float(time_s[last] - time_s[first]) for first, last in pauses)
+    longest_s = min(_LONGEST_S, *(float(time_s[last] - time_s[first]) for first, last in pauses))
     trials = np.arange(0.0, longest_s + 1.0)
     costs = [_cost_of_each(time_s, signals, noises, first, longest_s) for first, _ in pauses]
     shared = np.sum([np.interp(trials, after, cost) for after, cost in costs], axis=0)

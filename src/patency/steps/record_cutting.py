@@ -114,7 +114,7 @@ def cut_cycles(path: Path, description: Path, column: str, out: Path) -> Cutting
     Raises
     ------
     InputError
-        When the file cannot be read, its header lacks the column, or nothing can be written.
+        When the file cannot be read, its header lacks the column, no row names a cycle, or nothing can be written.
     """
     described = read_description(read_text(description), str(description))
     cutter = _Cutter(path, out)
@@ -126,6 +126,9 @@ def cut_cycles(path: Path, description: Path, column: str, out: Path) -> Cutting
             for number, line in _lines(file, path):
                 cutter.take(head, head.cell(line, place), number, line)
             cutter.close()
+            if not (cutter.done or cutter.faults):
+                what = f"no row names a cycle in the column {column!r}"
+                raise InputError(str(path), what, "rows with as many cells as the header, the cycle among them")
     except OSError as fault:
         where = str(fault.filename or path)
         raise InputError(where, fault.strerror or "cannot be used", "a file that can be used") from fault

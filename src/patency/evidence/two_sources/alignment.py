@@ -28,6 +28,7 @@ _NEARLY = 0.95
 _APART_S = 120.0
 _LEAST_COMMON = 0.3  # share of the signals' change that has to lie where both record
 _ROUNDS = 20
+_MOST_STEPS = 2**19  # of a record: six days at one a second; one stamp far off would else take all memory
 _FEWEST = 40  # samples from which a signal tells time
 _HUBER = 1.5  # residuals beyond this many robust standard deviations count less (P. J. Huber, 1964)
 
@@ -149,7 +150,7 @@ def _rates(time_s: NDArray[np.float64], trace: Trace, step: float, length: int) 
     time, values = _known(time_s, trace)
     grid = np.arange(length) * step
     course = np.interp(grid, time, values)
-    width = max(1, round(10.0 / step))
+    width = min(length, max(1, round(10.0 / step)))
     smooth = np.convolve(course, np.ones(width) / width, mode="same")
     rates = np.gradient(smooth)
     rates[(grid < time[0] + width * step) | (grid > time[-1] - width * step)] = 0.0
@@ -169,6 +170,8 @@ def _coarse(
 ) -> tuple[float, float] | str:
     """Return the offset at which the signals are most alike, and how much."""
     sizes = int(first_s[-1] / step) + 1, int(second_s[-1] / step) + 1
+    if max(sizes) > _MOST_STEPS:
+        return f"a record lasts {max(first_s[-1], second_s[-1]) / 3600:.6g} h, which is no cycle at its usual interval"
     together = np.zeros(sum(sizes) - 1)
     used = 0
     for one, other in pairs:
@@ -215,9 +218,10 @@ def _refined(
         if abs(change[0]) < 1e-4 and abs(change[1]) * second_s[-1] < 1e-4:
             break
     left = (rows * (weight * (off - rows @ change))[:, None]).T
-    sums = np.stack([np.bincount(minute, weights=one) for one in left])
+    told, place = np.unique(minute, return_inverse=True)
+    sums = np.stack([np.bincount(place, weights=one) for one in left])
     inverse = np.linalg.pinv(normal)
-    minutes = np.unique(minute).size
+    minutes = told.size
     covariance = inverse @ (sums @ sums.T) @ inverse * minutes / max(minutes - 2, 1)
     sure = 2.0 * np.sqrt(np.diag(covariance))
     # Between two samples nothing is known of the signal's bend: a stamp is no finer than the step in which they come,

@@ -141,7 +141,7 @@ def _agreement(
     doubt = float(np.hypot(one.uncertainty or 0.0, other.uncertainty or 0.0))
     late_s = found.uncertainty_s(float(machine.time_s[-1]))
     worst: tuple[float, float, float] | None = None
-    for begin in np.arange(0.0, machine.time_s[-1], _WINDOW_S):
+    for begin in np.unique(machine.time_s // _WINDOW_S) * _WINDOW_S:
         inside = (machine.time_s >= begin) & (machine.time_s < begin + _WINDOW_S)
         inside &= ~np.isnan(one.values) & ~np.isnan(values)
         if inside.sum() < _FEWEST:

@@ -46,11 +46,16 @@ def plot_record(record: CycleRecord, evidence: Evidence | SteamEvidence) -> str:
         nothing = Picture(CHART_WIDTH_MM, 12.0, "no record over time")
         nothing.text(CHART_WIDTH_MM / 2, 7.0, "The record holds no measured values.", 4.0)
         return nothing.to_text()
+    band = _plateau_band(evidence)
+    if band is not None and "temperature" in shown:
+        shown.insert(1, "temperature")
     ratios = [_HEIGHTS[quantity] for quantity in shown]
     with new_chart(15 + 9.5 * sum(ratios)) as figure:
         panels = figure.subplots(len(shown), 1, sharex=True, height_ratios=ratios, squeeze=False)[:, 0]
         for panel, quantity in zip(panels, shown, strict=True):
             _draw_panel(panel, quantity, record, evidence)
+        if band is not None and shown.count("temperature") > 1:
+            _look_closer(panels[1], *band)
         if "pressure" in shown:
             _draw_predictions(panels[shown.index("pressure")], evidence)
         _name_stages(panels[0], evidence)
@@ -78,6 +83,22 @@ def _draw_panel(panel: Any, quantity: str, record: CycleRecord, evidence: Eviden
     panel.margins(x=0.005)
     if quantity != "pressure":
         panel.legend(loc="center left", bbox_to_anchor=(1.0, 0.5), frameon=False, fontsize=7.5)
+
+
+def _plateau_band(evidence: Evidence | SteamEvidence) -> tuple[float, float] | None:
+    """Return the lowest and highest limit of the temperature on a sterilizer's plateau [°C]; None without one."""
+    plateaus = {stage.name for stage in evidence.stages if stage.kind == "hold"}
+    asked = (one.limit for one in evidence.criteria if one.stage in plateaus and one.unit == "degC")
+    ends = [end for limit in asked for end in (limit if isinstance(limit, tuple) else (limit,)) if end is not None]
+    return (min(ends), max(ends)) if ends else None
+
+
+def _look_closer(panel: Any, low_c: float, high_c: float) -> None:  # noqa: ANN401 - matplotlib
+    """Show a band of few kelvins as large as the eye needs it, with half its width beside it."""
+    beside = max((high_c - low_c) / 2, 1.0)
+    panel.set_ylim(low_c - beside, high_c + beside)
+    panel.set_ylabel("°C, closer")
+    panel.get_legend().remove()
 
 
 def _draw_limits(panel: Any, quantity: str, evidence: Evidence | SteamEvidence) -> None:  # noqa: ANN401 - matplotlib
