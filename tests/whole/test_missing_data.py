@@ -9,6 +9,7 @@ become met. The few exceptions are listed, each with its reason, and the list ha
 from __future__ import annotations
 
 import copy
+import re
 from dataclasses import replace
 from datetime import timedelta
 from functools import cache
@@ -330,6 +331,7 @@ MISSED: dict[str, tuple[Cycle, dict[str, Any]]] = {
     "half the dose": (bent("dose", 0, 1600, lambda v: v / 2.0), {}),
     "the last water is not pure": (bent("cond", 600, 1600, lambda c: c + 50.0), {}),
     "the pressure is low": (bent("P1", 100, 400, lambda p: p * 0.8), {}),
+    "readings off those of earlier cycles": (bent("P1", 0, 1600, lambda p: p * 0.99), {}),
     "the pump rests in the disinfection": (bent("P1", 700, 1200, lambda p: p * 0.0), {}),
     "the sensor shows too much": (good_cycle(), {"machine": machine_with(offset=9.0)}),
     "the tap lies high": (good_cycle(), {"machine": machine_with(height_m=0.2)}),
@@ -366,6 +368,7 @@ BESIDE: dict[str, dict[str, Any]] = {
     "offset of the sensor": {"machine": machine_with(offset=None)},
     "level of the sump": {"prediction": replace(PREDICTION, sump_level_m=None)},
     "prediction": {"prediction": None},
+    "baseline": {"prediction": replace(PREDICTION, alarm=None)},
     "prediction of a stage": {
         "prediction": replace(PREDICTION, stages={k: v for k, v in PREDICTION.stages.items() if k != "cleaning"})
     },
@@ -376,6 +379,10 @@ BESIDE: dict[str, dict[str, Any]] = {
     "speed of the arm": {"machine": replace(MACHINE, arms={})},
     "names of machines": {"machine": replace(MACHINE, names=())},
 }
+
+
+def _aged(column: str) -> Callable[[str], str]:
+    return lambda text: re.sub(rf"(\n  {column}: .* calibrated: )2026", r"\g<1>2024", text)
 
 
 def descriptions_without() -> dict[str, Callable[[str], str]]:
@@ -392,7 +399,8 @@ def descriptions_without() -> dict[str, Callable[[str], str]]:
     paths: list[Path] = [("machine",), ("programme",), ("surroundings",)]
     for column, told in described["columns"].items():
         paths += [("columns", column), *(("columns", column, key) for key in told)]
-    return {".".join(map(str, path)): leave_out(path) for path in paths}
+    older = {f"columns.{name}.calibrated aged": _aged(name) for name in described["columns"] if name != "step"}
+    return {".".join(map(str, path)): leave_out(path) for path in paths} | older
 
 
 LEFT_OUT = descriptions_without()
