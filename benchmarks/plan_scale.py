@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from benchmarks.realistic_department import realistic_department
-from patency.plan import FlowJudge, NoJudge, plan_day
+from patency.plan import FlowJudge, NoJudge, TimeLimit, plan_day
 from patency.plan.posing import pose
 from patency.plan.search.greedy import first_fit
 
@@ -70,7 +70,8 @@ def measure(department: Department, limit_s: float, *, with_flow: bool) -> Outco
             first.append(time.perf_counter() - started)
 
     judge = FlowJudge(department, day.date) if with_flow else NoJudge()
-    plan = plan_day(department, judge=judge, on_progress=heard, time_limit_s=limit_s)
+    limit = TimeLimit.from_now(limit_s, time.perf_counter)
+    plan = plan_day(department, judge=judge, on_progress=heard, limit=limit)
     total = time.perf_counter() - started
     greedy = first_fit(pose(department, day).problem)
     cost, least = plan.objective["connection cost"], plan.bound["connection cost"]

@@ -135,6 +135,22 @@ def test_staying_fed_in_a_fault_is_planned_for_and_its_cost_is_told(tmp_path: Pa
     )
 
 
+def test_what_the_time_limit_cuts_short_is_said_and_stands_in_the_plan(tmp_path: Path) -> None:
+    folder, out = site(tmp_path / "site"), tmp_path / "out"
+    result = call("plan", folder, "--seconds", "0", "--out", str(out))
+    plan = json.loads((out / "plan.json").read_text(encoding="utf-8"))
+    cut = plan["cut_short"]
+    assert "load L1: what the jets strike" in cut
+    assert [f"cut short by the time limit: {line}" for line in cut] == [
+        line for line in result.stdout.splitlines() if line.startswith("cut short")
+    ]
+    assert plan["loads"]
+    asked = call("plan", folder, "--seconds", "0", "--stay-fed", "hose off at the port").stdout
+    assert "staying fed in every single fault (hose off at the port) costs nothing" in asked
+    assert "cut short by the time limit: " in asked
+    assert "cut short" not in call("plan", folder, "--seconds", "600").stdout
+
+
 def test_a_time_below_zero_is_refused_in_one_line(tmp_path: Path) -> None:
     result = call("plan", str(tmp_path), "--seconds", "-1")
     assert (result.exit_code, result.stdout) == (2, "")

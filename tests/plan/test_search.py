@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 
 def budget() -> Budget:
-    return Budget(work=60, seconds=60)
+    return Budget(work=60)
 
 
 def drawn(seed: int) -> Problem:
@@ -91,7 +91,7 @@ def test_progress_never_gets_worse_and_ends_with_the_answer() -> None:
 
 def test_without_anything_to_spend_the_quick_plan_is_taken_and_nothing_is_claimed_of_it() -> None:
     problem = next(p for p in map(drawn, range(200)) if values_of(p, quick_plan(p)) != best_values(p))
-    found = search(problem, Budget(work=0, seconds=0))
+    found = search(problem, Budget(work=0))
     assert found.values == values_of(problem, quick_plan(problem))
     assert not found.proven
 

@@ -127,7 +127,7 @@ def test_a_narrower_port_and_a_stronger_pump_are_enough_and_a_little_less_is_not
     department = asking_of_the_forceps(shear_between(FaultKind.CAP_MISSING, BOTH))
     found = remedies_for(department, BOTH, DAY, CAPS)
     assert found.none_found == ()
-    narrower, stronger = found.found
+    stronger, narrower = found.found
     assert narrower.faults == stronger.faults == ("cap missing, T1",)
 
     width = number(r"a passage of ([\d.]+) mm in the fitting of port T1 of Wren", narrower.what)

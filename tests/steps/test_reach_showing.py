@@ -8,13 +8,14 @@ import numpy as np
 import pytest
 import trimesh
 
-from patency.catalogue import MeshFile
+from patency.catalogue import MeshFile, Placing
 from patency.errors import InputErrors
 from patency.flow import flow_of_load
 from patency.load import Plan
+from patency.plan import TimeLimit
 from patency.quantities import Answer
 from patency.reach import JetSampling, held, reach_of_load, reached, smallest_change
-from patency.steps import load_reach, reach_document, reach_of_plan, read_meshes
+from patency.steps import Looks, load_reach, reach_document, reach_of_plan, read_meshes
 from tests.demo.larkmere import larkmere
 from tests.reach.drawn import drawn_load
 from tests.small_plan import SMALL_PLAN
@@ -86,6 +87,30 @@ def test_the_smallest_change_helps_as_much_as_it_says(found: LoadReach) -> None:
     if "basket" not in change.words:
         moved = strikes_after_move(found.strikes, key, change.pose)
         assert struck_share(moved.pieces[key]) == pytest.approx(change.struck_share)
+
+
+def test_what_is_kept_of_a_load_answers_the_same_and_no_longer_holds_every_sample(found: LoadReach) -> None:
+    looks = Looks(larkmere())
+    looks.keep(few(), found)
+    kept = looks.at(few())
+    assert kept is not None
+    assert found.strikes is not None
+    assert kept.strikes is not None
+    on_ports = {(one.set, one.piece) for one in few().pieces if one.placing is Placing.PORT}
+    assert kept.strikes.samples.keys() == on_ports
+    assert on_ports < found.strikes.samples.keys()
+    assert reached(larkmere(), few(), kept) == reached(larkmere(), few(), found)
+    assert held(larkmere(), few(), kept) == held(larkmere(), few(), found)
+    assert looks.at(few()) is kept
+
+
+def test_when_the_time_is_over_nothing_more_is_looked_at_and_what_is_known_is_recalled(found: LoadReach) -> None:
+    limit = TimeLimit.from_now(0.0, lambda: 0.0)
+    looks = Looks(larkmere(), limit=limit)
+    assert looks.at(few()) is None
+    assert limit.cut_short == (f"load {few().id}: what the jets strike",)
+    looks.keep(few(), found)
+    assert looks.at(few()) is not None
 
 
 def test_arms_get_the_least_flow_of_all_stages() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from datetime import UTC, datetime
 from pathlib import Path
+from time import monotonic
 from typing import TYPE_CHECKING
 
 import click
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
     default=60.0,
     show_default=True,
     type=click.FloatRange(min=0),
-    help="Longest time to search for better plans and proofs.",
+    help="Longest time for all of it; what it cuts short is said.",
 )
 @click.option(
     "--stay-fed",
@@ -59,11 +60,13 @@ def plan_command(
     with its numbers, limits and sources. With --stay-fed the plan that does not ask for it is made too; the difference
     is what it costs, and what would buy it is said. Pieces that break a rule of room where they are, or of which jets
     strike less than the site asks for, are tried elsewhere (--by-reach); every move is listed with what it costs the
-    lumens. With --calendar machines and programmes blocked by a test are not planned with, and loads that would start
-    after a test ran out are named. Ends with 1 when a set is left out, a piece is not known to be fed, or a test blocks
-    something; the reasons are listed.
+    lumens. When --seconds are over, what has begun is finished; what is not done then is listed, and answers that ask
+    for it are unknown. With --calendar machines and programmes blocked by a test are not planned with, and loads that
+    would start after a test ran out are named. Ends with 1 when a set is left out, a piece is not known to be fed, or a
+    test blocks something; the reasons are listed.
     """
     from patency.load import write_plan
+    from patency.plan import TimeLimit
     from patency.steps import (
         Interlock,
         answers_document,
@@ -73,12 +76,14 @@ def plan_command(
         write_all,
     )
 
+    limit = TimeLimit.from_now(seconds, monotonic)
     interlock = None if calendar is None else Interlock.of(calendar, at or now())
-    department, plan, looks = plan_site(folder, seconds, tell, stay_fed, interlock, by_reach=by_reach)
+    department, plan, looks = plan_site(folder, limit, tell, stay_fed, interlock, by_reach=by_reach)
     barred = [] if interlock is None else blocked_at(interlock, folder, plan)
     tell("answering the six questions")
     answers = {load.id: answers_of_load(department, plan, load, looks) for load in plan.loads}
     tell("")
+    plan = plan.model_copy(update={"cut_short": limit.cut_short})
     written: list[Path] = []
     if out is not None:
         document = json.dumps(answers_document(plan, answers), indent=1, ensure_ascii=False, allow_nan=False)
@@ -146,7 +151,8 @@ def _words(plan: Plan, answers: dict[str, list[PieceReplies]]) -> str:
         lines += [f"load {load.id}: port {port} stays open, no cap is left" for port in load.open_ports]
     lines += [f"left out: {one.set}: {one.why}" for one in plan.left_out]
     lines += [f"moved by what the jets strike: {one}" for one in plan.moved_for_reach]
-    return "\n".join([*lines, *_stays_fed(plan), *plan.conflicts])
+    cut = (f"cut short by the time limit: {one}" for one in plan.cut_short)
+    return "\n".join([*lines, *_stays_fed(plan), *plan.conflicts, *cut])
 
 
 def _next_steps(written: Sequence[Path], folder: Path) -> list[str]:

@@ -133,5 +133,7 @@ class Plan(PlanPart):
     """Load to the id of the fit its flow was computed with; one left out was planned as described alone."""
     moved_for_reach: tuple[str, ...] = ()
     """What was moved so that no rule of room is broken and jets strike more, and what that costs the water."""
+    cut_short: tuple[str, ...] = ()
+    """What the time limit ended before it was done, so that better is not excluded; empty where it ended nothing."""
     stays_fed: StaysFed | None = None
     """Faults in which its lumens were asked to stay fed; None where nothing of the kind was asked."""

@@ -14,6 +14,7 @@ from patency.plan.rerouting import OtherWay, other_ways
 from patency.plan.staying_fed.judge import StaysFedJudge
 from patency.plan.staying_fed.planning import plan_staying_fed
 from patency.plan.staying_fed.remedies import Remedies, Remedy, remedies_for
+from patency.plan.time_limit import TimeLimit
 from patency.plan.water import FlowJudge, Judge, NoJudge, Verdict
 
 __all__ = [
@@ -31,6 +32,7 @@ __all__ = [
     "Remedy",
     "Rule",
     "StaysFedJudge",
+    "TimeLimit",
     "Verdict",
     "check_plan",
     "find_chains",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from patency.errors import InputError
 from patency.load import LeftOut, Plan
@@ -21,6 +21,7 @@ from patency.plan.search.packing import fits_alone
 from patency.plan.search.problem import OBJECTIVES, Cut, values_of
 from patency.plan.shortfalls import Learned, learn
 from patency.plan.thirst import STRENGTHS, better, thirst_after
+from patency.plan.time_limit import TimeLimit
 from patency.plan.water import FlowJudge
 
 if TYPE_CHECKING:
@@ -29,15 +30,19 @@ if TYPE_CHECKING:
     from patency.catalogue import Day, Department
     from patency.plan.posing import Posed
     from patency.plan.search.levels import Searched
+    from patency.plan.search.problem import Run
     from patency.plan.water import Judge, Verdict
 
 # Units of the solver's work for each second of the limit: on two cores the work runs out before the clock does.
 _WORK_PER_S = 0.3
+# Share of the time that the search may take; what is left tells why sets stay out.
+_SEARCHING = 0.8
 # How often first fit goes around loads that the quick matching does not arrange, and then around those that little work
 # of the model of a whole load does not arrange either, before the first plan is left to the search.
 _QUICK_TRIALS = 8
 _QUICK_WORK = 0.3
 _OUT, _LOADS = OBJECTIVES.index("sets left out"), OBJECTIVES.index("loads")
+_A_WAY = "the search for a way to feed what falls short"
 MARGIN = "weakest margin"
 """Name of the last objective: the smallest ratio of a lumen's flow, or what else is asked of it, to its limit."""
 
@@ -70,7 +75,7 @@ def plan_day(
     day: Day | None = None,
     judge: Judge | None = None,
     on_progress: Callable[[Progress], None] | None = None,
-    time_limit_s: float = 60.0,
+    limit: TimeLimit | None = None,
 ) -> Plan:
     """Plan the loads of a day.
 
@@ -84,15 +89,15 @@ def plan_day(
         Answers about the water; the flow computation where none is given.
     on_progress
         Is told how far planning has come.
-    time_limit_s
-        Time the searches may take [s]; writing loads out and computing their water comes on top.
+    limit
+        How long it may take. A first plan and the water in its loads are computed whatever time that takes.
 
     Returns
     -------
     Plan
         The loads with what is proven about them, the sets left out with the reason, and where not everything can be
-        planned a smallest group of facts that conflict. Equal input gives equal output, unless the clock had to end a
-        search that the limit on work would have allowed.
+        planned a smallest group of facts that conflict. Equal input gives equal output, unless the clock ended what
+        the limit on work would have allowed; then ``cut_short`` says what.
 
     Raises
     ------
@@ -104,42 +109,63 @@ def plan_day(
         raise InputError("day", "the department names no day to plan", "a day with the sets that wait")
     in_force = on_day(department, day.date)
     judge = judge or FlowJudge(department, day.date)
-    return _Planner(pose(in_force, day), judge, on_progress or (lambda _: None), time_limit_s).plan()
+    return _Planner(pose(in_force, day), judge, on_progress or (lambda _: None), limit or TimeLimit()).plan()
+
+
+class _Watered(NamedTuple):
+    """A whole plan with what the water says of it."""
+
+    searched: Searched
+    filled: Filled
+    verdicts: list[Verdict]
+
+    @property
+    def rank(self) -> tuple[int, ...]:
+        """How many pieces fall short, then the objectives: the smaller the better, the first that differs decides."""
+        return sum(len(verdict.short) for verdict in self.verdicts), *self.searched.values
 
 
 class _Planner:
     """One day on its way to a plan."""
 
-    def __init__(self, posed: Posed, judge: Judge, tell: Callable[[Progress], None], time_limit_s: float) -> None:
+    def __init__(self, posed: Posed, judge: Judge, tell: Callable[[Progress], None], limit: TimeLimit) -> None:
         self._posed = posed
         self._judge = judge
         self._tell = tell
-        self._budget = Budget(work=_WORK_PER_S * time_limit_s, seconds=time_limit_s)
+        self._limit = limit
+        self._budget = Budget(_WORK_PER_S * limit.seconds, limit.part(_SEARCHING))
         self._grounds: dict[Cut, str] = {}
         self._certain: Searched | None = None
         self._told_plan = False
+        self._first: Filled | None = None
         self._conflict: tuple[str, ...] = ()
 
     def plan(self) -> Plan:
         """Search until every lumen of a plan is fed, or nothing new is learned or left to be spent."""
         self._set_aside()
         searched: Searched | None = None
+        best: _Watered | None = None
         while True:
             known = () if searched is None else searched.groups
             searched = search(self._posed.problem, self._budget, self._heard, known)
+            if not searched.proven:
+                self._budget.limit.over("the search for better loads and for proofs that there are none")
             filled = fill(self._posed, searched.runs, self._budget)
-            if isinstance(filled, Cut):
+            if isinstance(filled, Cut) and not self._budget.spent:
                 if self._take(searched, [self._unarranged(searched, filled)]):
                     continue
                 raise AssertionError("a cut did not cut")  # the search never returns what a cut forbids
-            filled, verdicts = self._watered(filled)
-            learned = [
-                finding
-                for run, load, verdict in zip(filled.runs, filled.loads, verdicts, strict=True)
-                for finding in learn(self._posed, run, load, verdict, self._judge)
-            ]
-            if self._budget.spent or not self._take(searched, learned):
-                return self._written(searched, filled, verdicts)
+            if isinstance(filled, Cut):
+                if best is not None:
+                    break
+                filled = self._first or self._arrangeable(searched.runs)
+            watered = self._watered(searched, filled)
+            best = watered if best is None or watered.rank <= best.rank else best
+            if self._budget.spent or not self._take(searched, self._learned(watered)):
+                break
+        if any(verdict.short for verdict in best.verdicts):
+            self._budget.limit.over(_A_WAY)
+        return self._written(best)
 
     def _set_aside(self) -> None:
         """Leave out what no carrier takes even alone, so that the search need not find it out among the others."""
@@ -175,13 +201,33 @@ class _Planner:
         why = f"{', '.join(run.sets)} find no ports together on {run.carrier}"
         return Learned(cut, why, cannot_be_arranged(self._posed, run, self._budget))
 
-    def _watered(self, filled: Filled) -> tuple[Filled, list[Verdict]]:
+    def _arrangeable(self, runs: tuple[Run, ...]) -> Filled:
+        """Leave out the loads that find no arrangement; there is no time for others."""
+        while isinstance(filled := fill(self._posed, runs, self._budget), Cut):
+            cut = filled
+            runs = tuple(run for run in runs if (run.carrier, frozenset(run.sets)) != (cut.carrier, cut.company))
+        return filled
+
+    def _learned(self, watered: _Watered) -> list[Learned]:
+        """Turn what falls short into cuts."""
+        learned: list[Learned] = []
+        for run, load, verdict in zip(watered.filled.runs, watered.filled.loads, watered.verdicts, strict=True):
+            for finding in learn(self._posed, run, load, verdict, self._judge):
+                learned.append(finding)
+                if self._budget.limit.over(_A_WAY):
+                    return learned
+        return learned
+
+    def _watered(self, searched: Searched, filled: Filled) -> _Watered:
         """Look at the water in every load, and move weak lumens nearer to the feed where that helps."""
         runs, loads = list(filled.runs), list(filled.loads)
-        verdicts = [self._judge.thoroughly(load) for load in loads]
-        for position, load in enumerate(loads):
+        verdicts: list[Verdict] = []
+        for position, load in enumerate(filled.loads):
+            verdicts.append(self._judge.thoroughly(load))
             quick = self._judge.quickly(load)
             for strength in STRENGTHS:
+                if self._budget.limit.over("moving weak lumens nearer to the feed"):
+                    break
                 thirst = thirst_after(quick, strength)
                 found = thirst and arrange_one(self._posed, runs[position], runs, thirst, self._budget)
                 if not found:
@@ -194,7 +240,7 @@ class _Planner:
                 verdict = self._judge.thoroughly(moved)
                 if better(verdict, verdicts[position]):
                     runs[position], loads[position], verdicts[position], quick = run, moved, verdict, again
-        return Filled(tuple(runs), tuple(loads)), verdicts
+        return _Watered(searched, Filled(tuple(runs), tuple(loads)), verdicts)
 
     def _heard(self, searched: Searched) -> None:
         plan = None
@@ -209,9 +255,12 @@ class _Planner:
         for trial in range(2 * _QUICK_TRIALS):
             filled = fill(self._posed, runs, self._budget, 0.0 if trial < _QUICK_TRIALS else _QUICK_WORK)
             if isinstance(filled, Filled):
+                self._first = filled
                 planned = {name for run in runs for name in run.sets}
                 waiting = [LeftOut(set=n, why="not planned yet") for n in problem.sets if n not in planned]
                 return self._plan(searched, filled, waiting, ())
+            if self._budget.limit.left_s <= 0:
+                break
             problem = replace(problem, cuts=(*problem.cuts, filled))
             runs = quick_plan(problem)
         return None
@@ -225,9 +274,10 @@ class _Planner:
             {name: float(v + s) for name, v, s in zip(OBJECTIVES, bounds, shift, strict=True)},
         )
 
-    def _written(self, searched: Searched, filled: Filled, verdicts: list[Verdict]) -> Plan:
+    def _written(self, watered: _Watered) -> Plan:
+        searched, filled, verdicts = watered
         planned = [name for run in filled.runs for name in run.sets]
-        budget = Budget(work=max(5.0, self._budget.work), seconds=max(10.0, self._budget.seconds))
+        budget = Budget(max(5.0, self._budget.work), self._limit)
         left_out = [
             self._reason(name, [*planned, name], budget) for name in self._posed.problem.sets if name not in planned
         ]
@@ -257,6 +307,7 @@ class _Planner:
             proven_fewest=values[: _LOADS + 1] == bounds[: _LOADS + 1],
             objective=objective,
             bound=bound,
+            cut_short=self._limit.cut_short,
         )
 
     def _still_proven(self, values: tuple[int, ...], searched: Searched) -> tuple[int, ...]:

@@ -6,7 +6,7 @@ where the judge asks about faults of unused ports, it need not, and nothing is p
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from patency.load import CappedPort
@@ -15,7 +15,7 @@ from patency.plan.search.alike import classes
 from patency.plan.search.problem import Cut
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Collection, Iterator
 
     from patency.load import Connection, Load, PlacedPiece
     from patency.plan.posing import Posed
@@ -85,13 +85,15 @@ def _lumens_named(placed: PlacedPiece, why: str) -> list[Connection]:
 
 @dataclass(frozen=True, slots=True)
 class _Case:
-    """A load in which something falls short."""
+    """A load in which something falls short; what was asked for one lumen is recalled for others, as it takes long."""
 
     posed: Posed
     run: Run
     load: Load
     verdict: Verdict
     judge: Judge
+    _alone: dict[tuple[str, str, str], bool] = field(default_factory=dict)
+    _in_company: dict[frozenset[str], Collection[tuple[str, str]]] = field(default_factory=dict)
 
     def cut(self, placed: PlacedPiece, connection: Connection, why: str) -> Learned:
         """Find the smallest company in which a lumen was seen to fall short."""
@@ -99,17 +101,20 @@ class _Case:
         group = self.posed.table.group_of(run.carrier)[connection.port]
         demand = self._demand(placed, connection)
         told = f"{placed.set}, {placed.piece}, {connection.lumen}: {why} (at {group} of {run.carrier}, {run.programme})"
-        if self._short_alone(placed, connection, group):
+        alike = (placed.set, demand, group)
+        if alike not in self._alone:
+            self._alone[alike] = self._short_alone(placed, connection, group)
+        if self._alone[alike]:
             alone = Cut(run.carrier, frozenset({placed.set}), demand, group, 0, run.programme)
             return Learned(alone, told, certain=self.judge.holds_in_company)
-        company = set(run.sets)
+        company = frozenset(run.sets)
         for name in run.sets:
             without = company - {name}
-            if name != placed.set and (placed.set, placed.piece) in self.judge.quickly(self._only(without)).short:
+            if name != placed.set and (placed.set, placed.piece) in self._short_in(without):
                 company = without
         there = [p for p in self.load.pieces if p.set in company and self._meets(p, demand, group)]
         enough = sum((p.set, p.piece) not in self.verdict.short for p in there)
-        cut = Cut(run.carrier, frozenset(company), demand, group, enough, run.programme)
+        cut = Cut(run.carrier, company, demand, group, enough, run.programme)
         return Learned(cut, told, certain=False)
 
     def _demand(self, placed: PlacedPiece, connection: Connection) -> str:
@@ -132,7 +137,13 @@ class _Case:
                 return False
         return True
 
-    def _only(self, sets: set[str]) -> Load:
+    def _short_in(self, company: frozenset[str]) -> Collection[tuple[str, str]]:
+        """Return what falls short where only some sets of the load are in it."""
+        if company not in self._in_company:
+            self._in_company[company] = self.judge.quickly(self._only(company)).short
+        return self._in_company[company]
+
+    def _only(self, sets: frozenset[str]) -> Load:
         """Return the load without the pieces of other sets, their ports capped."""
         kept = tuple(placed for placed in self.load.pieces if placed.set in sets)
         return self._closed(self.load.model_copy(update={"sets": tuple(sorted(sets)), "pieces": kept}))

@@ -8,7 +8,7 @@ from patency.catalogue import fit_in_force
 from patency.errors import InputError, InputErrors
 from patency.flow import FaultKind
 from patency.load import read_plan, unknown_names
-from patency.plan import FlowJudge, StaysFedJudge, place_by_reach, plan_day, plan_staying_fed
+from patency.plan import FlowJudge, StaysFedJudge, TimeLimit, place_by_reach, plan_day, plan_staying_fed
 from patency.steps.files import read_text
 from patency.steps.interlocking import department_in_date
 from patency.steps.mesh_reading import read_meshes
@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     from patency.load import Plan
     from patency.plan import Judge, Progress
     from patency.steps.interlocking import Interlock
+
+_SEARCHING = 0.6  # share of the time; what is left is for places by what the jets strike
 
 
 class Planned(NamedTuple):
@@ -45,7 +47,7 @@ class Planned(NamedTuple):
 
 def plan_site(
     folder: Path,
-    time_limit_s: float = 60.0,
+    limit: TimeLimit | None = None,
     on_progress: Callable[[str], None] | None = None,
     stay_fed: Sequence[str] = (),
     interlock: Interlock | None = None,
@@ -58,8 +60,9 @@ def plan_site(
     ----------
     folder
         Holds the department's YAML files.
-    time_limit_s
-        Longest time to search for better plans and proofs [s].
+    limit
+        How long it may take; what it ends before it is done stands in the plan's ``cut_short``. Without one the work of
+        the solver alone is limited, and equal input gives equal output.
     on_progress
         Called with what is being done.
     stay_fed
@@ -94,15 +97,17 @@ def plan_site(
         if on_progress is not None:
             on_progress(_words(progress))
 
-    looks = Looks(department, read_meshes(department, folder))
+    limit = limit or TimeLimit()
+    looks = Looks(department, read_meshes(department, folder), limit)
+    searching = limit.part(_SEARCHING if by_reach else 1.0)
     if kinds:
-        plan = plan_staying_fed(department, kinds, time_limit_s=time_limit_s, on_progress=tell)
+        plan = plan_staying_fed(department, kinds, limit=searching, on_progress=tell)
         judge: Judge = StaysFedJudge(department, day, frozenset(kinds))
     else:
-        plan = plan_day(department, time_limit_s=time_limit_s, on_progress=tell)
+        plan = plan_day(department, limit=searching, on_progress=tell)
         judge = FlowJudge(department, day)
     if by_reach:
-        plan = place_by_reach(department, plan, looks.at, judge, looks.meshes, on_progress, looks.keep)
+        plan = place_by_reach(department, plan, looks.anew, judge, looks.meshes, on_progress, looks.keep, limit)
     return Planned(department, plan.model_copy(update={"commissioned": fits_of_loads(department, plan)}), looks)
 
 

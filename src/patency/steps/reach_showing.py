@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
+from patency.catalogue import Placing
 from patency.flow import flow_of_load
 from patency.load import pieces_of_set
+from patency.plan import TimeLimit
 from patency.quantities import Answer
 from patency.reach import (
     Wetting,
@@ -93,7 +95,7 @@ def load_reach(
 
 
 class Looks:
-    """Computes what the jets strike, each load as arranged once.
+    """Computes what the jets strike, and recalls it of the loads of a plan.
 
     Parameters
     ----------
@@ -101,15 +103,44 @@ class Looks:
         The department.
     meshes
         Name of a mesh file to its triangles in metres.
+    limit
+        When nothing more is computed; what is known already is recalled still.
     """
 
-    def __init__(self, department: Department, meshes: Mapping[str, Triangles] | None = None) -> None:
+    def __init__(
+        self,
+        department: Department,
+        meshes: Mapping[str, Triangles] | None = None,
+        limit: TimeLimit | None = None,
+    ) -> None:
         self.meshes = meshes
         self._department = department
+        self._limit = limit or TimeLimit()
         self._known: dict[str, LoadReach] = {}
 
-    def at(self, load: Load) -> LoadReach:
-        """Compute what the jets strike in a load, or recall it.
+    def at(self, load: Load) -> LoadReach | None:
+        """Recall what the jets strike in a load, or compute it.
+
+        Parameters
+        ----------
+        load
+            The load.
+
+        Returns
+        -------
+        LoadReach or None
+            As of ``load_reach``, without the samples of pieces off the ports, for which only a move asks; None where
+            the time was over.
+        """
+        key = load.model_dump_json()
+        if key not in self._known:
+            if self._limit.over(f"load {load.id}: what the jets strike"):
+                return None
+            self.keep(load, self.anew(load))
+        return self._known[key]
+
+    def anew(self, load: Load) -> LoadReach:
+        """Compute what the jets strike in a load that may be tried and not taken: it is not kept.
 
         Parameters
         ----------
@@ -121,11 +152,7 @@ class Looks:
         LoadReach
             As of ``load_reach``.
         """
-        key = load.model_dump_json()
-        if key not in self._known:
-            water = flow_of_load(self._department, load)
-            self._known[key] = load_reach(self._department, load, water, self.meshes)
-        return self._known[key]
+        return load_reach(self._department, load, flow_of_load(self._department, load), self.meshes)
 
     def keep(self, load: Load, found: LoadReach) -> None:
         """Recall from now on what was computed of a load elsewhere.
@@ -137,7 +164,14 @@ class Looks:
         found
             What was computed of it, with the flow its arms have in it.
         """
-        self._known[load.model_dump_json()] = found
+        # Samples are nearly all of its size. Nobody moves a piece of what is recalled, and who asks whether jets tip a
+        # piece over asks for those on ports.
+        strikes = found.strikes
+        if strikes is not None:
+            on_ports = {(one.set, one.piece) for one in load.pieces if one.placing is Placing.PORT}
+            samples = {key: one for key, one in strikes.samples.items() if key in on_ports}
+            strikes = replace(strikes, samples=samples)
+        self._known[load.model_dump_json()] = replace(found, strikes=strikes)
 
 
 def reach_of_plan(

@@ -8,6 +8,7 @@ from patency.plan.by_reach.exchanges import Exchanges
 from patency.plan.by_reach.lying import Floors, where_words
 from patency.plan.limits_in_force import on_day
 from patency.plan.planner import MARGIN
+from patency.plan.time_limit import TimeLimit
 from patency.reach import Rule, placing_reach, stated_anew, struck_share, without_room
 
 if TYPE_CHECKING:
@@ -47,6 +48,7 @@ def place_by_reach(
     meshes: Mapping[str, Triangles] | None = None,
     on_progress: Callable[[str], None] | None = None,
     keep: Callable[[Load, LoadReach], None] | None = None,
+    limit: TimeLimit | None = None,
 ) -> Plan:
     """Move pieces of a plan that break a rule where they are, or of which jets strike too little.
 
@@ -63,7 +65,7 @@ def place_by_reach(
     plan
         Its plan.
     look
-        Computes geometry and jets of a load.
+        Computes geometry and jets of a load. What it returns is not kept here.
     judge
         Answers about the water.
     meshes
@@ -71,26 +73,36 @@ def place_by_reach(
     on_progress
         Called with what is being done.
     keep
-        Called with each load that was moved piece by piece and what was computed of it.
+        Called with each load as it is now and what was computed of it.
+    limit
+        How long it may take, each load its share of what is left. A look at a load that has begun is finished; loads
+        for which no time was left stay as they are, and ``keep`` is not called with them.
 
     Returns
     -------
     Plan
-        With the moves and their costs in ``moved_for_reach`` and the weakest margin as it is now.
+        With the moves and their costs in ``moved_for_reach``, the weakest margin as it is now, and what the time limit
+        ended in ``cut_short``.
 
     Raises
     ------
     PhysicsError
         If a pump is driven beyond its run-out.
     """
-    mover = _Mover(on_day(department, plan.day), look, judge, meshes)
+    limit = limit or TimeLimit()
+    in_force = on_day(department, plan.day)
     loads, told = [], []
-    for load in plan.loads:
+    for done, load in enumerate(plan.loads):
         if on_progress is not None:
             on_progress(f"load {load.id}: places by what the jets strike")
+        if limit.over(f"load {load.id}: what the jets strike"):
+            loads.append(load)
+            continue
+        mover = _Mover(in_force, look, judge, meshes, limit.part(1 / (len(plan.loads) - done)))
         better, words = mover.improve(load, keep)
         loads.append(better)
         told += [f"load {load.id}: {line}" for line in words]
+    plan = plan.model_copy(update={"cut_short": tuple(dict.fromkeys((*plan.cut_short, *limit.cut_short)))})
     if not told:
         return plan
     weakest = min((w for one in loads if (w := judge.thoroughly(one).weakest) is not None), default=None)
@@ -99,7 +111,7 @@ def place_by_reach(
 
 
 class _Mover:
-    """Moves the pieces of one load after another."""
+    """Moves the pieces of a load."""
 
     def __init__(
         self,
@@ -107,15 +119,17 @@ class _Mover:
         look: Callable[[Load], LoadReach],
         judge: Judge,
         meshes: Mapping[str, Triangles] | None,
+        limit: TimeLimit,
     ) -> None:
         self._department = department
         self._exchanges = Exchanges(department)
-        self._floors = Floors(department, meshes)
+        self._floors = Floors(department, meshes, limit)
         self._look = look
         self._meshes = meshes
         self._judge = judge
-        limit = department.limits.load.struck_share
-        self._least = None if limit is None else limit.value
+        self._limit = limit
+        least = department.limits.load.struck_share
+        self._least = None if least is None else least.value
 
     def improve(self, load: Load, keep: Callable[[Load, LoadReach], None] | None) -> tuple[Load, list[str]]:
         """Move pieces as long as that makes the load better; return it with what was done."""
@@ -124,7 +138,7 @@ class _Mover:
         tried: set[PieceKey] = set()
         for _ in range(_MOVES):
             key = next((one for one in self._troubled(load, found) if one not in tried), None)
-            if key is None:
+            if key is None or self._over(load):
                 break
             tried.add(key)
             lain = self._lain_elsewhere(load, found, key)
@@ -133,9 +147,14 @@ class _Mover:
                 load, found, words = taken
                 by_moves = lain is not None
                 told.append(words)
-        if by_moves and keep is not None:
-            keep(load, stated_anew(self._department, load, found, self._meshes))
+        if by_moves:
+            found = stated_anew(self._department, load, found, self._meshes)
+        if keep is not None:
+            keep(load, found)
         return load, told
+
+    def _over(self, load: Load) -> bool:
+        return self._limit.over(f"load {load.id}: the search for better places for what the jets strike too little")
 
     def _troubled(self, load: Load, found: LoadReach) -> Iterator[PieceKey]:
         """List the pieces that break a rule or find no room, then those struck too little, the least first."""
@@ -181,9 +200,13 @@ class _Mover:
 
     def _taken(self, load: Load, found: LoadReach, key: PieceKey) -> tuple[Load, LoadReach, str] | None:
         """Take the best other place of a piece, where there is one that is better for the load as a whole."""
-        before = self._judge.thoroughly(load)
-        score = self._score(found)
-        for exchange in self._promising(load, found, key)[:_LOOKED_AT]:
+        promising = self._promising(load, found, key)[:_LOOKED_AT]
+        if not promising:
+            return None
+        before, score = self._judge.thoroughly(load), self._score(found)
+        for exchange in promising:
+            if self._over(load):
+                break
             after = self._judge.thoroughly(exchange.load)
             if after.short.keys() - before.short.keys():
                 continue
@@ -197,6 +220,8 @@ class _Mover:
         shares = self._shares(found)
         ranked = []
         for exchange in self._exchanges.of(load, key):
+            if self._over(load):
+                break
             moved = [(one.set, one.piece) for one in exchange.moved]
             broken = sum(fault.piece in moved and fault.rule in _OF_ONE_PIECE for fault in found.faults)
             lost = len({*moved} & {*without_room(found.arranged)})

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
     from patency.catalogue import Department
     from patency.load import Load, OnFloor, PlacedPiece
+    from patency.plan.time_limit import TimeLimit
     from patency.reach import LoadReach, Pose, Triangles
 
 _PLACES = 8  # of a floor that are tried for a piece; each takes about a tenth of a second
@@ -59,10 +60,13 @@ class Floors:
         The department, with the limits that hold on the day.
     meshes
         Name of a mesh file to its triangles in metres.
+    limit
+        When the search for other places has to end.
     """
 
     department: Department
     meshes: Mapping[str, Triangles] | None
+    limit: TimeLimit
 
     def with_room(self, load: Load) -> tuple[Load, list[str]]:
         """Lay baskets closer in which not everything finds room side by side.
@@ -107,10 +111,12 @@ class Floors:
         Returns
         -------
         list[Place]
-            Those where it breaks no more, what jets strike most of first.
+            Those where it breaks no more, what jets strike most of first; fewer where the time is over.
         """
         asked = []
         for lies in free_places(found.arranged, placed, _PLACES):
+            if self.limit.left_s <= 0:
+                break
             pose = pose_there(found.arranged, placed, lies)
             seen = posed_reach(self.department, load, found, (placed.set, placed.piece), pose, most_broken)
             if len(seen.faults) <= most_broken:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
+
+from patency.plan.time_limit import TimeLimit
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -22,20 +24,17 @@ class Budget:
     ----------
     work
         Units left; one is about a second on one core.
-    seconds
-        Wall-clock time left [s]: a safety net, since a plan that it ends is not repeatable.
-    clock_ended
-        Whether the safety net ended a search.
+    limit
+        The time: a safety net, since a plan that it ends is not repeatable.
     """
 
     work: float
-    seconds: float
-    clock_ended: bool = False
+    limit: TimeLimit = field(default_factory=TimeLimit)
 
     @property
     def spent(self) -> bool:
         """Whether nothing is left."""
-        return self.work <= 0 or self.seconds <= 0
+        return self.work <= 0 or self.limit.left_s <= 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,23 +121,14 @@ def solve(
             if on_value:
                 on_value(self.objective_value, self.best_objective_bound)
 
-    work = min(most_work, budget.work)
-    solver = cp_model.CpSolver()
-    solver.parameters.max_time_in_seconds = max(budget.seconds, 0.01)
-    solver.parameters.max_deterministic_time = max(work, 1e-3)
-    solver.parameters.num_workers = workers
+    solver = _solver(budget, most_work, workers)
     solver.parameters.interleave_search = workers > 1
     # Turns are compared after every two: waiting for all eight would cost seconds after the last proof.
     solver.parameters.interleave_batch_size = 2
-    solver.parameters.random_seed = _SEED
     status = solver.solve(model, Teller() if on_value else None)
     states = {cp_model.OPTIMAL: "best", cp_model.FEASIBLE: "found", cp_model.INFEASIBLE: "impossible"}
-    state = states.get(status, "unknown")
-    if state in {"found", "unknown"} and solver.wall_time >= 0.95 * budget.seconds:
-        budget.clock_ended = True
     budget.work -= solver.response_proto.deterministic_time
-    budget.seconds -= solver.wall_time
-    return Found(state, solver.best_objective_bound, solver.value)
+    return Found(states.get(status, "unknown"), solver.best_objective_bound, solver.value)
 
 
 def conflicting(model: Any, assumptions: list[Any], budget: Budget) -> list[int] | None:  # noqa: ANN401
@@ -163,12 +153,21 @@ def conflicting(model: Any, assumptions: list[Any], budget: Budget) -> list[int]
     trial = model.clone()
     trial.clear_assumptions()
     trial.add_assumptions(assumptions)
-    solver = cp_model.CpSolver()
-    solver.parameters.max_time_in_seconds = max(budget.seconds, 0.01)
-    solver.parameters.max_deterministic_time = max(budget.work, 1e-3)
-    solver.parameters.num_workers = 1
-    solver.parameters.random_seed = _SEED
-    if solver.solve(trial) != cp_model.INFEASIBLE:
+    solver = _solver(budget, budget.work, 1)
+    status = solver.solve(trial)
+    budget.work -= solver.response_proto.deterministic_time
+    if status != cp_model.INFEASIBLE:
         return None
     core = set(solver.sufficient_assumptions_for_infeasibility())
     return [position for position, literal in enumerate(assumptions) if literal.index in core]
+
+
+def _solver(budget: Budget, most_work: float, workers: int) -> Any:  # noqa: ANN401
+    from ortools.sat.python import cp_model
+
+    solver = cp_model.CpSolver()
+    solver.parameters.max_time_in_seconds = max(budget.limit.left_s, 0.01)
+    solver.parameters.max_deterministic_time = max(min(most_work, budget.work), 1e-3)
+    solver.parameters.num_workers = workers
+    solver.parameters.random_seed = _SEED
+    return solver

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -43,6 +43,7 @@ class StaysFedJudge:
     department: Department
     day: date
     kinds: frozenset[FaultKind]
+    _latest: list[_Worst] = field(default_factory=list, init=False, repr=False, compare=False)
 
     @property
     def holds_in_company(self) -> bool:
@@ -86,18 +87,31 @@ class StaysFedJudge:
 
     def _with_faults(self, load: Load, planned: Verdict) -> Verdict:
         """Add to what falls short as planned what falls short in a fault."""
-        try:
-            found = list(worst_faults(effects_of_faults(self.department, load, self.day), self.kinds))
-        except PhysicsError:
-            return planned  # beyond the pump's run-out even as planned: all fall short there already
         short, margins = dict(planned.short), dict(planned.margins)
-        for (set_name, piece, lumen), fault, margin in found:
+        for (set_name, piece, lumen), fault, margin in self._worst(load):
             key = (set_name, piece)
             margins[key] = min(margins.get(key, margin), margin)
             if margin < 1.0 and key not in planned.short:
                 told = f"{lumen}: {100 * margin:.4g} % of what it needs in the fault {fault.name!r}"
                 short[key] = f"{short[key]}; {told}" if key in short else told
         return Verdict(short, margins)
+
+    def _worst(self, load: Load) -> list[tuple[LumenKey, Fault, float]]:
+        """Find the worst faults of a load, or recall them: most are judged quickly and thoroughly in turn."""
+        if not self._latest or self._latest[0].load is not load:
+            try:
+                found = list(worst_faults(effects_of_faults(self.department, load, self.day), self.kinds))
+            except PhysicsError:
+                found = []  # beyond the pump's run-out even as planned: all fall short there already
+            self._latest[:] = [_Worst(load, found)]
+        return self._latest[0].found
+
+
+class _Worst(NamedTuple):
+    """A load with the worst fault of each lumen."""
+
+    load: Load
+    found: list[tuple[LumenKey, Fault, float]]
 
 
 def worst_faults(effects: FaultEffects, kinds: frozenset[FaultKind]) -> Iterator[tuple[LumenKey, Fault, float]]:

@@ -10,6 +10,7 @@ from patency.load import StaysFed
 from patency.plan.planner import MARGIN, plan_day
 from patency.plan.staying_fed.judge import StaysFedJudge
 from patency.plan.staying_fed.remedies import remedies_for
+from patency.plan.time_limit import TimeLimit
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterator
@@ -20,6 +21,10 @@ if TYPE_CHECKING:
     from patency.load import Plan
     from patency.plan.planner import Progress
 
+# Shares of the time still left: of the plan that asks for nothing, and then of the one whose lumens stay fed. The rest
+# is for what would buy it.
+_USUAL, _STAYING = 0.6, 0.7
+
 
 def plan_staying_fed(
     department: Department,
@@ -27,12 +32,13 @@ def plan_staying_fed(
     *,
     day: Day | None = None,
     on_progress: Callable[[Progress], None] | None = None,
-    time_limit_s: float = 60.0,
+    limit: TimeLimit | None = None,
 ) -> Plan:
     """Plan the loads of a day so that every lumen stays fed in every single fault of chosen kinds.
 
-    The plan that does not ask for it is made, too: the difference is what it costs. Where it costs a set, a load or
-    a lumen, what would buy it is looked for on the loads of that other plan.
+    The plan that does not ask for it is made first. Where its lumens stay fed as it is, it is the plan; else another is
+    searched for, and the difference is what it costs. Where it costs a set, a load or a lumen, what would buy it is
+    looked for on the loads of the first plan.
 
     Parameters
     ----------
@@ -44,8 +50,8 @@ def plan_staying_fed(
         The day; that of the department where none is given.
     on_progress
         Is told how far planning has come.
-    time_limit_s
-        Time the searches of each of the two plans may take [s].
+    limit
+        How long all of it may take; what it ends before it is done stands in ``cut_short``.
 
     Returns
     -------
@@ -63,11 +69,16 @@ def plan_staying_fed(
     if not kinds:
         raise InputError("faults", "no kind of fault is named", "at least one")
     asked = frozenset(kinds)
-    usual = plan_day(department, day=day, on_progress=on_progress, time_limit_s=time_limit_s)
+    limit = limit or TimeLimit()
+    usual = plan_day(department, day=day, on_progress=on_progress, limit=limit.part(_USUAL))
     judge = StaysFedJudge(department, day.date, asked)
-    staying = plan_day(department, day=day, judge=judge, on_progress=on_progress, time_limit_s=time_limit_s)
+    staying = _staying_as_it_is(usual, judge)
+    if staying is None:
+        staying = plan_day(department, day=day, judge=judge, on_progress=on_progress, limit=limit.part(_STAYING))
+    if limit.cut_short:
+        limit.note("what staying fed costs: with more time either plan may come out better")
     costs = _costs(usual, staying)
-    remedies = [remedies_for(department, load, day.date, asked) for load in usual.loads] if costs else []
+    remedies = [remedies_for(department, load, day.date, asked, limit) for load in usual.loads] if costs else []
     stays_fed = StaysFed(
         fault_kinds=tuple(sorted(kind.value for kind in asked)),
         costs=costs,
@@ -75,7 +86,17 @@ def plan_staying_fed(
         would_not_do=tuple(line for each in remedies for line in each.none_found),
         not_computed=tuple(_not_computed(department, staying, day.date, asked)),
     )
-    return staying.model_copy(update={"stays_fed": stays_fed})
+    return staying.model_copy(update={"stays_fed": stays_fed, "cut_short": limit.cut_short})
+
+
+def _staying_as_it_is(usual: Plan, judge: StaysFedJudge) -> Plan | None:
+    """Return the plan that asks for nothing where all its lumens stay fed anyway: none that asks for it is better."""
+    verdicts = [judge.thoroughly(load) for load in usual.loads]
+    if any(verdict.short for verdict in verdicts):
+        return None
+    weakest = min((verdict.weakest for verdict in verdicts if verdict.weakest is not None), default=None)
+    margin = {} if weakest is None else {MARGIN: weakest}
+    return usual.model_copy(update={"objective": {**usual.objective, **margin}})
 
 
 def _not_computed(department: Department, plan: Plan, day: date, asked: frozenset[FaultKind]) -> Iterator[str]:

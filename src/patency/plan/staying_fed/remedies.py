@@ -9,6 +9,7 @@ import numpy as np
 
 from patency.errors import PhysicsError
 from patency.flow import FaultKind, effects_of_faults
+from patency.plan.time_limit import TimeLimit
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -67,7 +68,9 @@ class Remedies:
     none_found: tuple[str, ...]
 
 
-def remedies_for(department: Department, load: Load, day: date, kinds: frozenset[FaultKind]) -> Remedies:
+def remedies_for(
+    department: Department, load: Load, day: date, kinds: frozenset[FaultKind], limit: TimeLimit | None = None
+) -> Remedies:
     """Find what would let every lumen of a load stay fed in every single fault of chosen kinds.
 
     Two things are tried, each computed anew: a narrower passage in the fitting of a port that a fault opens, in steps
@@ -83,6 +86,9 @@ def remedies_for(department: Department, load: Load, day: date, kinds: frozenset
         Day of the decision.
     kinds
         The kinds of fault.
+    limit
+        How long it may take. The pump is tried first, since it is for all faults; faults that are not got round to are
+        in neither list.
 
     Returns
     -------
@@ -96,26 +102,33 @@ def remedies_for(department: Department, load: Load, day: date, kinds: frozenset
     PhysicsError
         If the load as planned draws more from the pump than its curve knows.
     """
-    trial = _Trial(load, day, kinds)
+    limit = limit or TimeLimit()
+    if limit.over(_what_is_cut(load)):
+        return Remedies((), ())
+    trial = _Trial(load, day, kinds, limit)
     starving = trial.starving(department)
     found: list[Remedy] = []
     none_found: list[str] = []
 
     def tell(faults: list[Fault], remedy: str | None, tried: str) -> None:
         names = tuple(fault.name for fault in faults)
-        if remedy is None:
-            none_found.append(f"load {load.id}, {', '.join(names)}: {tried} is enough")
-        else:
+        if remedy is not None:
             found.append(Remedy(load.id, remedy, names))
+        elif not limit.over(_what_is_cut(load)):
+            none_found.append(f"load {load.id}, {', '.join(names)}: {tried} is enough")
 
+    if starving:
+        tell(starving, _stronger_pump(department, trial), f"no pump of up to {_STRONGEST:g} times the head")
     opening = [fault for fault in starving if fault.kind in _OPEN_A_PORT]
     for port in dict.fromkeys(fault.place for fault in opening):
         here = [fault for fault in opening if fault.place == port]
         tried = f"no passage down to {_NARROWEST_M * 1e3:g} mm in port {port}"
         tell(here, _narrower_port(department, trial, port), tried)
-    if starving:
-        tell(starving, _stronger_pump(department, trial), f"no pump of up to {_STRONGEST:g} times the head")
     return Remedies(tuple(found), tuple(none_found))
+
+
+def _what_is_cut(load: Load) -> str:
+    return f"load {load.id}: the search for what would buy it"
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,10 +138,20 @@ class _Trial:
     load: Load
     day: date
     kinds: frozenset[FaultKind]
+    limit: TimeLimit
 
     def starving(self, department: Department) -> list[Fault]:
         """List the faults in which a lumen falls short that does not hang on what has failed itself."""
         return self._starving(effects_of_faults(department, self.load, self.day))
+
+    def first_enough(self, steps: Sequence[float], enough: Callable[[float], bool]) -> float | None:
+        """Find the smallest change that is enough; a larger one may be too much, as it harms the load as planned."""
+        for step in steps:
+            if self.limit.over(_what_is_cut(self.load)):
+                return None
+            if enough(step):
+                return step
+        return None
 
     def is_enough(self, department: Department, port: str | None = None) -> bool:
         """Tell whether all stay fed as planned and in every fault; with a port named, in the faults of that port."""
@@ -157,7 +180,7 @@ def _narrower_port(department: Department, trial: _Trial, port: str) -> str | No
         changed = carrier.model_copy(update={"ports": {**carrier.ports, port: narrow}})
         return department.model_copy(update={"carriers": {**department.carriers, trial.load.carrier: changed}})
 
-    width = _first_enough(widths, lambda width_m: trial.is_enough(with_width(width_m), port))
+    width = trial.first_enough(widths, lambda width_m: trial.is_enough(with_width(width_m), port))
     if width is None:
         return None
     was = f"{bore.nominal * 1e3:g} mm"
@@ -176,10 +199,5 @@ def _stronger_pump(department: Department, trial: _Trial) -> str | None:
         return department.model_copy(update={"machine_kinds": kinds})
 
     factors = [1.0 + step * _STRONGER_STEP for step in range(1, round((_STRONGEST - 1.0) / _STRONGER_STEP) + 1)]
-    factor = _first_enough(factors, lambda one: trial.is_enough(with_head(one)))
+    factor = trial.first_enough(factors, lambda one: trial.is_enough(with_head(one)))
     return None if factor is None else f"a circulation pump of {factor:.2f} times the head of that of {name}"
-
-
-def _first_enough(steps: Sequence[float], enough: Callable[[float], bool]) -> float | None:
-    """Find the smallest change that is enough; a larger one may be too much, as it harms the load as planned."""
-    return next((step for step in steps if enough(step)), None)
