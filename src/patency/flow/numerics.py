@@ -1,4 +1,4 @@
-"""The one place in this room that calls scipy: nonlinear least squares, the F and Student's distribution."""
+"""The one place in this room that calls scipy: nonlinear least squares, and the F distribution."""
 
 from __future__ import annotations
 
@@ -6,8 +6,6 @@ import math
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
-
-from patency.flow.tolerances import NORMAL_95
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -134,26 +132,3 @@ def estimated_threshold(false_alarms: float, count: int, freedom: float) -> floa
     from scipy.special import fdtri
 
     return float(fdtri(count, freedom, 1.0 - false_alarms))
-
-
-def coverage_factor(freedom: float) -> float:
-    """Give the half width of a 95 % interval over a standard deviation that was itself estimated.
-
-    Parameters
-    ----------
-    freedom
-        Degrees of freedom of the estimate, above 0; infinite where nothing was estimated [-].
-
-    Returns
-    -------
-    float
-        The 97.5 % point of Student's distribution (JCGM 100:2008, G.3.2), of the normal one for infinitely many [-].
-
-    Examples
-    --------
-    >>> round(coverage_factor(4.0), 2)  # table G.2 of the guide: 2.78
-    2.78
-    """
-    from scipy.special import stdtrit
-
-    return float(stdtrit(freedom, 0.975)) if math.isfinite(freedom) else NORMAL_95

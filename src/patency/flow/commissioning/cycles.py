@@ -16,7 +16,6 @@ import numpy as np
 from patency.catalogue import BenchReading, bench_fit_of
 from patency.errors import InputError
 from patency.flow.commissioning.bench import Bench
-from patency.flow.commissioning.freedom import Estimated
 from patency.flow.commissioning.model import Prediction
 from patency.flow.commissioning.observing import observe
 from patency.flow.commissioning.own_sensor import SENSOR, greatest_pressure_pa, sensor_parameter, shifted
@@ -167,32 +166,23 @@ class CyclesModel:
         NDArray
             Shape (readings, readings): of logarithms of flows, pressures [Pa]. What was seen to scatter counts, and
             what every reading is assumed to scatter by besides.
+
+        Notes
+        -----
+        The scatter is taken from the n cycles themselves, so their mean is Student's with n - 1 degrees of freedom, of
+        (n - 1) / (n - 3) times the variance found (JCGM 101:2008, 6.4.9.4).
         """
         found = self.assumed()
+        scale = self._scale
         at = 0
         for one in self._drawn:
             rows = slice(at, at + len(one.points))
-            found[rows, rows] /= one.kept.baseline.cycles
+            cycles = one.kept.baseline.cycles
+            scatter = np.atleast_2d(np.cov(one.kept.baseline.readings, rowvar=False)) * (cycles - 1.0) / (cycles - 3.0)
+            found[rows, rows] += scatter * np.outer(scale[rows], scale[rows])
+            found[rows, rows] /= cycles
             at = rows.stop
-        return found + sum(part.covariance for part in self.estimated())
-
-    def estimated(self) -> list[Estimated]:
-        """Say what the seen scatter leaves in doubt in the mean readings.
-
-        Returns
-        -------
-        list[Estimated]
-            One for each load, all readings of the others at zero; of logarithms of flows, pressures [Pa].
-        """
-        parts, at, scale = [], 0, self._scale
-        for one in self._drawn:
-            rows, cycles = slice(at, at + len(one.points)), one.kept.baseline.cycles
-            found = np.zeros((scale.size, scale.size))
-            scatter = np.atleast_2d(np.cov(one.kept.baseline.readings, rowvar=False))
-            found[rows, rows] = scatter * np.outer(scale[rows], scale[rows]) / cycles
-            parts.append(Estimated(found, cycles - 1))
-            at = rows.stop
-        return parts
+        return found
 
     def assumed(self) -> Floats:
         """Say what is assumed to be new in every reading of one cycle.

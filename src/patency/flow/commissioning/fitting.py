@@ -2,8 +2,7 @@
 
 Smallest is the sum of the squared residuals, each over its standard deviation, and of the squared distances from what
 was known before, in its own covariance: the most probable factors for normal noise. The covariance is that of the
-straight lines at the solution. Where part of it was estimated from few cycles, intervals are Student's with the
-effective degrees of freedom. Synthetic departments of known truth show that 95 % intervals hold what they say
+straight lines at the solution; synthetic departments of known truth show that its 95 % intervals hold what they say
 (tests/flow/commissioning/test_coverage.py, python -m benchmarks.commissioning).
 """
 
@@ -16,12 +15,12 @@ from typing import TYPE_CHECKING, Protocol
 import numpy as np
 
 from patency.errors import InputError
-from patency.flow.commissioning.freedom import effective_freedom
 from patency.flow.commissioning.observing import pump_elasticities
 from patency.flow.commissioning.parameters import Factors
 from patency.flow.commissioning.telling_apart import cannot_tell_apart
 from patency.flow.detection.chance import chance_above
-from patency.flow.numerics import coverage_factor, least_squares
+from patency.flow.numerics import least_squares
+from patency.flow.tolerances import NORMAL_95
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -30,7 +29,6 @@ if TYPE_CHECKING:
 
     from patency.catalogue import BenchReading
     from patency.flow.commissioning.bench import Bench
-    from patency.flow.commissioning.freedom import Estimated
     from patency.flow.commissioning.model import Prediction
     from patency.flow.commissioning.telling_apart import Confounded
 
@@ -55,9 +53,6 @@ class ReadModel(Protocol):
 
     def covariance(self) -> Floats:
         """How uncertain the readings are together, shape (readings, readings)."""
-
-    def estimated(self) -> Sequence[Estimated]:
-        """Parts of that covariance that were themselves estimated from readings."""
 
     def predict(self, names: tuple[str, ...], values: Floats) -> Prediction:
         """What the instruments should show with these factors."""
@@ -107,9 +102,6 @@ class BenchFit:
         Parameters the readings cannot tell apart.
     improbability
         Probability of readings that deviate at least as much, if model and uncertainties are as stated [-].
-    freedom
-        Shape (parameters,): effective degrees of freedom of each factor's standard deviation [-]; infinite where no
-        part of it was estimated from readings.
     pump_head_share
         Half width of the 95 % interval of the pump's head, the widest over the set-ups [-].
     """
@@ -119,7 +111,6 @@ class BenchFit:
     readings: tuple[ComparedReading, ...]
     confounded: tuple[Confounded, ...]
     improbability: float
-    freedom: Floats
     pump_head_share: float
 
     def interval(self, row: int) -> tuple[float, float, float]:
@@ -135,7 +126,7 @@ class BenchFit:
         tuple[float, float, float]
             Lower end, factor, upper end.
         """
-        value, half = self.after.mean[row], coverage_factor(self.freedom[row]) * self.after.spread[row]
+        value, half = self.after.mean[row], NORMAL_95 * self.after.spread[row]
         return math.exp(value - half), math.exp(value), math.exp(value + half)
 
 
@@ -190,8 +181,8 @@ def fit_readings(model: ReadModel, before: Factors) -> BenchFit:
         )
         for row in map(int, rows)
     )
-    gain = after.covariance @ found.jacobian[: rows.size].T @ of_readings
-    moved = [(gain @ part.covariance[np.ix_(rows, rows)] @ gain.T, part.freedom) for part in model.estimated()]
+    elasticity = pump_elasticities(model.benches.values(), names, after.mean)
+    doubts = np.sqrt(np.sum((elasticity @ after.covariance) * elasticity, axis=1))
     return BenchFit(
         before=before,
         after=after,
@@ -200,26 +191,8 @@ def fit_readings(model: ReadModel, before: Factors) -> BenchFit:
             *without_single_ports(found.jacobian[: rows.size], before), [names[k] for k in before.of_interest]
         ),
         improbability=chance_above(float(np.sum(found.residuals**2)), rows.size),
-        freedom=_halves(np.eye(len(names)), after, moved)[1],
-        pump_head_share=float(
-            _halves(pump_elasticities(model.benches.values(), names, after.mean), after, moved)[0].max()
-        ),
+        pump_head_share=float(NORMAL_95 * doubts.max()),
     )
-
-
-def _halves(directions: Floats, after: Factors, parts: Sequence[tuple[Floats, int]]) -> tuple[Floats, Floats]:
-    """Give half widths of 95 % intervals and degrees of freedom of sums of factors' logarithms.
-
-    The parts are what was estimated from readings, carried on to the factors; what was known before is the rest of the
-    covariance and counts as known exactly.
-    """
-
-    def variances(covariance: Floats) -> Floats:
-        return np.asarray(np.sum((directions @ covariance) * directions, axis=1))
-
-    freedom = effective_freedom(variances(after.covariance), [(variances(one), count) for one, count in parts])
-    factors = np.array([coverage_factor(one) for one in freedom])
-    return factors * np.sqrt(variances(after.covariance)), freedom
 
 
 def _size(reading: BenchReading, shown: float) -> float:

@@ -167,10 +167,6 @@ class BenchModel:
         """
         return np.diag(self.noise() ** 2)
 
-    def estimated(self) -> tuple[()]:
-        """Say that no uncertainty of these readings was estimated: the instruments state theirs."""
-        return ()
-
 
 def _rows_of(readings: Sequence[BenchReading], setup: str) -> list[int]:
     return [row for row, reading in enumerate(readings) if reading.setup == setup]
