@@ -26,6 +26,37 @@ WHOLE = -1
 IN_WINDOW = -2  # in the window that was found last
 
 
+def condition(
+    kind: int,
+    ends: tuple[NDArray[np.float64], NDArray[np.float64]],
+    band: tuple[float, float],
+    ran: NDArray[np.bool_],
+) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Tell at which samples of a stage what is asked held, and at which that cannot be told.
+
+    Parameters
+    ----------
+    kind
+        `TIME_RUNNING` or `TIME_WITHIN`.
+    ends
+        Lowest and highest readings, each of shape (n,); empty where the stage itself is asked for.
+    band
+        Lowest and highest value of the band.
+    ran
+        When the pump ran, shape (n,).
+
+    Returns
+    -------
+    tuple
+        Each of shape (n,).
+    """
+    if kind == TIME_RUNNING:
+        return ran, np.zeros(ran.size, dtype=np.bool_)
+    if ends[0].size:
+        return in_band(ends[0], ends[1], band)
+    return np.ones(ran.size, dtype=np.bool_), np.zeros(ran.size, dtype=np.bool_)
+
+
 def numbers(
     asked: tuple[NDArray[np.int64], NDArray[np.float64], NDArray[np.float64]],
     spans: NDArray[np.int64],
@@ -63,10 +94,11 @@ def numbers(
     elapsed_s, clock_step, gap_s, tolerated_s = axis
     moist, running = masks
     found = np.full((what.shape[0], ANSWERS), np.nan)
-    low, high, known = elapsed_s, elapsed_s, -1
-    window = (-1, -1)
+    nothing, never = np.empty(0), np.zeros(elapsed_s.size, dtype=np.bool_)
+    low, high, known, window = nothing, nothing, -1, (-1, -1)
     for one in range(what.shape[0]):
         kind, place, sensor, readings = what[one, 0], what[one, 1], what[one, 2], what[one, 3]
+        said = (more[one, 0], more[one, 1])
         first, last = 0, elapsed_s.size - 1
         if place >= 0:
             first, last = spans[place, 0], spans[place, 1]
@@ -79,13 +111,10 @@ def numbers(
         if kind == LONGEST_GAP:
             found[one, 0] = longest_step(elapsed_s) if sensor < 0 else longest_hole(values[sensor], elapsed_s)
         elif kind == EXTREMES:
-            if first >= 0:
-                found[one, 0], found[one, 1] = lowest_and_highest(values[sensor, first : last + 1])
+            found[one, 0], found[one, 1] = lowest_and_highest(values[sensor, first : last + 1])
         elif kind == CREDIT:
-            doubt = (more[one, 0], more[one, 1])
-            found[one, 0], found[one, 1] = credit(
-                elapsed_s, clock_step, values[sensor], moist, counts, (gap_s, tolerated_s), doubt
-            )
+            gaps_s = (gap_s, tolerated_s)
+            found[one, 0], found[one, 1] = credit(elapsed_s, clock_step, values[sensor], moist, counts, gaps_s, said)
         elif kind == BEST_WINDOW:
             part = low[first : last + 1]
             usable = held_within(~np.isnan(part), time_s, steps, tolerated_s)
@@ -93,11 +122,8 @@ def numbers(
             window = (first + start, first + end) if start >= 0 else (-1, -1)
             found[one, 0], found[one, 1] = window
         else:
-            inside, unknown = np.ones(time_s.size, dtype=np.bool_), np.zeros(time_s.size, dtype=np.bool_)
-            if kind == TIME_RUNNING:
-                inside = running[first : last + 1] if running.size else unknown
-            elif readings >= 0:
-                inside, unknown = in_band(low[first : last + 1], high[first : last + 1], (more[one, 0], more[one, 1]))
-            lasted = lasting(inside, unknown, time_s, steps, tolerated_s)
+            ends = (low[first : last + 1], high[first : last + 1]) if readings >= 0 else (nothing, nothing)
+            ran = running[first : last + 1] if kind == TIME_RUNNING and running.size else never[first : last + 1]
+            lasted = lasting(*condition(kind, ends, said, ran), time_s, steps, tolerated_s)
             found[one, 0], found[one, 1], found[one, 2], found[one, 3], found[one, 4] = lasted
     return found
