@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from patency.catalogue import Placing
+from patency.catalogue import Placing, read_department
+from patency.demo import larkmere_texts
 from patency.flow import nominal_flow_of_load
 from patency.plan import FlowJudge, NoJudge, check_plan, place_by_reach
 from patency.plan.by_reach.exchanges import Exchanges
@@ -37,11 +38,25 @@ DEPARTMENT = larkmere()
 DAY = day_of(DEPARTMENT)
 
 
+def with_wide_handle() -> Department:
+    """Return the demo department with a suction punch whose rings run into what stands at the next port."""
+    texts = larkmere_texts()
+    handle = "{form: ring handle, length: 110 mm, width: 70 mm, thickness: 7 mm}\n          - {form: tube, length: 168 mm"
+    joints = texts["instruments-joints.yaml"]
+    assert joints.count(handle) == 1
+    return read_department(
+        {**texts, "instruments-joints.yaml": joints.replace(handle, handle.replace("70 mm", "74 mm"))}
+    )
+
+
+WIDE = with_wide_handle()
+
+
 def of_room(load: Load) -> LoadReach:
     """Look at a load's rules of room alone, without the jets."""
-    kind = DEPARTMENT.machine_kinds[load.machine_kind]
-    arranged = solids_of_load(DEPARTMENT, load)
-    faults = faults_of_arrangement(arranged, kind, DEPARTMENT.limits.load)
+    kind = WIDE.machine_kinds[load.machine_kind]
+    arranged = solids_of_load(WIDE, load)
+    faults = faults_of_arrangement(arranged, kind, WIDE.limits.load)
     return LoadReach(arranged, arms_of_load(kind, {}, 40.0), None, tuple(faults))
 
 
@@ -52,7 +67,7 @@ def running_into(plan: Plan) -> list[tuple[str, str]]:
 
 @cache
 def moved() -> Plan:
-    return place_by_reach(DEPARTMENT, larkmere_plan(), of_room, FlowJudge(DEPARTMENT, DAY.date))
+    return place_by_reach(WIDE, larkmere_plan(), of_room, FlowJudge(WIDE, DAY.date))
 
 
 def used(load: Load) -> tuple[Counter[str], Counter[str], int]:

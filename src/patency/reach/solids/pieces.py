@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 PATCH_M = 0.004
 """Largest size of a surface patch unless told otherwise [m]."""
 _LEAST_PATCHES = 900
-_FINE = 0.5  # patches of jaws and of the yoke at a hinge are smaller by this factor
+_FINE = 0.5  # patches of jaws and of handles with rings are smaller by this factor
 _ROUND = (Form.TUBE, Form.ROD, Form.CONE)
 _DRAWINGS_KEPT = 256  # more than a load has kinds of pieces
 _STEPS_PER_TURN = 24
@@ -70,7 +70,7 @@ def piece_solid(piece: PieceType, cell_m: float = PATCH_M) -> Solid:
     piece
         The piece.
     cell_m
-        Largest size of a surface patch [m]; jaws get patches half as large, small pieces smaller ones.
+        Largest size of a surface patch [m]; jaws and handles get patches half as large, small pieces smaller ones.
 
     Returns
     -------
@@ -294,7 +294,7 @@ def _drawn(one: _Stretch, cell_m: float) -> Iterator[Mesh]:
     elif body.form is Form.JAW:
         yield from _jaws(one, cell_m * _FINE)
     elif body.form is Form.RING_HANDLE:
-        yield from _rings(one, cell_m)
+        yield from _rings(one, cell_m * _FINE)
     elif body.form is Form.COIL:
         yield _spring(one, cell_m)
 
@@ -339,7 +339,7 @@ def _rings(one: _Stretch, cell_m: float) -> Iterator[Mesh]:
     yoke = Zone(f"yoke of the {one.word}", sided=True)
     reach = body.width_m / 4
     low, high = np.array([-reach, -bar, one.ends_m - 2 * bar]), np.array([reach, bar, one.ends_m])
-    yield box(low, high, [yoke] * 6, cell_m * _FINE)
+    yield box(low, high, [yoke] * 6, cell_m)
 
 
 def _spring(one: _Stretch, cell_m: float) -> Mesh:
