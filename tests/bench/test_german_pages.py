@@ -29,6 +29,7 @@ _ALIKE = {
     "Patency",
     "PIN",
     "Port",
+    "Scan",
     "Start",
     "min",
     "mbar",
