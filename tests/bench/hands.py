@@ -35,6 +35,12 @@ def scan(page: Page, code: str) -> None:
     page.keyboard.press("Enter")
 
 
+def heard(page: Page) -> str:
+    """Wait until a tune was played for what the page answers, which may be after it is seen, and say which."""
+    page.wait_for_function("document.documentElement.dataset.heard")
+    return str(page.evaluate("document.documentElement.dataset.heard"))
+
+
 def sign_in(page: Page, person: str, station: str = "desk") -> None:
     """Scan the badge, enter the PIN."""
     page.goto("/sign-in?another=1")

@@ -20,7 +20,7 @@ from patency.evidence import write_baseline
 from patency.flow import nominal_flow_of_load
 from patency.ledger import InstrumentSet, LoadRecord, Piece, SetState, Where, rebuild
 from patency.steps import steam_load_name, write_all
-from tests.bench.hands import scan
+from tests.bench.hands import heard, scan
 from tests.bench.playing import Players
 
 if TYPE_CHECKING:
@@ -275,7 +275,7 @@ def _a_loan_without_instructions(players: Players) -> None:
     players.come("loader-1")
     players.receive("Visiting Wrist")
     players.page.wait_for_selector(".told.held")
-    assert players.page.evaluate("document.documentElement.dataset.heard") in {"stop", "bad"}
+    assert heard(players.page) in {"stop", "bad"}
     assert players.page.locator("main [data-pedal], main form[action*='/receiving/']").count() == 0
 
 

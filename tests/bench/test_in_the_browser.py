@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from tests.bench.desk import PINS, badge_of
-from tests.bench.hands import scan, sign_in
+from tests.bench.hands import heard, scan, sign_in
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page
@@ -83,4 +83,4 @@ def test_an_unknown_code_is_seen_and_heard(page: Page) -> None:
     sign_in(page, "loader-1")
     scan(page, "no such thing")
     page.wait_for_selector(".told.bad")
-    assert page.evaluate("document.documentElement.dataset.heard") == "bad"
+    assert heard(page) == "bad"
