@@ -41,7 +41,9 @@ DAY = day_of(DEPARTMENT)
 def with_wide_handle() -> Department:
     """Return the demo department with a suction punch whose rings run into what stands at the next port."""
     texts = larkmere_texts()
-    handle = "{form: ring handle, length: 110 mm, width: 70 mm, thickness: 7 mm}\n          - {form: tube, length: 168 mm"
+    handle = (
+        "{form: ring handle, length: 110 mm, width: 70 mm, thickness: 7 mm}\n          - {form: tube, length: 168 mm"
+    )
     joints = texts["instruments-joints.yaml"]
     assert joints.count(handle) == 1
     return read_department(
