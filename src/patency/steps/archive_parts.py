@@ -332,7 +332,8 @@ def samples_of(part: Path, columns: Sequence[str], cycles: tuple[int, int] | Non
     """
     path = samples_path(part)
     with refusing(str(path), "a file of samples of an archive"), connection() as opened:
-        query, known = _selecting(columns), [_plain(path)]
+        query = _selecting(columns)
+        known: list[str | int] = [_plain(path)]
         if cycles is not None:
             query, known = f"{query} WHERE cycle BETWEEN ? AND ?", [*known, cycles[0], cycles[1] - 1]
         found = opened.sql(query, params=known).fetchnumpy()  # so it knows how many there are before it hands them out
