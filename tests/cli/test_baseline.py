@@ -118,6 +118,19 @@ def test_the_verdict_raises_the_alarm_against_it_and_not_without(folder: Path) -
     assert "this record is itself part of the baseline" in own
 
 
+def test_a_baseline_that_lost_any_one_of_its_cycles_is_refused(folder: Path, tmp_path: Path) -> None:
+    kept = json.loads((folder / "kept.json").read_text(encoding="utf-8"))
+    lacking = tmp_path / "lacking.json"
+    count = len(kept["cycles"])
+    for row in range(count):
+        fewer = {**kept, "cycles": kept["cycles"][:row] + kept["cycles"][row + 1 :]}
+        lacking.write_text(json.dumps(fewer), encoding="utf-8")
+        result = judge(folder, 7, "--baseline", str(lacking))
+        assert result.exit_code == 2
+        told = f"count says {count} cycles and {count - 1} are there (expected: each cycle that was kept)"
+        assert told in result.output
+
+
 @pytest.mark.parametrize("calendar", [(), ("overdue",)])
 def test_the_archive_and_the_watch_judge_against_it_as_a_record_by_itself_is_judged(
     folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, calendar: tuple[str, ...]

@@ -49,6 +49,7 @@ def write_cycles(path: Path, readings: np.ndarray, load: Load = LOAD) -> Path:
         programme=load.programme,
         machine="Alpha",
         columns=tuple(BaselineColumn(stage=stage, sensor="P1", unit="Pa") for stage in STAGES),
+        count=len(readings),
         cycles=tuple(
             BaselineCycle(record=record, kept_on=day, seen_by="K. Jones", readings=tuple(map(float, row)))
             for record, day, row in zip(cycles.baseline.records, cycles.days, readings, strict=True)

@@ -49,10 +49,15 @@ class BaselineFile(_Kept):
     programme: Word
     machine: Word
     columns: Annotated[tuple[BaselineColumn, ...], Field(min_length=1)]
+    count: Annotated[int, Field(ge=1)]
+    """How many cycles were kept; where one was lost the alarm would be blunter, so the file is refused."""
     cycles: Annotated[tuple[BaselineCycle, ...], Field(min_length=1)]
 
     @model_validator(mode="after")
     def _whole(self) -> BaselineFile:
+        if len(self.cycles) != self.count:
+            there = len(self.cycles)
+            raise ValueError(f"count says {self.count} cycles and {there} are there|each cycle that was kept")
         named = [(column.stage, column.sensor) for column in self.columns]
         if len(set(named)) < len(named):
             raise ValueError("a column stands twice|each stage and sensor once")

@@ -142,7 +142,8 @@ def keep_cycle(
         raise InputError(files.record_name, what, "every reading that the baseline has")
     readings = tuple(shown[one.stage, one.sensor] for one in so_far.columns)
     cycle = BaselineCycle(record=record.sha256, kept_on=on, seen_by=seen_by, readings=readings)
-    whole = BaselineFile.model_validate({**dict(so_far), "cycles": (*so_far.cycles, cycle)})
+    cycles = (*so_far.cycles, cycle)
+    whole = BaselineFile.model_validate({**dict(so_far), "count": len(cycles), "cycles": cycles})
     return BaselineKept(whole, read.left_out)
 
 
@@ -159,6 +160,7 @@ def _begun(load: Load, named: str, machine: LoadMachine, columns: Sequence[tuple
             BaselineColumn(stage=stage, sensor=sensor, unit=units[machine.sensors[sensor].quantity])
             for stage, sensor in columns
         ),
+        count=0,
         cycles=(),
     )
 
