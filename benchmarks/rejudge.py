@@ -293,7 +293,7 @@ def peak(cycles: int, distinct: int) -> None:
         subprocess.run([sys.executable, "-c", code, folder], check=True)  # noqa: S603 - own code
 
 
-COPIES = 30
+COPIES = 150
 
 
 def clock(cycles: int, distinct: int) -> None:
