@@ -84,7 +84,7 @@ class StagesFound:
         list
             In the order of the programme.
         """
-        return [span for span in self.spans if span.stage.kind in kinds]
+        return [self.spans[place] for place in self.places(*kinds)]
 
     def places(self, *kinds: StageKind) -> list[int]:
         """Return the places among those found of the stages of certain kinds.
