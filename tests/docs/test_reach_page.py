@@ -54,5 +54,5 @@ def test_the_page_states_the_defaults_and_every_class_and_rule() -> None:
     assert f"At {sampling.all_steps} angles of the arm ({sampling.angle_steps} for a first look" in PAGE
     rows = re.findall(r"^\| (\w+) \|", PAGE, re.MULTILINE)
     assert [each.name.lower() for each in Wetting] == [row for row in rows if row.upper() in Wetting.__members__]
-    assert len(Rule) == 8
-    assert len(re.findall(r"^\| (?:nothing|water that|what the jets can)", PAGE, re.MULTILINE)) == 6  # three hold two
+    assert len(Rule) == 9
+    assert len(re.findall(r"^\| (?:nothing|water that|what the jets can)", PAGE, re.MULTILINE)) == 7  # three hold two

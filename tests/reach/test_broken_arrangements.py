@@ -1,4 +1,4 @@
-"""A hundred good arrangements, none refused, and a hundred and twenty broken on purpose, all found."""
+"""A hundred good arrangements, none refused, and a hundred and forty broken on purpose, all found."""
 
 from __future__ import annotations
 
@@ -29,9 +29,10 @@ from patency.reach import (
     strikes_of_load,
 )
 from patency.reach.solids.bodies import turned
+from patency.reach.solids.chamber import chamber_around
 from patency.reach.solids.mesh import Mesh, Zone
 from patency.reach.solids.pieces import piece_solid
-from tests.reach.cast import machine
+from tests.reach.cast import carrier, machine
 from tests.reach.drawn import jet, part, shape
 
 if TYPE_CHECKING:
@@ -44,6 +45,7 @@ KIND = machine(
     {"height": 200.0, "radius": 200.0, "centre_x": 120.0, "centre_y": 120.0},
     {"height": -120.0, "radius": 200.0, "centre_x": 120.0, "centre_y": 120.0},
 )
+CHAMBER = chamber_around(KIND, carrier().model_copy(update={"height_m": 0.3}))
 LIMITS = LoadLimits(
     arm_clearance=Limit(0.010, "m", "invented"),
     contact_area=Limit(2e-6, "m2", "invented"),
@@ -109,7 +111,7 @@ def findings(bench: Bench) -> tuple[list[Fault], dict[str, list[str]]]:
         for name, mesh in bench.meshes.items()
     )
     floor = Screen(np.zeros(3), np.array([0.24, 0, 0]), np.array([0, 0.24, 0]), 0.001, 0.008, "floor of basket B1")
-    load = Arranged(solids, (floor,), {}, {})
+    load = Arranged(solids, (floor,), {}, {}, CHAMBER)
     down = tuple(replace(one, direction=(one.direction[0], 0.0, -one.direction[2])) for one in bench.jets)
     arms = Arms(
         (
@@ -175,6 +177,17 @@ def pokes_through_its_basket(bench: Bench) -> None:
     bench.poses[name] = Pose(bench.poses[name].turn, bench.poses[name].shift_m + shift)
 
 
+def reaches_out_of_the_chamber(bench: Bench) -> None:
+    """Push a piece through a wall of the chamber, whose place nobody states: the carrier and the arms are in it."""
+    name = str(bench.random.choice(["forceps", "block", "rod"]))
+    box = bench.meshes[name].moved(*bench.poses[name]).bounds_m
+    axis, end = (int(bench.random.integers(top)) for top in (3, 2))
+    walls = ((-0.100, 0.520), (-0.100, 0.520), (-0.300, 0.460))
+    shift = np.zeros(3)
+    shift[axis] = walls[axis][end] - box[end, axis] + (2 * end - 1) * bench.random.uniform(0.001, 0.03)
+    bench.poses[name] = Pose(bench.poses[name].turn, bench.poses[name].shift_m + shift)
+
+
 BROKEN: dict[Callable[[Bench], None], Rule | str] = {
     arm_strikes: Rule.SWEEP,
     cup_up: Rule.KEEPS_WATER,
@@ -182,6 +195,7 @@ BROKEN: dict[Callable[[Bench], None], Rule | str] = {
     jaw_closed_behind_a_sleeve: "inner jaw",
     light_part_free: Rule.MOVED,
     pokes_through_its_basket: Rule.POKES,
+    reaches_out_of_the_chamber: Rule.OUTSIDE,
 }
 
 

@@ -61,7 +61,9 @@ def test_after_a_move_the_faults_are_those_of_the_whole_load(found: LoadReach) -
     other = found.arranged.solids[found.arranged.number_of["Gallbladder One", "mod5/1/tube"]]
     into = after_move(site, load, found, CLIP, Pose(other.pose.turn, other.pose.shift_m))
     home = found.arranged.solids[found.arranged.number_of[CLIP]].pose
-    for moved in (into, after_move(site, load, into, CLIP, home)):
+    out = after_move(site, load, into, CLIP, Pose(home.turn, home.shift_m + np.array([0.0, 0.0, 0.9])))
+    assert Rule.OUTSIDE in rules_of_clip(out)
+    for moved in (into, out, after_move(site, load, out, CLIP, home)):
         whole = faults_of_arrangement(moved.arranged, kind, limits)
         told = [one for one in moved.faults if one.rule is not Rule.MOVED]
         assert sorted(told) == sorted(whole)

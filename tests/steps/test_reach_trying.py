@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import re
 from dataclasses import replace
 from functools import cache
 from typing import TYPE_CHECKING
@@ -189,3 +191,17 @@ def test_a_piece_pushed_into_an_arm_is_told_with_its_share_before() -> None:
     (other,) = (one for one in told.values() if one.body != body)
     assert not other.moved
     assert (other.new_faults, other.gaps) == ((), ())
+
+
+def test_a_piece_moved_out_of_the_chamber_is_told_by_how_much() -> None:
+    site, load = drawn_load()
+    kept = KeptReach({})
+    kept._found[load.id, ()] = few_found()
+    body = few_found().arranged.number_of[TUBE]
+    right = 1000 * few_found().arranged.solids[body].in_carrier.bounds_m[1, 0]
+    across = math.floor(660 - right)
+    moves = read_moves([f"{body}:{across},0,0,0,0,0"])
+    told = {one.body: one for one in tried_pieces(few_found(), kept.of(site, load, moves), moves)}
+    (words,) = (words for rule, words in told[body].new_faults if rule == "out of the chamber")
+    (out,) = re.findall(r"^reaches (\d+) mm out of the chamber \(right\)$", words)
+    assert float(out) == pytest.approx(right + across - 640, abs=0.51)  # the demo's chamber ends at 640 mm there

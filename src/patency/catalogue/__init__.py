@@ -29,6 +29,7 @@ from patency.catalogue.carriers import (
     Stand,
     WireMesh,
 )
+from patency.catalogue.chambers import reach_of_chamber, taken_in_chamber
 from patency.catalogue.commissioning import (
     BenchReading,
     BenchSetup,
@@ -205,6 +206,7 @@ __all__ = [
     "fit_in_force",
     "jets_described",
     "path_text",
+    "reach_of_chamber",
     "read_department",
     "read_described",
     "read_json",
@@ -212,6 +214,7 @@ __all__ = [
     "read_with_places",
     "readings_from_table",
     "schema_of",
+    "taken_in_chamber",
     "told_apart_by",
     "unknowns",
     "unnamed",

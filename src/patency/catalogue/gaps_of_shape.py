@@ -59,7 +59,7 @@ def shape_gaps(department: Department) -> Iterator[Gap]:
     for key, carrier in department.carriers.items():
         yield from _of_carrier(("carriers", key), carrier)
     for key, kind in department.machine_kinds.items():
-        yield from _of_arms(("machine_kinds", key), kind)
+        yield from _of_kind(("machine_kinds", key), kind)
     if department.limits.load.struck_share is None:
         yield Gap(("limits", "load", "struck_share"), "the least share that jets strike is not stated", _REACHED)
 
@@ -109,7 +109,10 @@ def _of_carrier(path: Path, carrier: Carrier) -> Iterator[Gap]:
             yield Gap((*path, "coil_places", name, missing), "the bars of its mandrel are not stated", _REACHED)
 
 
-def _of_arms(path: Path, kind: MachineKind) -> Iterator[Gap]:
+def _of_kind(path: Path, kind: MachineKind) -> Iterator[Gap]:
+    if kind.chamber_at is None:
+        what = "where its chamber begins is not stated, and what reaches beyond carrier and arms may be out of it"
+        yield Gap((*path, "chamber_at"), what, _REACHED)
     for name, arm in kind.arms.items():
         if arm.nozzles is None:
             what = "place and direction of its nozzles are not stated"

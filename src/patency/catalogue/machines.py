@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
+from patency.catalogue.carriers import Place
 from patency.catalogue.fields import (
     Bore,
     CalendarDay,
@@ -148,6 +149,8 @@ class MachineKind(Described):
     chamber_width_m: Size
     chamber_depth_m: Size
     chamber_height_m: Size
+    chamber_at: Place | None = None
+    """Its front left lower corner in the axes of the carrier in it; None where nobody has stated it."""
 
 
 class SensorOffset(Described):

@@ -1,4 +1,4 @@
-"""Exact checks of a load as solids: arms, intersections, baskets, contact, puddles, and what the jets can move."""
+"""Exact checks of a load as solids: arms, chamber, bodies, baskets, contact, puddles, and what the jets can move."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from patency.reach.jets.casting import OFFSET_M, RayScene
+from patency.reach.outside import out_of_chamber
 from patency.reach.puddles import puddles
 from patency.reach.solids.placed import Role
 from patency.reach.touching import intersections, met_by
@@ -30,6 +31,7 @@ class Rule(StrEnum):
     """What a piece as placed breaks."""
 
     SWEEP = "sweep of an arm"
+    OUTSIDE = "out of the chamber"
     INTERSECTS = "runs into another body"
     POKES = "pokes through its basket"
     SLIPS = "slips through its basket"
@@ -84,6 +86,7 @@ def faults_of_arrangement(arranged: Arranged, kind: MachineKind, limits: LoadLim
     water = limits.kept_water.value if limits.kept_water else 0.0
     rigid = [one for one in arranged.solids if one.role in (Role.PIECE, Role.CONNECTION)]
     found = [fault for one in rigid for fault in _near_arms(one, kind, clearance)]
+    found += _outside(arranged)
     found += _intersecting(arranged)
     found += [fault for one in pieces for fault in _out_of_basket(one, arranged)]
     found += _resting(arranged, contact)
@@ -119,6 +122,7 @@ def faults_of_piece(arranged: Arranged, number: int, kind: MachineKind, limits: 
         if each == number or (its.role is Role.CONNECTION and its.piece == one.piece):
             found += _near_arms(its, kind, clearance)
             found += [_runs_into(its, arranged.solids[other]) for other in met_by(arranged, each)]
+    found += [fault for fault in _outside(arranged) if fault.piece == one.piece]
     found += _out_of_basket(one, arranged)
     return found + _keeping_water(one, kept_water_m3(one), water)
 
@@ -158,7 +162,9 @@ def faults_after_move(
     looked_at = _near(was, number) | _near(now, number)
     near = {now.solids[each].piece for each in looked_at}
     resting = (Rule.CONTACT, Rule.ON_LIGHTER)
-    kept = [one for one in before if one.piece != mover.piece and (one.rule not in resting or one.piece not in near)]
+    others = [one for one in before if one.piece != mover.piece and one.rule is not Rule.OUTSIDE]
+    kept = [one for one in others if one.rule not in resting or one.piece not in near]
+    kept += [one for one in _outside(now) if one.piece != mover.piece]
     for fault in _run_into_it(was, number):
         kept.remove(fault)
     kept += _run_into_it(now, number)
@@ -267,6 +273,11 @@ def _near_arms(solid: PlacedSolid, kind: MachineKind, least_m: float) -> Iterato
         if distance < least_m - _ROUNDING_M:
             words = f"comes within {1000 * max(distance, 0.0):.0f} mm of what the {name} sweeps"
             yield Fault(Rule.SWEEP, _key(solid), words, distance)
+
+
+def _outside(arranged: Arranged) -> Iterator[Fault]:
+    for piece, words, out_m in out_of_chamber(arranged):
+        yield Fault(Rule.OUTSIDE, piece, words, out_m)
 
 
 def _intersecting(arranged: Arranged) -> Iterator[Fault]:

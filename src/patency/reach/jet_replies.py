@@ -8,6 +8,7 @@ from patency.load import Figure, Question, Reply
 from patency.quantities import Answer, worst
 from patency.reach.checks import Rule
 from patency.reach.jets.struck import Wetting
+from patency.reach.outside import may_be_out
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -81,6 +82,8 @@ def _of_jets(key: PieceKey, found: LoadReach | None, least: Limit | None) -> Ite
     faults = [one.words for one in found.faults if one.piece == key and one.rule not in _OF_HELD]
     if faults:
         yield Reply(Question.REACHED, Answer.NO, "; ".join(faults))
+    elif doubt := may_be_out(found.arranged, key):
+        yield Reply(Question.REACHED, Answer.UNKNOWN, doubt)
     gaps = found.gaps(key)
     strikes = found.strikes.pieces.get(key) if found.strikes else None
     if gaps or strikes is None:

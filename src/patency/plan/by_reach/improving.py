@@ -27,7 +27,7 @@ _LOOKED_AT = 3
 _HARDLY = 0.02
 _TOLD = 0.01  # of a piece's surface: a smaller loss is within what the computation can tell
 # What is asked of one piece somewhere else; that it lies on another, or is moved, is asked of the load as a whole.
-_OF_ONE_PIECE = (Rule.SWEEP, Rule.INTERSECTS, Rule.POKES, Rule.SLIPS, Rule.KEEPS_WATER)
+_OF_ONE_PIECE = (Rule.SWEEP, Rule.OUTSIDE, Rule.INTERSECTS, Rule.POKES, Rule.SLIPS, Rule.KEEPS_WATER)
 
 
 class _Score(NamedTuple):

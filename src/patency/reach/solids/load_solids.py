@@ -13,6 +13,7 @@ from patency.load import pieces_of_set
 from patency.reach.placement import load_standing
 from patency.reach.solids.basket_solids import Floor, LaidPiece, basket_floor, lay_pieces, pod_floor, pod_of
 from patency.reach.solids.bodies import wire
+from patency.reach.solids.chamber import chamber_around
 from patency.reach.solids.connections import Feed, connection_solids
 from patency.reach.solids.mesh import Zone, of_triangles
 from patency.reach.solids.pieces import PATCH_M, Solid, cable_solid, mesh_solid, piece_solid
@@ -79,6 +80,7 @@ def solids_of_load(
         tuple(drawing.screens),
         {key: tuple(dict.fromkeys(gaps)) for key, gaps in drawing.gaps.items()},
         {key: tuple(dict.fromkeys(words)) for key, words in drawing.assumed.items()},
+        chamber_around(department.machine_kinds[load.machine_kind], drawing.carrier),
     )
 
 

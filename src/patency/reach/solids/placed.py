@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from patency.reach.solids.chamber import Chamber
     from patency.reach.solids.mesh import Floats, Integers, Mesh
 
 PieceKey = tuple[str, str]
@@ -189,12 +190,15 @@ class Arranged:
         is not known.
     assumed
         Piece to what the plan leaves open and was assumed.
+    chamber
+        The chamber around it; None where nothing is asked of that.
     """
 
     solids: tuple[PlacedSolid, ...]
     screens: tuple[Screen, ...]
     gaps: Mapping[PieceKey, tuple[str, ...]]
     assumed: Mapping[PieceKey, tuple[str, ...]]
+    chamber: Chamber | None = None
 
     @cached_property
     def number_of(self) -> dict[PieceKey, int]:

@@ -1,0 +1,81 @@
+"""What of a load reaches out of the chamber: exactly where its place is stated, else what no place of it could hold."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from patency.reach.solids.placed import Role
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from patency.reach.solids.placed import Arranged, PieceKey
+
+_ROUNDING_M = 1e-6
+_SIDES = (("left", "right"), ("front", "back"), ("below", "above"))
+
+
+def out_of_chamber(arranged: Arranged) -> Iterator[tuple[PieceKey, str, float]]:
+    """Find the pieces that reach out of the chamber, what connects them counted in.
+
+    Parameters
+    ----------
+    arranged
+        The load as solids.
+
+    Yields
+    ------
+    tuple[PieceKey, str, float]
+        Piece, what is wrong, and by how much [m]; exact at the corners of the meshes. Where the place of the chamber
+        is not stated: what lies beyond every place that it can have around carrier and arms, and two bodies too far
+        apart for any.
+    """
+    chamber = arranged.chamber
+    rigid = [one for one in arranged.solids if one.role in (Role.PIECE, Role.CONNECTION)]
+    if chamber is None or not rigid:
+        return
+    bounds = np.array([one.in_carrier.bounds_m for one in rigid])
+    beyond = np.stack([chamber.reach_m[0] - bounds[:, 0], bounds[:, 1] - chamber.reach_m[1]], axis=2)
+    inside = (beyond <= _ROUNDING_M).all(axis=(1, 2))
+    for one, out in zip(rigid, beyond, strict=True):
+        axis, end = np.unravel_index(out.argmax(), out.shape)
+        if out[axis, end] > _ROUNDING_M:
+            least = "" if chamber.stated else "at least "
+            words = f"reaches {least}{1000 * out[axis, end]:.0f} mm out of the chamber ({_SIDES[axis][end]})"
+            yield one.piece or ("", ""), words, float(out[axis, end])
+    among = np.flatnonzero(inside)
+    for number in among:
+        spans = np.maximum(bounds[number, 1] - bounds[among, 0], bounds[among, 1] - bounds[number, 0]) - chamber.size_m
+        other, axis = np.unravel_index(spans.argmax(), spans.shape)
+        if spans[other, axis] > _ROUNDING_M:
+            its = rigid[among[other]]
+            words = f"is {1000 * spans[other, axis]:.0f} mm too far from {its.words} at {its.stands_on} for the chamber"
+            yield rigid[number].piece or ("", ""), words, float(spans[other, axis])
+
+
+def may_be_out(arranged: Arranged, piece: PieceKey) -> str:
+    """Tell what is not known of a piece because the place of the chamber is not stated.
+
+    Parameters
+    ----------
+    arranged
+        The load as solids.
+    piece
+        The piece.
+
+    Returns
+    -------
+    str
+        In words; empty where the place is stated, or the piece stays within what is in the chamber for certain.
+    """
+    chamber = arranged.chamber
+    if chamber is None or chamber.stated or piece not in arranged.number_of:
+        return ""
+    its = [one for one in arranged.solids if one.piece == piece and one.role in (Role.PIECE, Role.CONNECTION)]
+    bounds = np.array([one.in_carrier.bounds_m for one in its])
+    out = max((chamber.sure_m[0] - bounds[:, 0]).max(), (bounds[:, 1] - chamber.sure_m[1]).max())
+    if out <= _ROUNDING_M:
+        return ""
+    return f"it reaches {1000 * out:.0f} mm beyond carrier and arms, and where the chamber begins is not stated"
