@@ -38,8 +38,8 @@ from patency.reach import (
     strikes_after_move,
     strikes_of_load,
 )
+from patency.reach.jets.flights import flights_of
 from patency.reach.jets.inputs import jets_of
-from patency.reach.jets.samples import flights_of
 from patency.reach.jets.strikes import splashed_anew
 from patency.reach.solids.pieces import PATCH_M
 from tests.demo.larkmere import LOADS, hand_made_load, larkmere
@@ -51,7 +51,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from patency.reach import Arms, Arranged, TurningArm
-    from patency.reach.jets.samples import Flights
+    from patency.reach.jets.flights import Flights
 
 RAYS, FEW = 200_000, 5
 FINER = {

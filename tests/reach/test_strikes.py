@@ -23,7 +23,7 @@ from patency.reach import (
     strikes_after_move,
     strikes_of_load,
 )
-from patency.reach.jets import kernels
+from patency.reach.jets import machine_code
 from patency.reach.solids.mesh import Zone
 from patency.reach.solids.pieces import piece_solid
 from tests.reach.drawn import arm, arranged, drawn_load, jet, part, shape, square, struck_places
@@ -187,8 +187,8 @@ def test_the_kernels_give_the_same_interpreted_and_compiled(monkeypatch: pytest.
     walls = tuple(replaced(one, z) for one, z in zip(screens, (0.05, 0.15), strict=True))
     compiled = strikes_of_load(arranged(*plates, screens=walls), some)
     moved = strikes_after_move(compiled, ("S", "1"), compiled.arranged.solids[1].pose)
-    for module in ("samples", "strikes"):
-        monkeypatch.setattr(f"patency.reach.jets.{module}.compiled", lambda name: getattr(kernels, name))
+    for module in ("flights", "gaps", "looking", "strikes"):
+        monkeypatch.setattr(f"patency.reach.jets.{module}.compiled", machine_code.kernel)
     interpreted = strikes_of_load(arranged(*plates, screens=walls), some)
     again = strikes_after_move(interpreted, ("S", "1"), interpreted.arranged.solids[1].pose)
     for one, other in ((compiled, interpreted), (moved, again)):

@@ -110,11 +110,13 @@ class KeptReach:
         if key not in self._found:
             self._found[key] = compute()
             # As planned takes far longer than a move: those go last.
-            for old in sorted(self._found, key=lambda one: not one[1]):
-                if old not in (key, (load, ())) and held_bytes(self._found.values()) > self.most_bytes:
-                    gone = self._found.pop(old)
-                    if not old[1]:
-                        self._read[old[0]] = without_samples(gone)
+            others = [one for one in self._found if one not in (key, (load, ()))]
+            for old in sorted(others, key=lambda one: not one[1]):
+                if held_bytes(self._found.values()) <= self.most_bytes:
+                    break
+                gone = self._found.pop(old)
+                if not old[1]:
+                    self._read[old[0]] = without_samples(gone)
         self._found.move_to_end(key)
         return self._found[key]
 

@@ -12,9 +12,10 @@ import numpy as np
 
 from patency.reach.arms import GRAVITY_M_S2
 from patency.reach.jets.casting import OFFSET_M
+from patency.reach.jets.flights import Flights, bodies_in_way, shares_through
 from patency.reach.jets.inputs import walls_of
 from patency.reach.jets.kernels import GRAZING
-from patency.reach.jets.samples import FREE, Flights, bodies_in_way, shares_through
+from patency.reach.jets.samples import FREE
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

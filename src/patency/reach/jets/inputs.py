@@ -139,6 +139,8 @@ def jets_of(arms: Arms, sampling: JetSampling) -> Jets:
         np.array([jet.speed_m_s for _, _, jet in pairs], dtype=float),
         np.array([jet.flow_m3_s for _, _, jet in pairs], dtype=float),
         np.array([number for number, _, _ in pairs], dtype=np.int64),
+        np.array([max(abs(one.from_axis_m) for one in arm.jets) for _, arm, _ in pairs], dtype=float),
+        np.array([min(one.speed_m_s for one in arm.jets) for _, arm, _ in pairs], dtype=float),
     )
 
 

@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Integers = NDArray[np.int64]
     Triple = tuple[float, float, float]
-    Row = tuple[Integers, Integers, Integers, Integers, Floats]
 
 GRAVITY = 9.80665
 _CLOSER = 32  # times as many angles at a second look
@@ -41,6 +40,8 @@ class Jets(NamedTuple):
     speed: Floats  # [jet] m/s
     flow: Floats  # [jet] m3/s
     arm: Integers  # [jet] number of its arm
+    widest: Floats  # [jet] largest distance of a nozzle of its arm from the axis, m
+    slowest: Floats  # [jet] least speed of a jet of its arm, m/s
 
 
 class Walls(NamedTuple):
@@ -197,19 +198,23 @@ def describe_samples(
     patch_of: Integers,
     jet_of: Integers,
     step_of: Integers,
+    part: Integers,
     nozzle: Floats,
     launch: Floats,
     rise: Floats,
     cosine: Floats,
     pressure: Floats,
 ) -> None:
-    """Write down of each sample its flight, the cosine of the incidence and the impact pressure.
+    """Write down of some samples their flight, the cosine of the incidence and the impact pressure.
+
+    The flights come in the order of ``part``, the others stand with all samples.
 
     A flight passes nozzle + s launch − s² rise ẑ for s from 0 to 1. The pressure is the normal momentum per area,
     ρ Q v cos²θ over the cross-section of the cone at that distance, and at most the stagnation pressure
     ρ v²/2 cos²θ of the undisturbed jet, v on arrival.
     """
-    for sample in range(len(patch_of)):
+    for row in range(len(part)):
+        sample = part[row]
         patch, jet, step = patch_of[sample], jet_of[sample], step_of[sample]
         px, py, pz = jets.nozzle[jet, step, 0], jets.nozzle[jet, step, 1], jets.nozzle[jet, step, 2]
         dx, dy, dz = centres[patch, 0] - px, centres[patch, 1] - py, centres[patch, 2] - pz
@@ -221,9 +226,9 @@ def describe_samples(
         arrives = way / flown
         radius = math.sqrt(dx * dx + dy * dy + dz * dz) * jets.sine[jet] / jets.cosine[jet]
         spread = density * jets.flow[jet] * arrives / (math.pi * radius * radius)
-        nozzle[sample, 0], nozzle[sample, 1], nozzle[sample, 2] = px, py, pz
-        launch[sample, 0], launch[sample, 1], launch[sample, 2] = dx, dy, dz + lift
-        rise[sample] = lift
+        nozzle[row, 0], nozzle[row, 1], nozzle[row, 2] = px, py, pz
+        launch[row, 0], launch[row, 1], launch[row, 2] = dx, dy, dz + lift
+        rise[row] = lift
         cosine[sample] = facing
         pressure[sample] = facing * facing * min(spread, 0.5 * density * arrives * arrives)
 
@@ -316,84 +321,3 @@ def open_share(share: float, nozzle: Floats, launch: Floats, rise: float, walls:
     over_u, over_v = covered * math.hypot(slant_n, slant_u), covered * math.hypot(slant_n, slant_v)
     passes: float = max(0.0, 1.0 - over_u) * max(0.0, 1.0 - over_v)
     return passes
-
-
-def touched_samples(
-    centres: Floats, jets: Jets, samples: Row, mover: int, box: tuple[Floats, Floats], was: Integers, may: Integers
-) -> tuple[int, int]:
-    """Write down the samples in whose way a body stood, and those free ones whose flight can meet a box; count both."""
-    stood, free = 0, 0
-    patch_of, jet_of, step_of, blocker, share = samples
-    for sample in range(len(patch_of)):
-        if blocker[sample] == mover:
-            was[stood] = sample
-            stood += 1
-        elif blocker[sample] < 0 and share[sample] > 0.0:
-            patch, jet = patch_of[sample], jet_of[sample]
-            if comes_near(centres[patch], jets.nozzle[jet, step_of[sample]], jets.speed[jet], box[0], box[1]):
-                may[free] = sample
-                free += 1
-    return stood, free
-
-
-def comes_near(at: Floats, nozzle: Floats, speed: float, low: Floats, high: Floats) -> bool:
-    """Whether a flight from a nozzle to a place can meet a box: its chord, or what it rises above that."""
-    for axis in range(2):  # most pass beside it as seen from above
-        if max(at[axis], nozzle[axis]) < low[axis] or min(at[axis], nozzle[axis]) > high[axis]:
-            return False
-    time = flight(at[0] - nozzle[0], at[1] - nozzle[1], at[2] - nozzle[2], speed)
-    sag = GRAVITY * time * time / 8.0
-    enters, leaves = 0.0, 1.0
-    for axis in range(3):
-        begin, way, below = nozzle[axis], at[axis] - nozzle[axis], low[axis] - (sag if axis == 2 else 0.0)
-        if abs(way) >= 1e-12:
-            one, other = (below - begin) / way, (high[axis] - begin) / way
-            enters, leaves = max(enters, min(one, other)), min(leaves, max(one, other))
-        elif begin < below or begin > high[axis]:
-            return False
-    return enters <= leaves
-
-
-def sum_samples(
-    patch_of: Integers,
-    jet_of: Integers,
-    step_of: Integers,
-    stands_for: Integers,
-    cosine: Floats,
-    pressure: Floats,
-    share: Floats,
-    arm_of_jet: Integers,
-    rpm_of_jet: Floats,
-    areas: Floats,
-    normals: Floats,
-    strongest: Floats,
-    steepest: Floats,
-    flattest: Floats,
-    hits: Floats,
-    arms: Integers,
-    steps: int,
-    best: Floats,
-    force: Floats,
-) -> None:
-    """Sum the samples of a surface up: patch by patch, and the force on all of it by arm and angle.
-
-    Each jet counts once a turn, with the largest share that comes through at any angle: ``best`` [patch, jet].
-    ``steepest`` and ``flattest`` are the largest and the smallest cosine of the incidence. ``force`` [arm, part of a
-    turn, 3] is the mean over each part: a sample counts for as many angles as it stands for.
-    """
-    wide = steps // force.shape[1]
-    for sample in range(len(patch_of)):
-        if share[sample] <= 0.0:
-            continue
-        patch, jet = patch_of[sample], jet_of[sample]
-        if share[sample] > best[patch, jet]:
-            hits[patch] += (share[sample] - best[patch, jet]) * rpm_of_jet[jet]
-            best[patch, jet] = share[sample]
-        comes = pressure[sample] * share[sample]
-        strongest[patch] = max(strongest[patch], comes)
-        steepest[patch] = max(steepest[patch], cosine[sample])
-        flattest[patch] = min(flattest[patch], cosine[sample])
-        arms[patch] |= 1 << arm_of_jet[jet]
-        pushes = comes * areas[patch] * stands_for[sample] / wide
-        for axis in range(3):
-            force[arm_of_jet[jet], step_of[sample] // wide, axis] -= pushes * normals[patch, axis]

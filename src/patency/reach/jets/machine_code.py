@@ -8,7 +8,7 @@ from __future__ import annotations
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
-from patency.reach.jets import kernels
+from patency.reach.jets import kernels, sample_kernels
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -20,7 +20,11 @@ _INNER = (
     kernels.stride_of,
     kernels.turns_back,
     kernels.open_share,
-    kernels.comes_near,
+    sample_kernels.arm_near,
+    sample_kernels.comes_near,
+    sample_kernels.along,
+    sample_kernels.meets_box,
+    sample_kernels.noted,
 )
 
 # None of them makes arrays, so nothing has to count who uses which: in two threads that took longer than the rest.
@@ -34,7 +38,7 @@ def compiled(name: str) -> Callable[..., Any]:
     Parameters
     ----------
     name
-        Name of a function of ``kernels``.
+        Name of a function of ``kernels`` or ``sample_kernels``.
 
     Returns
     -------
@@ -44,7 +48,24 @@ def compiled(name: str) -> Callable[..., Any]:
     from numba import njit
 
     _make_compilable()
-    return njit(cache=True, **_OPTIONS)(getattr(kernels, name))  # type: ignore[no-any-return]
+    return njit(cache=True, **_OPTIONS)(kernel(name))  # type: ignore[no-any-return]
+
+
+def kernel(name: str) -> Callable[..., Any]:
+    """Hand out a kernel as it is written.
+
+    Parameters
+    ----------
+    name
+        Name of a function of ``kernels`` or ``sample_kernels``.
+
+    Returns
+    -------
+    Callable
+        Plain Python.
+    """
+    room = kernels if hasattr(kernels, name) else sample_kernels
+    return getattr(room, name)  # type: ignore[no-any-return]
 
 
 def _make_compilable() -> None:

@@ -9,20 +9,12 @@ from typing import TYPE_CHECKING, TypeVar
 import numpy as np
 
 from patency.reach.jets.casting import OFFSET_M, RayScene
+from patency.reach.jets.flights import bodies_in_way, flights_of, shares_through
 from patency.reach.jets.free_jets import lies_in_a_jet, steady_hits
 from patency.reach.jets.inputs import JetSampling, Surface, jets_of, surface_of, walls_of
+from patency.reach.jets.looking import samples_of, with_finer
 from patency.reach.jets.machine_code import compiled
-from patency.reach.jets.samples import (
-    FREE,
-    SECOND_LOOK,
-    Samples,
-    bodies_in_way,
-    flights_of,
-    samples_joined,
-    samples_of,
-    shares_through,
-    with_finer,
-)
+from patency.reach.jets.samples import FREE, SECOND_LOOK, Samples, samples_joined
 from patency.reach.jets.struck import DIRECTLY, PieceStrikes, Wetting, ZoneStrikes
 from patency.reach.solids.placed import Cover, Role
 
@@ -41,6 +33,7 @@ T = TypeVar("T")
 _WORDS_LOOKED_AT = 6
 _PART_OF_PIECE = 500  # patches that one thread takes at a time
 _PARTS_OF_STEP = 4  # of a step of the arm: how finely forces are told apart
+_NOT_STRUCK = (Wetting.SHELTERED, Wetting.REFLECTED)
 _LOOK_AROUND_M = 2.0  # farther than any wall of a chamber
 
 
@@ -156,7 +149,7 @@ def strikes_after_move(strikes: Strikes, piece: PieceKey, pose: Pose) -> Strikes
     for key, surface in others.items():
         if (more := changed[key]) is not None:
             samples[key], surfaces[key] = more, surface
-    return _summed(replace(after, samples=samples), surfaces)
+    return _summed(replace(after, samples=samples), surfaces, stay=others)
 
 
 def splashed_anew(strikes: Strikes) -> Strikes:
@@ -217,45 +210,54 @@ def _samples_after(
 ) -> Samples | None:
     """Return the samples of a piece that stays after another has moved; None where they are the same."""
     mover, alone = moved
-    jets = water[1]
-    low, high = after.arranged.solids[mover].in_carrier.bounds_m
+    solid, jets, walls = after.arranged.solids[mover], water[1], walls_of(after.arranged.screens)
+    (low, high), (own_low, own_high) = solid.in_carrier.bounds_m, solid.mesh.bounds_m
+    box = (low - OFFSET_M, high + OFFSET_M)
+    own = (np.ascontiguousarray(solid.pose.turn), solid.pose.shift_m, own_low - OFFSET_M, own_high + OFFSET_M)
     numbers = (before.patch_of, before.jet_of, before.step_of, before.blocker, before.share)
     was, may = np.empty((2, len(before.share)), dtype=np.int64)  # of which only what is written takes memory
-    box = (low - OFFSET_M, high + OFFSET_M)
-    stood, free = compiled("touched_samples")(surface.centres, jets, numbers, mover, box, was, may)
+    stood, free = compiled("touched_samples")(surface.centres, jets, numbers, mover, box, own, was, may)
     was, may = was[:stood], may[:free]
-    if not stood and not free:
+    density = after.arms.water_density_kg_m3
+    behind = flights_of(surface, before, jets, density, was)
+    now = bodies_in_way(behind, after.scene, after.sampling)
+    met = may[bodies_in_way(flights_of(surface, before, jets, density, may), alone, after.sampling) != FREE]
+    others = np.concatenate([was[now != mover], met])
+    if not len(others):
         return None
     blocker, share = before.blocker.copy(), before.share.copy()
-    density = after.arms.water_density_kg_m3
-    flights = flights_of(surface, before, jets, density, was)
-    blocker[was] = bodies_in_way(flights, after.scene, after.sampling)
-    share[was] = shares_through(flights, walls_of(after.arranged.screens), blocker[was] == FREE)
-    flights = flights_of(surface, before, jets, density, may)
-    met = may[bodies_in_way(flights, alone, after.sampling) != FREE]
+    blocker[was], share[was] = now, shares_through(behind, walls, now == FREE)
     blocker[met], share[met] = mover, 0.0
-    others = blocker != before.blocker
-    if not others.any():
-        return None
     # What keeps jets off these patches has changed, so something else can open between two angles.
     looks = before.looks.copy()
     looks[before.patch_of[others]] = np.minimum(looks[before.patch_of[others]], SECOND_LOOK)
-    now = replace(before, blocker=blocker, share=share, looks=looks)
-    return with_finer(surface, now, after.arranged, after.scene, water)
+    now_known = replace(before, blocker=blocker, share=share, looks=looks)
+    return with_finer(surface, now_known, after.arranged, after.scene, water)
 
 
 def _bodies(arranged: Arranged) -> list[tuple[Floats, Integers]]:
     return [(one.in_carrier.vertices, one.in_carrier.faces) for one in arranged.solids]
 
 
-def _summed(strikes: Strikes, surfaces: Mapping[PieceKey, Surface]) -> Strikes:
-    """Sum the samples of some pieces up, then tell apart what splashes reach of them."""
+def _summed(strikes: Strikes, surfaces: Mapping[PieceKey, Surface], stay: Collection[PieceKey] = ()) -> Strikes:
+    """Sum the samples of some pieces up, then tell apart what splashes reach of them.
+
+    Pieces that stay keep what splashes reach of them as long as the same patches are struck as before.
+    """
     jets = jets_of(strikes.arms, strikes.sampling)
-    pieces = dict(strikes.pieces)
+    before, pieces = strikes.pieces, dict(strikes.pieces)
     pieces |= _each(surfaces, lambda key: _of_piece(strikes, key, surfaces[key], strikes.samples[key], jets))
     whole = replace(strikes, pieces=pieces)
     struck = _struck_patches(whole)
-    _each(surfaces, lambda key: _tell_splashes(whole, pieces[key], struck))
+
+    def splash(key: PieceKey) -> None:
+        one, dry = pieces[key], np.isin(pieces[key].wetting, _NOT_STRUCK)
+        if key in stay and (dry == np.isin(before[key].wetting, _NOT_STRUCK)).all():
+            one.wetting[dry] = before[key].wetting[dry]
+        else:
+            _tell_splashes(whole, one, struck)
+
+    _each(surfaces, splash)
     return whole
 
 
@@ -308,12 +310,9 @@ def _zones(
 ) -> tuple[ZoneStrikes, ...]:
     solid = arranged.solids[number]
     zone_of = solid.zone_of_patch[surface.patch_of]
-    missed = np.isin(wetting, (Wetting.SHELTERED, Wetting.REFLECTED))
-    blocked = (samples.blocker != FREE) & missed[samples.patch_of]
-    bodies = len(arranged.solids)
-    counts = np.bincount(
-        zone_of[samples.patch_of[blocked]] * bodies + samples.blocker[blocked], minlength=len(solid.zone_names) * bodies
-    ).reshape(-1, bodies)
+    counts = np.zeros((len(solid.zone_names), len(arranged.solids)), dtype=np.int64)
+    missed = np.isin(wetting, _NOT_STRUCK)
+    compiled("count_in_way")(samples.patch_of, samples.blocker, missed, zone_of, counts)
     found = []
     for zone, name in enumerate(solid.zone_names):
         within = zone_of == zone
@@ -346,7 +345,7 @@ def _struck_patches(strikes: Strikes) -> dict[int, NDArray[np.bool_]]:
 
 def _tell_splashes(strikes: Strikes, one: PieceStrikes, struck: Mapping[int, NDArray[np.bool_]]) -> None:
     """Let patches that are not struck look around: what sees a struck patch or a wall can be splashed."""
-    dry = np.flatnonzero(np.isin(one.wetting, (Wetting.SHELTERED, Wetting.REFLECTED)))
+    dry = np.flatnonzero(np.isin(one.wetting, _NOT_STRUCK))
     count = strikes.sampling.reflection_rays
     around = _directions(count)
     ways = np.repeat(around[None, :, :], len(dry), axis=0)

@@ -1,0 +1,157 @@
+"""Looks from a surface at all jets: at some angles of their arms, at finer ones, and between them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from patency.reach.jets.flights import bodies_in_way, flights_of, shares_through
+from patency.reach.jets.gaps import halved
+from patency.reach.jets.inputs import walls_of
+from patency.reach.jets.machine_code import compiled
+from patency.reach.jets.samples import BETWEEN, COLUMNS, FIRST_LOOK, FOUND_TYPES, FREE, SECOND_LOOK, Samples
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from patency.reach.arms import Arms
+    from patency.reach.jets.casting import RayScene
+    from patency.reach.jets.inputs import JetSampling, Surface
+    from patency.reach.jets.kernels import Jets
+    from patency.reach.jets.samples import Found
+    from patency.reach.solids.mesh import Integers
+    from patency.reach.solids.placed import Arranged
+
+_SAMPLES_PER_PATCH = 100  # room made at first; more is made where it is not enough
+_PART = 1 << 15  # samples worked on at a time: they stay in the processor's cache
+
+
+def samples_of(
+    surface: Surface,
+    arranged: Arranged,
+    scene: RayScene,
+    water: tuple[Arms, Jets, JetSampling],
+    patches: Integers | None = None,
+) -> Samples:
+    """Find all samples of a surface and what stands in their way.
+
+    Parameters
+    ----------
+    surface
+        The patches.
+    arranged
+        The load, for its wire walls.
+    scene
+        All its bodies.
+    water
+        The arms, their jets, and how finely.
+    patches
+        Numbers of the patches that are asked for; all of them where left out.
+
+    Returns
+    -------
+    Samples
+        Patch by patch, jet by jet, in the order of the angle; behind them those of second looks, in the same order, and
+        those between. Patches that are not asked for count as done.
+    """
+    asked = np.arange(len(surface.centres)) if patches is None else patches
+    found = _cast(surface, _found(surface, water[1], asked, FIRST_LOOK, water[2]), arranged, scene, water, FIRST_LOOK)
+    found.looks[:] = BETWEEN
+    found.looks[asked] = FIRST_LOOK
+    return with_finer(surface, found, arranged, scene, water)
+
+
+def with_finer(
+    surface: Surface, samples: Samples, arranged: Arranged, scene: RayScene, water: tuple[Arms, Jets, JetSampling]
+) -> Samples:
+    """Look at finer angles, once more and then between them, for those patches that nothing strikes.
+
+    Parameters
+    ----------
+    surface
+        The patches.
+    samples
+        What is known of them.
+    arranged
+        The load, for its wire walls.
+    scene
+        All its bodies.
+    water
+        The arms, their jets, and how finely.
+
+    Returns
+    -------
+    Samples
+        The samples with those at finer angles behind them; the same where there are none.
+    """
+
+    def cast(found: Found, look: int) -> Samples:
+        return _cast(surface, found, arranged, scene, water, look)
+
+    missed = _missed(samples, SECOND_LOOK)
+    if missed.any():
+        found = _found(surface, water[1], np.flatnonzero(missed), SECOND_LOOK, water[2])
+        samples = _anew(samples, missed, [cast(found, SECOND_LOOK)], SECOND_LOOK)
+    missed = _missed(samples, BETWEEN)
+    if missed.any():
+        samples = _anew(samples, missed, list(halved(surface, samples, missed, water[1], cast)), BETWEEN)
+    return samples
+
+
+def _missed(samples: Samples, look: int) -> NDArray[np.bool_]:
+    """Return which patches nothing strikes that a look was not spent on yet."""
+    missed = samples.looks < look
+    if missed.any():
+        struck = np.zeros(len(missed), dtype=np.bool_)
+        compiled("struck_patches")(samples.patch_of, samples.share, struck)
+        missed &= ~struck
+    return missed
+
+
+def _anew(samples: Samples, patches: NDArray[np.bool_], more: Sequence[Samples], look: int) -> Samples:
+    """Return the samples with those that a look found of some patches, in place of what it replaces of them."""
+    replaced = samples.look < look if look == SECOND_LOOK else samples.look == look
+    stays = ~(replaced & patches[samples.patch_of])
+    columns = {name: [getattr(samples, name)[stays], *(getattr(one, name) for one in more)] for name in COLUMNS}
+    joined = {name: np.concatenate(parts) for name, parts in columns.items()}
+    return Samples(**joined, looks=np.where(patches, np.int8(look), samples.looks))
+
+
+def _cast(
+    surface: Surface,
+    found: Found,
+    arranged: Arranged,
+    scene: RayScene,
+    water: tuple[Arms, Jets, JetSampling],
+    look: int,
+) -> Samples:
+    """Find what stands in the way of new samples."""
+    arms, jets, sampling = water
+    count = len(found[0])
+    cosine, pressure, share = (np.zeros(count, dtype=np.float32) for _ in range(3))
+    blocker, looked = np.full(count, FREE, dtype=np.int32), np.full(count, look, dtype=np.int8)
+    looks = np.full(len(surface.centres), look, dtype=np.int8)
+    patch_of, jet_of, step_of, stands_for = found
+    samples = Samples(patch_of, jet_of, step_of, stands_for, cosine, pressure, blocker, share, looked, looks)
+    walls = walls_of(arranged.screens)
+    for start in range(0, count, _PART):
+        part = np.arange(start, min(start + _PART, count))
+        flights = flights_of(surface, samples, jets, arms.water_density_kg_m3, part)
+        blocker[part] = bodies_in_way(flights, scene, sampling)
+        share[part] = shares_through(flights, walls, blocker[part] == FREE)
+    return samples
+
+
+def _found(surface: Surface, jets: Jets, patches: Integers, look: int, sampling: JetSampling) -> Found:
+    room = len(patches) * _SAMPLES_PER_PATCH
+    while True:
+        columns = tuple(np.empty(room, dtype=kind) for kind in FOUND_TYPES)
+        count = compiled("find_samples")(
+            surface.centres, surface.normals, jets, patches, look, sampling.finer, *columns
+        )
+        if count <= room:
+            return tuple(column[:count].copy() for column in columns)
+        room = count

@@ -1,0 +1,225 @@
+"""Inner loops over samples that are known: what a move touches, what keeps jets off, what samples sum up to.
+
+Plain Python over numbers and arrays, like ``kernels``; ``machine_code.py`` compiles the same functions.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from patency.reach.jets.kernels import GRAVITY, flight
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from patency.reach.jets.kernels import Floats, Integers, Jets, Triple
+
+    Row = tuple[Integers, Integers, Integers, Integers, Floats]
+    Box = tuple[Floats, Floats]
+    TurnedBox = tuple[Floats, Floats, Floats, Floats]
+
+
+def touched_samples(
+    centres: Floats, jets: Jets, samples: Row, mover: int, box: Box, own: TurnedBox, was: Integers, may: Integers
+) -> tuple[int, int]:
+    """Write down the samples in whose way a body stood, and those free ones whose flight can meet it; count both.
+
+    ``box`` is the lowest and highest place of the body along the carrier's axes, ``own`` its turn, its shift, and the
+    same along its own axes. Samples come patch by patch and jet by jet, so that one look from a patch at the circle
+    within which an arm's nozzles turn spares most of them.
+    """
+    stood, free, last_patch, last_arm, near = 0, 0, -1, -1, False
+    patch_of, jet_of, step_of, blocker, share = samples
+    for sample in range(len(patch_of)):
+        if blocker[sample] == mover:
+            was[stood] = sample
+            stood += 1
+        elif blocker[sample] < 0 and share[sample] > 0.0:
+            patch, jet = patch_of[sample], jet_of[sample]
+            if patch != last_patch or jets.arm[jet] != last_arm:
+                last_patch, last_arm = patch, jets.arm[jet]
+                near = arm_near(centres[patch], jets.centre[jet], jets.widest[jet], jets.slowest[jet], box)
+            if near and comes_near(centres[patch], jets.nozzle[jet, step_of[sample]], jets.speed[jet], box, own):
+                may[free] = sample
+                free += 1
+    return stood, free
+
+
+def arm_near(at: Floats, centre: Floats, widest: float, slowest: float, box: Box) -> bool:
+    """Whether a flight to a place from anywhere within an arm's circle can meet a box; yes where it is not sure."""
+    out = math.hypot(at[0] - centre[0], at[1] - centre[1]) + widest
+    time = flight(out, 0.0, at[2] - centre[2], slowest)
+    if time < 0.0:
+        return True
+    sag = GRAVITY * time * time / 8.0
+    enters, leaves = 0.0, 1.0
+    for axis in range(3):
+        wide = widest if axis < 2 else 0.0
+        above, below = box[1][axis] - at[axis], at[axis] - box[0][axis] + (sag if axis == 2 else 0.0)
+        away = centre[axis] - at[axis]
+        # The ways to the circle's lowest side must be under the top of the box, those to its highest over its floor.
+        for way, room in ((away - wide, above), (-away - wide, below)):
+            if way > 0.0:
+                leaves = min(leaves, room / way)
+            elif way < 0.0:
+                enters = max(enters, room / way)
+            elif room < 0.0:
+                return False
+    return enters <= leaves
+
+
+def comes_near(at: Floats, nozzle: Floats, speed: float, box: Box, own: TurnedBox) -> bool:
+    """Whether a flight from a nozzle to a place can meet a body within two boxes: its chord, or what it rises above."""
+    for axis in range(2):  # most pass beside it as seen from above
+        if max(at[axis], nozzle[axis]) < box[0][axis] or min(at[axis], nozzle[axis]) > box[1][axis]:
+            return False
+    bx, by, bz = nozzle[0], nozzle[1], nozzle[2]
+    wx, wy, wz = at[0] - bx, at[1] - by, at[2] - bz
+    time = flight(wx, wy, wz, speed)
+    sag = GRAVITY * time * time / 8.0
+    if not meets_box((bx, by, bz), (wx, wy, wz), (0.0, 0.0, sag), box[0], box[1]):
+        return False
+    turn, shift, low, high = own
+    bx, by, bz = bx - shift[0], by - shift[1], bz - shift[2]
+    begin = (along(turn, 0, bx, by, bz), along(turn, 1, bx, by, bz), along(turn, 2, bx, by, bz))
+    way = (along(turn, 0, wx, wy, wz), along(turn, 1, wx, wy, wz), along(turn, 2, wx, wy, wz))
+    return meets_box(begin, way, (sag * turn[2, 0], sag * turn[2, 1], sag * turn[2, 2]), low, high)
+
+
+def along(turn: Floats, axis: int, x: float, y: float, z: float) -> float:
+    """How far a way goes along an axis of a body that is turned."""
+    way: float = x * turn[0, axis] + y * turn[1, axis] + z * turn[2, axis]
+    return way
+
+
+def meets_box(begin: Triple, way: Triple, rises: Triple, low: Floats, high: Floats) -> bool:
+    """Whether a chord, or what lies up to a rise beside it, meets a box."""
+    enters, leaves = 0.0, 1.0
+    for axis in range(3):
+        least = low[axis] - max(rises[axis], 0.0) - begin[axis]
+        most = high[axis] - min(rises[axis], 0.0) - begin[axis]
+        if abs(way[axis]) >= 1e-12:
+            one, other = least / way[axis], most / way[axis]
+            enters, leaves = max(enters, min(one, other)), min(leaves, max(one, other))
+        elif least > 0.0 or most < 0.0:
+            return False
+    return enters <= leaves
+
+
+def struck_patches(patch_of: Integers, share: Floats, struck: NDArray[np.bool_]) -> None:
+    """Tell which patches at least one sample comes through to."""
+    for sample in range(len(patch_of)):
+        if share[sample] > 0.0:
+            struck[patch_of[sample]] = True
+
+
+def count_in_way(
+    patch_of: Integers, blocker: Integers, missed: NDArray[np.bool_], zone_of: Integers, counts: Integers
+) -> None:
+    """Count the samples of missed patches in whose way each body stands: ``counts`` [zone, body]."""
+    for sample in range(len(patch_of)):
+        if blocker[sample] >= 0 and missed[patch_of[sample]]:
+            counts[zone_of[patch_of[sample]], blocker[sample]] += 1
+
+
+def gaps_between(
+    patch_of: Integers,
+    jet_of: Integers,
+    step_of: Integers,
+    stands_for: Integers,
+    blocker: Integers,
+    look: Integers,
+    asked: tuple[int, NDArray[np.bool_]],
+    steps: int,
+    beside: int,
+    gaps: Integers,
+) -> int:
+    """Write down between which neighbours what keeps a jet off changes, and where the jet begins and ends to meet.
+
+    ``asked`` are the look and the patches whose samples count; they come patch by patch, jet by jet, in the order of
+    the angle. A gap [6] is patch, jet, first angle, how many angles wide, and what stands in the way at its two ends,
+    ``beside`` where the jet does not meet the patch. Gaps one angle wide are left out; those that find no room are
+    counted, not written.
+    """
+    found, last = 0, -1
+    for sample in range(len(patch_of)):
+        if look[sample] != asked[0] or not asked[1][patch_of[sample]]:
+            continue
+        patch, jet, step, wide, body = (
+            patch_of[sample],
+            jet_of[sample],
+            step_of[sample],
+            stands_for[sample],
+            blocker[sample],
+        )
+        joined = last >= 0 and patch == patch_of[last] and jet == jet_of[last]
+        joined = joined and (step - step_of[last]) % steps == stands_for[last]
+        if last >= 0 and not joined:
+            ended = (patch_of[last], jet_of[last], step_of[last], stands_for[last], blocker[last], beside)
+            found = noted(gaps, found, ended)
+        elif last >= 0 and blocker[last] != body:
+            found = noted(gaps, found, (patch, jet, step_of[last], stands_for[last], blocker[last], body))
+        if not joined:
+            found = noted(gaps, found, (patch, jet, step - wide, wide, beside, body))
+        last = sample
+    if last >= 0:
+        ended = (patch_of[last], jet_of[last], step_of[last], stands_for[last], blocker[last], beside)
+        found = noted(gaps, found, ended)
+    return found
+
+
+def noted(gaps: Integers, found: int, gap: tuple[int, int, int, int, int, int]) -> int:
+    """Write a gap down where it is wide enough to be halved and there is room; return how many there are then."""
+    if gap[3] <= 1:
+        return found
+    if found < len(gaps):
+        gaps[found, 0], gaps[found, 1], gaps[found, 2] = gap[0], gap[1], gap[2]
+        gaps[found, 3], gaps[found, 4], gaps[found, 5] = gap[3], gap[4], gap[5]
+    return found + 1
+
+
+def sum_samples(
+    patch_of: Integers,
+    jet_of: Integers,
+    step_of: Integers,
+    stands_for: Integers,
+    cosine: Floats,
+    pressure: Floats,
+    share: Floats,
+    arm_of_jet: Integers,
+    rpm_of_jet: Floats,
+    areas: Floats,
+    normals: Floats,
+    strongest: Floats,
+    steepest: Floats,
+    flattest: Floats,
+    hits: Floats,
+    arms: Integers,
+    steps: int,
+    best: Floats,
+    force: Floats,
+) -> None:
+    """Sum the samples of a surface up: patch by patch, and the force on all of it by arm and angle.
+
+    Each jet counts once a turn, with the largest share that comes through at any angle: ``best`` [patch, jet].
+    ``steepest`` and ``flattest`` are the largest and the smallest cosine of the incidence. ``force`` [arm, part of a
+    turn, 3] is the mean over each part: a sample counts for as many angles as it stands for.
+    """
+    wide = steps // force.shape[1]
+    for sample in range(len(patch_of)):
+        if share[sample] <= 0.0:
+            continue
+        patch, jet = patch_of[sample], jet_of[sample]
+        if share[sample] > best[patch, jet]:
+            hits[patch] += (share[sample] - best[patch, jet]) * rpm_of_jet[jet]
+            best[patch, jet] = share[sample]
+        comes = pressure[sample] * share[sample]
+        strongest[patch] = max(strongest[patch], comes)
+        steepest[patch] = max(steepest[patch], cosine[sample])
+        flattest[patch] = min(flattest[patch], cosine[sample])
+        arms[patch] |= 1 << arm_of_jet[jet]
+        pushes = comes * areas[patch] * stands_for[sample] / wide
+        for axis in range(3):
+            force[arm_of_jet[jet], step_of[sample] // wide, axis] -= pushes * normals[patch, axis]
