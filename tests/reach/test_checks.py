@@ -126,8 +126,37 @@ def test_nothing_pokes_through_floor_walls_or_lid_of_its_basket() -> None:
         (found,) = faults(body("a", brick(low)), screens=basket())
         assert found.rule is Rule.POKES
         assert 0.0 < found.value <= 0.0051
-    (found,) = faults(body("a", brick((0.01, 0.01, 0.09))), screens=basket(lid=0.1))
-    assert (found.rule, round(found.value, 6)) == (Rule.POKES, 0.01)
+    for lid in (0.1, 0.05):  # as high as its walls, and lower
+        assert faults(body("a", brick((0.01, 0.01, lid - 0.02))), screens=basket(lid=lid)) == []
+        (found,) = faults(body("a", brick((0.01, 0.01, lid - 0.01))), screens=basket(lid=lid))
+        assert (found.rule, round(found.value, 6)) == (Rule.POKES, 0.01)
+
+
+@pytest.mark.parametrize(
+    ("low", "wall"),
+    [
+        ((0.04, -0.01, 0.05), "front wall"),
+        ((0.04, 0.00, 0.05), ""),  # touches the wall from within
+        ((0.04, -0.02, 0.05), ""),  # and from outside
+        ((0.04, -0.01, 0.101), ""),  # over it
+        ((0.101, -0.01, 0.05), ""),  # beside it
+        ((0.04, 0.04, -0.01), "floor"),
+    ],
+)
+def test_what_pokes_through_a_basket_in_which_it_does_not_lie_is_found(low: Sequence[float], wall: str) -> None:
+    words = [f"pokes through the {wall} of basket B1"] if wall else []
+    stands = body("a", brick(low), at="N1")
+    assert [one.words for one in faults(stands, screens=basket())] == words
+    assert [one.rule for one in faults_of_piece(Arranged((stands,), basket(), {}, {}), 0, KIND, LoadLimits())] == [
+        Rule.POKES for _ in words
+    ]
+    joined = PlacedSolid(Role.CONNECTION, "adapter", brick(low), STILL, ("S", "a"), "N1")
+    assert [one.words for one in faults(joined, screens=basket())] == words
+
+
+def test_a_net_gives_way() -> None:
+    net = basket(lid=0.05)[2]._replace(words="net over B1")
+    assert faults(body("a", brick((0.04, 0.04, 0.04)), at="pod of S"), screens=(net,)) == []
 
 
 def test_what_is_smaller_than_an_opening_slips_through() -> None:

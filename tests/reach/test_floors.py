@@ -20,7 +20,7 @@ from patency.reach import (
     without_room,
 )
 from patency.reach.arms import arms_of_load
-from patency.reach.checks import Rule
+from patency.reach.faults import Rule
 from patency.reach.load_reach import LoadReach
 from patency.reach.touching import intersections
 from tests.demo.larkmere import hand_made_load, larkmere

@@ -10,10 +10,11 @@ from patency.reach.bodies_to_show import BodyShown, bodies_shown
 from patency.reach.candidates import PlacedReach, after_move, placing_reach, posed_reach, stated_anew
 from patency.reach.capillary import hold_up_m, surface_tension_n_m
 from patency.reach.changes import Change, smallest_change
-from patency.reach.checks import Fault, Rule, faults_of_arrangement, kept_water_m3, movable
+from patency.reach.checks import faults_of_arrangement, kept_water_m3, movable
 from patency.reach.coiling import arc_radius_m, coil_fit, coil_turns, hose_bend
 from patency.reach.distances import Clearance, clearances
 from patency.reach.draining import LYING_DEG, cup_drain_angle_deg, drainage, kept_volume_m3
+from patency.reach.faults import Fault, Rule
 from patency.reach.floors import floor_of, free_places, laid_closer, pose_there, stated_as_drawn, without_room
 from patency.reach.from_above import FloorPlan, Outline, Rectangle, floor_plans, stated_floor
 from patency.reach.jet_replies import joined, shadow_words, shadowed_zones, struck_share

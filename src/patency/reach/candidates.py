@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from patency.reach.checks import Fault, Rule, faults_after_move, faults_of_piece
+from patency.reach.checks import faults_after_move, faults_of_piece
+from patency.reach.faults import Fault, Rule
 from patency.reach.jets.strikes import splashed_anew, strikes_after_move, struck_of_one
 from patency.reach.load_reach import moved_by_jets
 from patency.reach.solids.load_solids import solids_of_load

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from patency.catalogue import Placing
-from patency.reach.checks import Rule, faults_of_piece
+from patency.reach.checks import faults_of_piece
+from patency.reach.faults import Rule
 from patency.reach.jets.strikes import struck_of_one
 from patency.reach.solids.basket_solids import basket_floor
 from patency.reach.solids.placed import Pose, rotated_in_place

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from enum import StrEnum
 from functools import lru_cache
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import numpy as np
 
+from patency.reach.baskets import out_of_basket, through_screens
+from patency.reach.faults import Fault, Rule
 from patency.reach.jets.casting import OFFSET_M, RayScene
 from patency.reach.outside import out_of_chamber
 from patency.reach.puddles import puddles
@@ -25,41 +26,6 @@ if TYPE_CHECKING:
 _GRAVITY_M_S2 = 9.80665  # standard acceleration of free fall, CGPM 1901
 _TOUCHING_M = 0.0003  # what lies nearer than this touches: wire and sheet are no flatter
 _ROUNDING_M = 1e-6
-
-
-class Rule(StrEnum):
-    """What a piece as placed breaks."""
-
-    SWEEP = "sweep of an arm"
-    OUTSIDE = "out of the chamber"
-    INTERSECTS = "runs into another body"
-    POKES = "pokes through its basket"
-    SLIPS = "slips through its basket"
-    CONTACT = "lies flat on another piece"
-    ON_LIGHTER = "lies on a lighter piece"
-    KEEPS_WATER = "keeps water"
-    MOVED = "can be moved by the jets"
-
-
-class Fault(NamedTuple):
-    """One rule that a piece breaks as it is placed.
-
-    Parameters
-    ----------
-    rule
-        The rule.
-    piece
-        Set and piece.
-    words
-        What is wrong, in a few words.
-    value
-        The number behind it, in SI units: a distance, an area, a volume, a force.
-    """
-
-    rule: Rule
-    piece: PieceKey
-    words: str
-    value: float
 
 
 def faults_of_arrangement(arranged: Arranged, kind: MachineKind, limits: LoadLimits) -> list[Fault]:
@@ -86,9 +52,10 @@ def faults_of_arrangement(arranged: Arranged, kind: MachineKind, limits: LoadLim
     water = limits.kept_water.value if limits.kept_water else 0.0
     rigid = [one for one in arranged.solids if one.role in (Role.PIECE, Role.CONNECTION)]
     found = [fault for one in rigid for fault in _near_arms(one, kind, clearance)]
-    found += _outside(arranged)
+    found += out_of_chamber(arranged)
     found += _intersecting(arranged)
-    found += [fault for one in pieces for fault in _out_of_basket(one, arranged)]
+    found += [fault for one in pieces for fault in out_of_basket(arranged, one)]
+    found += through_screens(arranged, rigid)
     found += _resting(arranged, contact)
     for one in pieces:
         found += _keeping_water(one, kept_water_m3(one), water)
@@ -118,12 +85,15 @@ def faults_of_piece(arranged: Arranged, number: int, kind: MachineKind, limits: 
     clearance = limits.arm_clearance.value if limits.arm_clearance else 0.0
     water = limits.kept_water.value if limits.kept_water else 0.0
     found: list[Fault] = []
+    rigid = []
     for each, its in enumerate(arranged.solids):
         if each == number or (its.role is Role.CONNECTION and its.piece == one.piece):
+            rigid.append(its)
             found += _near_arms(its, kind, clearance)
             found += [_runs_into(its, arranged.solids[other]) for other in met_by(arranged, each)]
-    found += [fault for fault in _outside(arranged) if fault.piece == one.piece]
-    found += _out_of_basket(one, arranged)
+    found += [fault for fault in out_of_chamber(arranged) if fault.piece == one.piece]
+    found += out_of_basket(arranged, one)
+    found += through_screens(arranged, rigid)
     return found + _keeping_water(one, kept_water_m3(one), water)
 
 
@@ -164,7 +134,7 @@ def faults_after_move(
     resting = (Rule.CONTACT, Rule.ON_LIGHTER)
     others = [one for one in before if one.piece != mover.piece and one.rule is not Rule.OUTSIDE]
     kept = [one for one in others if one.rule not in resting or one.piece not in near]
-    kept += [one for one in _outside(now) if one.piece != mover.piece]
+    kept += [one for one in out_of_chamber(now) if one.piece != mover.piece]
     for fault in _run_into_it(was, number):
         kept.remove(fault)
     kept += _run_into_it(now, number)
@@ -275,11 +245,6 @@ def _near_arms(solid: PlacedSolid, kind: MachineKind, least_m: float) -> Iterato
             yield Fault(Rule.SWEEP, _key(solid), words, distance)
 
 
-def _outside(arranged: Arranged) -> Iterator[Fault]:
-    for piece, words, out_m in out_of_chamber(arranged):
-        yield Fault(Rule.OUTSIDE, piece, words, out_m)
-
-
 def _intersecting(arranged: Arranged) -> Iterator[Fault]:
     for number, other in intersections(arranged):
         one, its = arranged.solids[number], arranged.solids[other]
@@ -301,29 +266,6 @@ def _keeping_water(solid: PlacedSolid, stays_m3: float, largest_m3: float) -> li
     if stays_m3 <= largest_m3:
         return []
     return [Fault(Rule.KEEPS_WATER, _key(solid), f"{1e6 * stays_m3:.1f} mL of water stay in it", stays_m3)]
-
-
-def _out_of_basket(solid: PlacedSolid, arranged: Arranged) -> Iterator[Fault]:
-    walls = [one for one in arranged.screens if one.words.endswith((f" {solid.stands_on}", f"of {solid.stands_on}"))]
-    floor = next((one for one in walls if one.words.startswith("floor")), None)
-    if floor is None:
-        return
-    corners = np.array([place for one in walls for place in _corners(one.corner_m, one.along_m, one.across_m)])
-    low, high = corners.min(axis=0), corners.max(axis=0)
-    bounds = solid.in_carrier.bounds_m
-    sides = max(float((low - bounds[0]).max()), float((bounds[1] - high)[:2].max()))
-    lid = any(one.words.startswith("lid") for one in walls)
-    out = max(sides, float(bounds[1, 2] - high[2])) if lid else sides
-    if out > _ROUNDING_M:
-        yield Fault(Rule.POKES, _key(solid), f"sticks {1000 * out:.0f} mm out of its basket", out)
-    opening = floor.pitch_m - floor.wire_m
-    thin = np.sort(np.ptp(solid.mesh.bounds_m, axis=0))
-    if thin[2] < opening:
-        yield Fault(Rule.SLIPS, _key(solid), f"is smaller than the openings of {1000 * opening:.1f} mm", float(thin[2]))
-
-
-def _corners(corner: np.ndarray, along: np.ndarray, across: np.ndarray) -> list[np.ndarray]:
-    return [corner, corner + along, corner + across, corner + along + across]
 
 
 def _resting(

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from patency.load import Figure, Question, Reply
 from patency.quantities import Answer, worst
-from patency.reach.checks import Rule
+from patency.reach.faults import Rule
 from patency.reach.jets.struck import Wetting
 from patency.reach.outside import may_be_out
 

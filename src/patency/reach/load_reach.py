@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from patency.catalogue import Placing
 from patency.reach.arms import Arms, arms_of_load, free_jets_of_load
-from patency.reach.checks import Fault, faults_of_arrangement, movable
+from patency.reach.checks import faults_of_arrangement, movable
 from patency.reach.jets.casting import RayScene
 from patency.reach.jets.strikes import Strikes, strikes_of_load
 from patency.reach.solids.load_solids import solids_of_load
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from patency.catalogue import Department
     from patency.load import Load
+    from patency.reach.faults import Fault
     from patency.reach.jets.inputs import JetSampling
     from patency.reach.solids.load_solids import Triangles
     from patency.reach.solids.placed import Arranged, PieceKey

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from patency.reach.faults import Fault, Rule
 from patency.reach.solids.placed import Role
 
 if TYPE_CHECKING:
@@ -17,7 +18,7 @@ _ROUNDING_M = 1e-6
 _SIDES = (("left", "right"), ("front", "back"), ("below", "above"))
 
 
-def out_of_chamber(arranged: Arranged) -> Iterator[tuple[PieceKey, str, float]]:
+def out_of_chamber(arranged: Arranged) -> Iterator[Fault]:
     """Find the pieces that reach out of the chamber, what connects them counted in.
 
     Parameters
@@ -27,8 +28,8 @@ def out_of_chamber(arranged: Arranged) -> Iterator[tuple[PieceKey, str, float]]:
 
     Yields
     ------
-    tuple[PieceKey, str, float]
-        Piece, what is wrong, and by how much [m]; exact at the corners of the meshes. Where the place of the chamber
+    Fault
+        With how far it is out [m]; exact at the corners of the meshes. Where the place of the chamber
         is not stated: what lies beyond every place that it can have around carrier and arms, and two bodies too far
         apart for any.
     """
@@ -44,7 +45,7 @@ def out_of_chamber(arranged: Arranged) -> Iterator[tuple[PieceKey, str, float]]:
         if out[axis, end] > _ROUNDING_M:
             least = "" if chamber.stated else "at least "
             words = f"reaches {least}{1000 * out[axis, end]:.0f} mm out of the chamber ({_SIDES[axis][end]})"
-            yield one.piece or ("", ""), words, float(out[axis, end])
+            yield Fault(Rule.OUTSIDE, one.piece or ("", ""), words, float(out[axis, end]))
     among = np.flatnonzero(inside)
     for number in among:
         spans = np.maximum(bounds[number, 1] - bounds[among, 0], bounds[among, 1] - bounds[number, 0]) - chamber.size_m
@@ -52,7 +53,7 @@ def out_of_chamber(arranged: Arranged) -> Iterator[tuple[PieceKey, str, float]]:
         if spans[other, axis] > _ROUNDING_M:
             its = rigid[among[other]]
             words = f"is {1000 * spans[other, axis]:.0f} mm too far from {its.words} at {its.stands_on} for the chamber"
-            yield rigid[number].piece or ("", ""), words, float(spans[other, axis])
+            yield Fault(Rule.OUTSIDE, rigid[number].piece or ("", ""), words, float(spans[other, axis]))
 
 
 def may_be_out(arranged: Arranged, piece: PieceKey) -> str:

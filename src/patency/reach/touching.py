@@ -12,8 +12,8 @@ from patency.reach.solids.placed import Role
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from patency.reach.solids.mesh import Floats, Mesh
-    from patency.reach.solids.placed import Arranged, PlacedSolid
+    from patency.reach.solids.mesh import Floats, Integers, Mesh
+    from patency.reach.solids.placed import Arranged, PlacedSolid, Screen
 
 _MODELS_KEPT = 512  # more than a load has bodies
 _TOUCH_M = 1e-6  # nearer than this bodies touch: rounding moves what is placed by some 1e-16 m, and touching counts
@@ -98,6 +98,32 @@ def nearest_bodies(arranged: Arranged) -> dict[int, tuple[float, int]]:
     return found
 
 
+def crosses(solid: PlacedSolid, screen: Screen) -> bool:
+    """Tell whether a body goes through a wall of wire.
+
+    Parameters
+    ----------
+    solid
+        The body.
+    screen
+        The wall.
+
+    Returns
+    -------
+    bool
+        Whether it reaches to both sides of its plane and meets its rectangle.
+    """
+    import fcl
+
+    normal = np.cross(screen.along_m, screen.across_m)
+    heights = (solid.in_carrier.vertices - screen.corner_m) @ (normal / np.linalg.norm(normal))
+    if heights.min() > -_TOUCH_M or heights.max() < _TOUCH_M:
+        return False
+    ends = (np.zeros(3), screen.along_m, screen.along_m + screen.across_m, screen.across_m)
+    wall = fcl.CollisionObject(_bvh(screen.corner_m + np.array(ends), np.array([[0, 1, 2], [0, 2, 3]])))
+    return float(fcl.distance(_placed(solid), wall, fcl.DistanceRequest(), fcl.DistanceResult())) <= _TOUCH_M
+
+
 def _met(arranged: Arranged, number: int, bounds: Floats) -> Iterator[int]:
     apart = (bounds[:, 0] > bounds[number, 1] + _TOUCH_M) | (bounds[:, 1] < bounds[number, 0] - _TOUCH_M)
     for other in np.flatnonzero(~apart.any(axis=1)).tolist():
@@ -121,11 +147,15 @@ def _belong_together(one: PlacedSolid, other: PlacedSolid) -> bool:
 @lru_cache(maxsize=_MODELS_KEPT)
 def _model(mesh: Mesh) -> Any:  # noqa: ANN401 - the library has no types
     """Sort the triangles of a mesh; the same wherever the body stands, so that a move costs nothing here."""
+    return _bvh(mesh.vertices, mesh.faces)
+
+
+def _bvh(vertices: Floats, faces: Integers) -> Any:  # noqa: ANN401 - the library has no types
     import fcl
 
     model = fcl.BVHModel()
-    model.beginModel(len(mesh.faces), len(mesh.vertices))
-    model.addSubModel(mesh.vertices, mesh.faces)
+    model.beginModel(len(faces), len(vertices))
+    model.addSubModel(vertices, faces)
     model.endModel()
     return model
 
