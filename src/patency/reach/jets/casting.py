@@ -124,8 +124,8 @@ class RayScene:
     def _run(self, origins: Singles, ways: Singles) -> NDArray[np.int32]:
         return self.sorted.met(origins, ways, np.ones(len(ways), dtype=np.float32))
 
-    def bodies_along(self, origins: NDArray[np.float32], ways: NDArray[np.float32]) -> NDArray[np.int32]:
-        """Find which body stands on ways given in single precision from the middle of the scene.
+    def faces_along(self, origins: NDArray[np.float32], ways: NDArray[np.float32]) -> NDArray[np.int32]:
+        """Find what stands on ways given in single precision from the middle of the scene.
 
         Parameters
         ----------
@@ -137,9 +137,23 @@ class RayScene:
         Returns
         -------
         numpy.ndarray
-            [ray] number of the body met first; -1 where the way is free.
+            [ray] number of the first face met, counted over all bodies; -1 where the way is free.
         """
-        faces = self._run(origins, ways)
+        return self._run(origins, ways)
+
+    def bodies_of(self, faces: NDArray[np.int32]) -> NDArray[np.int32]:
+        """Return the bodies to which faces belong.
+
+        Parameters
+        ----------
+        faces
+            [n] numbers of faces counted over all bodies; -1 for none.
+
+        Returns
+        -------
+        numpy.ndarray
+            [n] number of the body; -1 for none.
+        """
         found = np.full(len(faces), -1, dtype=np.int32)
         found[faces >= 0] = self.body_of_face[faces[faces >= 0]]
         return found

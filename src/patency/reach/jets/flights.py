@@ -79,7 +79,7 @@ def flights_of(surface: Surface, samples: Samples, jets: Jets, density_kg_m3: fl
     return Flights(nozzle, launch, rise)
 
 
-def bodies_in_way(flights: Flights, scene: RayScene, sampling: JetSampling) -> NDArray[np.int32]:
+def faces_in_way(flights: Flights, scene: RayScene, sampling: JetSampling) -> NDArray[np.int32]:
     """Follow jets back from their patches to their nozzles.
 
     Parameters
@@ -94,17 +94,17 @@ def bodies_in_way(flights: Flights, scene: RayScene, sampling: JetSampling) -> N
     Returns
     -------
     numpy.ndarray
-        [sample] number of the body met first, ``FREE`` where none is.
+        [sample] number of the face met first, counted over all bodies; ``FREE`` where none is.
     """
-    blocker = np.full(len(flights.rise), FREE, dtype=np.int32)
+    met = np.full(len(flights.rise), FREE, dtype=np.int32)
     # A chord of a parabola that falls by a rise over its whole way lies at most a quarter of that rise away from it.
     chords = np.maximum(1, np.ceil(np.sqrt(flights.rise / 4 / sampling.longest_sag_m))).astype(np.int64)
     for number in range(int(chords.max(initial=0))):
-        which = np.flatnonzero((blocker == FREE) & (chords > number))
+        which = np.flatnonzero((met == FREE) & (chords > number))
         origins, ways = np.empty((2, len(which), 3), dtype=np.float32)
         compiled("chord_ends")(*flights, chords, number, which, scene.middle_m, origins, ways)
-        blocker[which] = scene.bodies_along(origins, ways)
-    return blocker
+        met[which] = scene.faces_along(origins, ways)
+    return met
 
 
 def shares_through(flights: Flights, walls: Walls, free: NDArray[np.bool_]) -> Floats:

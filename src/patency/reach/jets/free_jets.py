@@ -12,7 +12,7 @@ import numpy as np
 
 from patency.reach.arms import GRAVITY_M_S2
 from patency.reach.jets.casting import OFFSET_M
-from patency.reach.jets.flights import Flights, bodies_in_way, shares_through
+from patency.reach.jets.flights import Flights, faces_in_way, shares_through
 from patency.reach.jets.inputs import walls_of
 from patency.reach.jets.kernels import GRAZING
 from patency.reach.jets.samples import FREE
@@ -91,7 +91,7 @@ def steady_hits(
     walls = walls_of(arranged.screens)
     for number, jet in enumerate(jets):
         threads = _threads(surface, jet)
-        free = bodies_in_way(threads.flights, scene, sampling) == FREE
+        free = faces_in_way(threads.flights, scene, sampling) == FREE
         share = shares_through(threads.flights, walls, free)
         rows = threads.patches
         pushes = density_kg_m3 * jet.speed_m_s * threads.speed * threads.cosine**2 * share * surface.areas_m2[rows]

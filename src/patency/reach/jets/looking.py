@@ -6,14 +6,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from patency.reach.jets.flights import bodies_in_way, flights_of, shares_through
+from patency.reach.jets.flights import faces_in_way, flights_of, shares_through
 from patency.reach.jets.gaps import halved
 from patency.reach.jets.inputs import walls_of
 from patency.reach.jets.machine_code import compiled
 from patency.reach.jets.samples import BETWEEN, COLUMNS, FIRST_LOOK, FOUND_TYPES, FREE, SECOND_LOOK, Samples
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from numpy.typing import NDArray
 
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from patency.reach.solids.placed import Arranged
 
 _SAMPLES_PER_PATCH = 100  # room made at first; more is made where it is not enough
+_SPARSE = 8  # of the samples of a second look followed at first
 _PART = 1 << 15  # samples worked on at a time: they stay in the processor's cache
 
 
@@ -137,12 +138,50 @@ def _cast(
     patch_of, jet_of, step_of, stands_for = found
     samples = Samples(patch_of, jet_of, step_of, stands_for, cosine, pressure, blocker, share, looked, looks)
     walls = walls_of(arranged.screens)
-    for start in range(0, count, _PART):
-        part = np.arange(start, min(start + _PART, count))
-        flights = flights_of(surface, samples, jets, arms.water_density_kg_m3, part)
-        blocker[part] = bodies_in_way(flights, scene, sampling)
-        share[part] = shares_through(flights, walls, blocker[part] == FREE)
+
+    def follow(rows: Integers) -> NDArray[np.int32]:
+        faces = np.empty(len(rows), dtype=np.int32)
+        for start in range(0, len(rows), _PART):
+            part = rows[start : start + _PART]
+            flights = flights_of(surface, samples, jets, arms.water_density_kg_m3, part)
+            met = faces[start : start + _PART] = faces_in_way(flights, scene, sampling)
+            blocker[part] = scene.bodies_of(met)
+            share[part] = shares_through(flights, walls, met == FREE)
+        return faces
+
+    if look == SECOND_LOOK:
+        _follow_sparsely(samples, jets.nozzle.shape[1], follow)
+    else:
+        follow(np.arange(count))
     return samples
+
+
+def _follow_sparsely(samples: Samples, steps: int, follow: Callable[[Integers], NDArray[np.int32]]) -> None:
+    """Follow some of the flights, then those in the middle between two until both ends meet the same face.
+
+    What lies between two ways from a patch to one triangle meets that triangle too: it is plane and has no dents. The
+    nozzle turns on a circle, not on the straight line between, but over so few angles that this is a tenth of a
+    millimetre on the way.
+    """
+    count = len(samples.share)
+    rows, begins = np.empty(count, dtype=np.int64), np.empty(count, dtype=np.bool_)
+    places = (samples.patch_of, samples.jet_of, samples.step_of, samples.stands_for)
+    coarse = compiled("coarse_rows")(*places, steps, _SPARSE, rows, begins)
+    rows, begins = rows[:coarse], begins[:coarse]
+    met = np.full(count, FREE, dtype=np.int32)
+    met[rows] = follow(rows)
+    low, high = rows[:-1][~begins[1:]], rows[1:][~begins[1:]]
+    while True:
+        wide = high - low > 1
+        low, high = low[wide], high[wide]
+        same = (met[low] == met[high]) & (met[low] != FREE)
+        compiled("fill_between")(low[same], high[same], samples.blocker)
+        low, high = low[~same], high[~same]
+        if not len(low):
+            return
+        middle = (low + high) // 2
+        met[middle] = follow(middle)
+        low, high = np.concatenate([low, middle]), np.concatenate([middle, high])
 
 
 def _found(surface: Surface, jets: Jets, patches: Integers, look: int, sampling: JetSampling) -> Found:

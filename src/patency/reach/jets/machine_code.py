@@ -25,6 +25,7 @@ _INNER = (
     sample_kernels.along,
     sample_kernels.meets_box,
     sample_kernels.noted,
+    sample_kernels.follows,
 )
 
 # None of them makes arrays, so nothing has to count who uses which: in two threads that took longer than the rest.

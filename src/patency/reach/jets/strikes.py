@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, TypeVar
 import numpy as np
 
 from patency.reach.jets.casting import OFFSET_M, RayScene
-from patency.reach.jets.flights import bodies_in_way, flights_of, shares_through
+from patency.reach.jets.flights import faces_in_way, flights_of, shares_through
 from patency.reach.jets.free_jets import lies_in_a_jet, steady_hits
 from patency.reach.jets.inputs import JetSampling, Surface, jets_of, surface_of, walls_of
 from patency.reach.jets.looking import samples_of, with_finer
@@ -220,8 +220,8 @@ def _samples_after(
     was, may = was[:stood], may[:free]
     density = after.arms.water_density_kg_m3
     behind = flights_of(surface, before, jets, density, was)
-    now = bodies_in_way(behind, after.scene, after.sampling)
-    met = may[bodies_in_way(flights_of(surface, before, jets, density, may), alone, after.sampling) != FREE]
+    now = after.scene.bodies_of(faces_in_way(behind, after.scene, after.sampling))
+    met = may[faces_in_way(flights_of(surface, before, jets, density, may), alone, after.sampling) != FREE]
     others = np.concatenate([was[now != mover], met])
     if not len(others):
         return None
