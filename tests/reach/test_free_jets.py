@@ -105,7 +105,7 @@ def test_a_port_left_open_under_a_basket_is_told_in_the_answer_and_a_capped_one_
     optic = next(one for one in load.pieces if one.piece.startswith("optic/1/light post adapter"))
     key = (optic.set, optic.piece)
     only = load.model_copy(update={"pieces": (optic,), "capped_ports": (CappedPort(port="H1", cap="hose_cap"),)})
-    arms = dict.fromkeys(kind.arms, 1e-12)  # so slow that no jet gets anywhere
+    arms = dict.fromkeys(kind.arms, 0.0)  # no jet of theirs
     found = reach_of_load(site, only, arms, 50.0, sampling=JetSampling(8, 1))
     middle = found.arranged.solids[found.arranged.number_of[key]].in_carrier.bounds_m.mean(axis=0)
     place = site.carriers[load.carrier].ports["T1"]

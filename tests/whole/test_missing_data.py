@@ -58,7 +58,8 @@ NEVER_SAID = {
     # without cycles is one to the bench alone.
     "CommissionedFit.cycles", "Department.commissioned",
     # Shapes, wires, nozzles and the limits of what jets do: this department states none of them, so whatever waits on
-    # them is unknown here; tests/reach leaves them out one by one (test_solids, test_gaps_of_solids, test_strikes).
+    # them is unknown here; tests/reach leaves them out one by one (test_solids, test_gaps_of_solids, test_strikes,
+    # test_arms).
     # What rinses with a dose conduct: only the verdict on a cycle asks for it (tests/evidence/test_course.py).
     "Stage.highest_conductivity_us_cm", "Stage.least_conductivity_us_cm",
     "BasketArea.mesh", "BasketArea.wall_height_m", "Body.end_width_m", "Body.name", "Body.opening_deg",
@@ -66,7 +67,7 @@ NEVER_SAID = {
     "Adapter.outer_m", "FlushingSleeve.outer_m", "Strainer.outer_m",
     "MachineKind.chamber_at",
     "LoadLimits.contact_area", "LoadLimits.kept_water", "LoadLimits.struck_share",
-    "Net.mesh", "PieceType.mesh", "Pod.mesh", "SprayArm.nozzles",
+    "Net.mesh", "PieceType.mesh", "Pod.mesh", "SprayArm.nozzles", "SprayArm.turns",
     # Of the work by hand, which none of the six questions asks about.
     "Preparation.flush_exchanges", "Preparation.soak_s", "Preparation.ultrasound_s", "SiteLimits.work",
     "WorkLimits.brush_oversize", "WorkLimits.flush_exchanges", "WorkLimits.shelf_life", "WorkLimits.soil_age",

@@ -117,5 +117,8 @@ def _of_kind(path: Path, kind: MachineKind) -> Iterator[Gap]:
         if arm.nozzles is None:
             what = "place and direction of its nozzles are not stated"
             yield Gap((*path, "arms", name, "nozzles"), what, _REACHED)
+        elif arm.turning_sense is None:
+            what = "which way it turns is not stated, and its nozzles balance each other"
+            yield Gap((*path, "arms", name, "turns"), what, _REACHED)
         if arm.rotation_rpm is None:
             yield Gap((*path, "arms", name, "rotation"), "how fast it turns is not stated", _REACHED)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
@@ -26,6 +27,8 @@ from patency.catalogue.fields import (
 )
 from patency.catalogue.instruments import BoreSegment
 from patency.quantities import UNITS
+
+_BALANCED = 0.01  # of the moment if all nozzles pointed level across, one way: what friction and make may outweigh
 
 
 class PumpPoint(Described):
@@ -98,6 +101,23 @@ class SprayArm(Described):
     rotation_at_pa: Pressure | None = None
     """Pressure at the circulation at which it does, above the surroundings at the level of the sump's water; None when
     not known."""
+    turns: Literal["clockwise", "counter-clockwise"] | None = None
+    """Which way it turns, seen from above; None where its nozzles tell or nobody has stated it."""
+
+    @property
+    def turning_sense(self) -> int | None:
+        """1 where it turns counter-clockwise, seen from above, -1 where clockwise; None where that is not known.
+
+        What is stated holds. Else its jets drive it: it turns against the moment about its axis of what leaves its
+        nozzles, unless they nearly balance each other. L. Euler 1754, on J. A. Segner's wheel of 1750.
+        """
+        if self.turns is not None:
+            return 1 if self.turns == "counter-clockwise" else -1
+        nozzles = [] if self.nozzles is None else self.nozzles
+        across = [one.from_axis_m * _across(one) for one in nozzles]
+        if abs(sum(across)) <= _BALANCED * sum(abs(one.from_axis_m) for one in nozzles):
+            return None
+        return -1 if sum(across) > 0.0 else 1
 
     @model_validator(mode="after")
     def _as_many_nozzles_as_jets(self) -> SprayArm:
@@ -106,6 +126,11 @@ class SprayArm(Described):
         if any(abs(nozzle.from_axis_m) > self.radius_m for nozzle in self.nozzles or ()):
             raise ValueError(f"a nozzle beyond the end of the arm|at most {self.radius_m * 1e3:g} mm from the axis")
         return self
+
+
+def _across(nozzle: ArmNozzle) -> float:
+    """Return the part of a jet's direction that points across the arm, the way it turns counter-clockwise."""
+    return math.cos(math.radians(nozzle.elevation_deg)) * math.sin(math.radians(nozzle.turned_deg))
 
 
 class Sensor(Described):

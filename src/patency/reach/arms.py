@@ -32,13 +32,13 @@ class Jet:
     from_axis_m
         Distance of the nozzle from the arm's axis along the arm [m]; negative on the other half.
     direction
-        Unit vector in which the jet leaves.
+        Unit vector in which the jet leaves, the nozzle's own velocity counted in.
     half_spread_rad
         Half the angle of the cone it fills [rad].
     flow_m3_s
         Its flow [m³/s].
     speed_m_s
-        Speed at which it leaves [m/s].
+        Speed at which it leaves, the nozzle's own velocity counted in [m/s].
     outlet_m
         Diameter of its outlet [m].
     """
@@ -140,8 +140,9 @@ def arms_of_load(kind: MachineKind, flows_m3_s: Mapping[str, float], temperature
     -------
     Arms
         The chamber is the carrier's axes: arms are described from the rails on which the carrier stands. The nozzles
-        of an arm are equal and share its flow equally. A jet leaves with the speed that the nozzle's pressure gives
-        it, see ``jet_speed_m_s``.
+        of an arm are equal and share its flow equally. A jet leaves its nozzle with the speed that the pressure gives
+        it, see ``jet_speed_m_s``, and the nozzle carries it along: ω × r is added. Its cone is taken to be as wide
+        around the sum. An arm without flow has no jets.
 
     Examples
     --------
@@ -237,27 +238,29 @@ def _gap(name: str, arm: SprayArm, flows_m3_s: Mapping[str, float]) -> str:
         return f"place and direction of the nozzles of the {name} are not stated"
     if arm.rotation_rpm is None:
         return f"how fast the {name} turns is not stated"
+    if arm.turning_sense is None:
+        return f"which way the {name} turns is not stated, and its nozzles balance each other"
     return "" if name in flows_m3_s else f"the flow of the {name} is not computed"
 
 
 def _turning(name: str, arm: SprayArm, flow_m3_s: float) -> TurningArm:
-    outlet = arm.jets.outlet_m.nominal
+    outlet, rotation = arm.jets.outlet_m.nominal, arm.rotation_rpm or 0.0
     speed = jet_speed_m_s(flow_m3_s, outlet, arm.jets.discharge_coefficient)
-    jets = tuple(
-        Jet(
-            nozzle.from_axis_m,
-            _direction(nozzle),
-            math.radians(nozzle.spread_deg) / 2,
-            flow_m3_s,
-            speed,
-            outlet,
-        )
-        for nozzle in arm.nozzles or ()
-    )
+    turns_rad_s = (arm.turning_sense or 0) * rotation * 2 * math.pi / 60
+    jets = []
+    for nozzle in (arm.nozzles or ()) if flow_m3_s > 0.0 else ():
+        direction, fast = _leaving(nozzle, speed, turns_rad_s)
+        spread = math.radians(nozzle.spread_deg) / 2
+        jets.append(Jet(nozzle.from_axis_m, direction, spread, flow_m3_s, fast, outlet))
     centre = (arm.centre_x_m, arm.centre_y_m, arm.height_m)
-    return TurningArm(name, centre, arm.radius_m, arm.swept_thickness_m, arm.rotation_rpm or 0.0, jets)
+    return TurningArm(name, centre, arm.radius_m, arm.swept_thickness_m, rotation, tuple(jets))
 
 
-def _direction(nozzle: ArmNozzle) -> tuple[float, float, float]:
+def _leaving(nozzle: ArmNozzle, speed_m_s: float, turns_rad_s: float) -> tuple[tuple[float, float, float], float]:
+    """Return direction and speed of a jet, seen from the chamber, in the axes of its arm."""
     up, turned = math.radians(nozzle.elevation_deg), math.radians(nozzle.turned_deg)
-    return math.cos(up) * math.cos(turned), math.cos(up) * math.sin(turned), math.sin(up)
+    along = speed_m_s * math.cos(up) * math.cos(turned)
+    across = speed_m_s * math.cos(up) * math.sin(turned) + turns_rad_s * nozzle.from_axis_m
+    rises = speed_m_s * math.sin(up)
+    fast = math.hypot(along, across, rises)
+    return (along / fast, across / fast, rises / fast), fast
