@@ -10,9 +10,11 @@ from patency.reach.faults import Fault, Rule
 from patency.reach.solids.placed import Role
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
-    from patency.reach.solids.placed import Arranged, PieceKey
+    from patency.reach.solids.chamber import Chamber
+    from patency.reach.solids.mesh import Floats
+    from patency.reach.solids.placed import Arranged, PieceKey, PlacedSolid
 
 _ROUNDING_M = 1e-6
 _SIDES = (("left", "right"), ("front", "back"), ("below", "above"))
@@ -29,9 +31,8 @@ def out_of_chamber(arranged: Arranged) -> Iterator[Fault]:
     Yields
     ------
     Fault
-        With how far it is out [m]; exact at the corners of the meshes. Where the place of the chamber
-        is not stated: what lies beyond every place that it can have around carrier and arms, and two bodies too far
-        apart for any.
+        With how far it is out [m]; exact at the corners of the meshes. Where the place of the chamber is not stated:
+        what lies beyond every place that it can have around carrier and arms, and two bodies too far apart for any.
     """
     chamber = arranged.chamber
     rigid = [one for one in arranged.solids if one.role in (Role.PIECE, Role.CONNECTION)]
@@ -40,20 +41,23 @@ def out_of_chamber(arranged: Arranged) -> Iterator[Fault]:
     bounds = np.array([one.in_carrier.bounds_m for one in rigid])
     beyond = np.stack([chamber.reach_m[0] - bounds[:, 0], bounds[:, 1] - chamber.reach_m[1]], axis=2)
     inside = (beyond <= _ROUNDING_M).all(axis=(1, 2))
-    for one, out in zip(rigid, beyond, strict=True):
-        axis, end = np.unravel_index(out.argmax(), out.shape)
-        if out[axis, end] > _ROUNDING_M:
-            least = "" if chamber.stated else "at least "
-            words = f"reaches {least}{1000 * out[axis, end]:.0f} mm out of the chamber ({_SIDES[axis][end]})"
-            yield Fault(Rule.OUTSIDE, one.piece or ("", ""), words, float(out[axis, end]))
-    among = np.flatnonzero(inside)
-    for number in among:
-        spans = np.maximum(bounds[number, 1] - bounds[among, 0], bounds[among, 1] - bounds[number, 0]) - chamber.size_m
-        other, axis = np.unravel_index(spans.argmax(), spans.shape)
-        if spans[other, axis] > _ROUNDING_M:
-            its = rigid[among[other]]
-            words = f"is {1000 * spans[other, axis]:.0f} mm too far from {its.words} at {its.stands_on} for the chamber"
-            yield Fault(Rule.OUTSIDE, rigid[number].piece or ("", ""), words, float(spans[other, axis]))
+    for number in np.flatnonzero(~inside):
+        axis, end = np.unravel_index(beyond[number].argmax(), (3, 2))
+        out, least = float(beyond[number, axis, end]), "" if chamber.stated else "at least "
+        words = f"reaches {least}{1000 * out:.0f} mm out of the chamber ({_SIDES[axis][end]})"
+        yield Fault(Rule.OUTSIDE, rigid[number].piece or ("", ""), words, out)
+    if not chamber.stated:
+        yield from _too_far_apart([rigid[number] for number in np.flatnonzero(inside)], bounds[inside], chamber)
+
+
+def _too_far_apart(solids: Sequence[PlacedSolid], bounds: Floats, chamber: Chamber) -> Iterator[Fault]:
+    for solid, (low, high) in zip(solids, bounds, strict=True):
+        beyond = np.maximum(high - bounds[:, 0], bounds[:, 1] - low) - chamber.size_m
+        other, axis = np.unravel_index(beyond.argmax(), beyond.shape)
+        if beyond[other, axis] > _ROUNDING_M:
+            out, its = float(beyond[other, axis]), solids[other]
+            words = f"is {1000 * out:.0f} mm too far from {its.words} at {its.stands_on} for the chamber"
+            yield Fault(Rule.OUTSIDE, solid.piece or ("", ""), words, out)
 
 
 def may_be_out(arranged: Arranged, piece: PieceKey) -> str:
