@@ -120,8 +120,8 @@ def peer(arranged: Arranged) -> None:
 def behind_arms(strikes: Strikes) -> None:
     """Print how many hits arms that turn by themselves keep off, and how many patches lose all."""
     jets = jets_of(strikes.arms, strikes.sampling)
-    kept, whole, gone = [], [], 0
-    for key, samples in strikes.samples.items():
+    kept, whole, gone = dict.fromkeys(strikes.samples, 0.0), dict.fromkeys(strikes.samples, 0.0), 0
+    for key, samples in ((key, part) for key, parts in strikes.samples.items() for part in parts):
         surface, rows = strikes.pieces[key].surface, np.flatnonzero(samples.share > 0)
         flights = flights_of(surface, samples, jets, strikes.arms.water_density_kg_m3, rows)
         passes = np.ones(len(rows))
@@ -131,10 +131,10 @@ def behind_arms(strikes: Strikes) -> None:
         best = np.zeros(len(surface.areas_m2))
         np.maximum.at(best, samples.patch_of[rows], passes)
         gone += int((best[np.unique(samples.patch_of[rows])] <= 0).sum())
-        kept.append(float((passes * samples.stands_for[rows]).sum()))
-        whole.append(float(samples.stands_for[rows].sum()))
-    worst = max(1 - one / every for one, every in zip(kept, whole, strict=True) if every)
-    lost = 1 - sum(kept) / sum(whole)
+        kept[key] += float((passes * samples.stands_for[rows]).sum())
+        whole[key] += float(samples.stands_for[rows].sum())
+    worst = max(1 - kept[key] / every for key, every in whole.items() if every)
+    lost = 1 - sum(kept.values()) / sum(whole.values())
     print(f"arms keep off {100 * lost:.1f} % of all hits, {100 * worst:.0f} % of one piece's; {gone} patches lose all")
 
 
@@ -162,7 +162,7 @@ def main(load_id: str) -> None:
     timed("check every place", lambda: faults_of_arrangement(arranged, kind, site.limits.load))
     strikes = timed("what the jets strike, default", lambda: strikes_of_load(arranged, arms))
     patches = sum(len(one.wetting) for one in strikes.pieces.values())
-    samples = sum(len(one.share) for one in strikes.samples.values())
+    samples = sum(len(part.share) for parts in strikes.samples.values() for part in parts)
     print(f"{patches} patches, {samples} samples, {100 * strikes.struck_share:.1f} % struck", flush=True)
     key = max(strikes.pieces, key=lambda each: len(strikes.pieces[each].wetting) * ("instrument" in each[1]))
     pose = rotated_in_place(arranged.solids[arranged.number_of[key]], np.diag([-1.0, -1.0, 1.0]))

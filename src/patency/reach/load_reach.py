@@ -148,8 +148,8 @@ def held_bytes(found: Iterable[LoadReach]) -> int:
     """
     arrays: dict[int, int] = {}
     for one in found:
-        for samples in one.strikes.samples.values() if one.strikes else ():
-            arrays |= {id(column): column.nbytes for column in samples.columns()}
+        for parts in one.strikes.samples.values() if one.strikes else ():
+            arrays |= {id(column): column.nbytes for part in parts for column in part.columns()}
     return sum(arrays.values())
 
 

@@ -35,9 +35,9 @@ def samples_of(
     arranged: Arranged,
     scene: RayScene,
     water: tuple[Arms, Jets, JetSampling],
-    patches: Integers | None = None,
+    patches: Integers,
 ) -> Samples:
-    """Find all samples of a surface and what stands in their way.
+    """Find all samples of some patches and what stands in their way.
 
     Parameters
     ----------
@@ -50,7 +50,7 @@ def samples_of(
     water
         The arms, their jets, and how finely.
     patches
-        Numbers of the patches that are asked for; all of them where left out.
+        Numbers of the patches that are asked for.
 
     Returns
     -------
@@ -58,10 +58,10 @@ def samples_of(
         Patch by patch, jet by jet, in the order of the angle; behind them those of second looks, in the same order, and
         those between. Patches that are not asked for count as done.
     """
-    asked = np.arange(len(surface.centres)) if patches is None else patches
-    found = _cast(surface, _found(surface, water[1], asked, FIRST_LOOK, water[2]), arranged, scene, water, FIRST_LOOK)
+    met = _found(surface, water[1], patches, FIRST_LOOK, water[2])
+    found = _cast(surface, met, arranged, scene, water, FIRST_LOOK)
     found.looks[:] = BETWEEN
-    found.looks[asked] = FIRST_LOOK
+    found.looks[patches] = FIRST_LOOK
     return with_finer(surface, found, arranged, scene, water)
 
 

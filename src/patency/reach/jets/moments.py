@@ -41,14 +41,17 @@ def tipping_moment_n_m(strikes: Strikes, piece: PieceKey, support_m: Floats, ove
     KeyError
         When there is no such piece, or it could not be drawn.
     """
-    samples, surface = strikes.samples[piece], strikes.pieces[piece].surface
+    surface = strikes.pieces[piece].surface
     sampling = strikes.sampling
     parts = sampling.angle_steps * min(sampling.finer, _PARTS)
     wide = sampling.all_steps // parts
     levers = np.cross(surface.centres - support_m, -surface.normals) @ over * surface.areas_m2
-    moments = samples.pressure_pa * samples.share * levers[samples.patch_of] * samples.stands_for / wide
-    arm = jets_of(strikes.arms, sampling).arm[samples.jet_of]
+    arm_of = jets_of(strikes.arms, sampling).arm
     arms = len(strikes.arms.arms)
-    summed = np.bincount(arm * parts + samples.step_of // wide, moments, arms * parts).reshape(arms, parts)
+    summed = np.zeros((arms, parts))
+    for one in strikes.samples[piece]:
+        moments = one.pressure_pa * one.share * levers[one.patch_of] * one.stands_for / wide
+        place = arm_of[one.jet_of] * parts + one.step_of // wide
+        summed += np.bincount(place, moments, arms * parts).reshape(arms, parts)
     steady = np.cross(surface.centres - support_m, strikes.pieces[piece].steady.force_n) @ over
     return float(summed.max(axis=1, initial=0.0).sum() + np.maximum(steady.sum(axis=1), 0.0).sum())

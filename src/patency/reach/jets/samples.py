@@ -8,8 +8,6 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from numpy.typing import NDArray
 
 FREE = -1
@@ -61,20 +59,3 @@ class Samples:
 
 
 COLUMNS = tuple(field.name for field in fields(Samples) if field.name != "looks")
-
-
-def samples_joined(parts: Sequence[Samples]) -> Samples:
-    """Put the samples of parts of one surface together.
-
-    Parameters
-    ----------
-    parts
-        At least one; each of other patches of the surface.
-
-    Returns
-    -------
-    Samples
-        All of them, part by part.
-    """
-    columns = {name: np.concatenate([getattr(one, name) for one in parts]) for name in COLUMNS}
-    return Samples(**columns, looks=np.minimum.reduce([one.looks for one in parts]))

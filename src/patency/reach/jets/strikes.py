@@ -14,12 +14,12 @@ from patency.reach.jets.free_jets import lies_in_a_jet, steady_hits
 from patency.reach.jets.inputs import JetSampling, Surface, jets_of, surface_of, walls_of
 from patency.reach.jets.looking import samples_of, with_finer
 from patency.reach.jets.machine_code import compiled
-from patency.reach.jets.samples import FREE, SECOND_LOOK, Samples, samples_joined
+from patency.reach.jets.samples import FREE, SECOND_LOOK, Samples
 from patency.reach.jets.struck import DIRECTLY, PieceStrikes, Wetting, ZoneStrikes
 from patency.reach.solids.placed import Cover, Role
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Mapping
+    from collections.abc import Callable, Collection, Mapping, Sequence
 
     from numpy.typing import NDArray
 
@@ -29,9 +29,10 @@ if TYPE_CHECKING:
     from patency.reach.solids.placed import Arranged, PieceKey, PlacedSolid, Pose
 
 J = TypeVar("J")
+_Job = tuple["PieceKey", "range | int"]  # patches to look from anew, or the number of a part that is kept
 T = TypeVar("T")
 _WORDS_LOOKED_AT = 6
-_PART_OF_PIECE = 500  # patches that one thread takes at a time
+_PART_OF_PIECE = 500  # patches whose samples are kept together: less is copied where few change
 _PARTS_OF_STEP = 4  # of a step of the arm: how finely forces are told apart
 _NOT_STRUCK = (Wetting.SHELTERED, Wetting.REFLECTED)
 _LOOK_AROUND_M = 2.0  # farther than any wall of a chamber
@@ -52,7 +53,7 @@ class Strikes:
     pieces
         Each piece that could be drawn.
     samples
-        Samples of each piece, kept so that a move costs little.
+        Samples of each piece, part by part of its patches, kept so that a move costs little.
     scene
         All bodies.
     """
@@ -61,7 +62,7 @@ class Strikes:
     arms: Arms
     sampling: JetSampling
     pieces: Mapping[PieceKey, PieceStrikes]
-    samples: Mapping[PieceKey, Samples]
+    samples: Mapping[PieceKey, tuple[Samples, ...]]
     scene: RayScene
 
     @property
@@ -98,9 +99,8 @@ def strikes_of_load(arranged: Arranged, arms: Arms, sampling: JetSampling | None
     scene = RayScene(_bodies(arranged))
     surfaces = {key: surface_of(arranged, [number]) for key, number in arranged.number_of.items()}
     water = (arms, jets_of(arms, sampling), sampling)
-    samples = _each(surfaces, lambda key: samples_of(surfaces[key], arranged, scene, water))
-    bare = Strikes(arranged, arms, sampling, {}, samples, scene)
-    return _summed(bare, surfaces)
+    samples = _samples_of_all(surfaces, arranged, scene, water)
+    return _summed(Strikes(arranged, arms, sampling, {}, samples, scene), surfaces)
 
 
 def strikes_after_move(strikes: Strikes, piece: PieceKey, pose: Pose) -> Strikes:
@@ -135,20 +135,20 @@ def strikes_after_move(strikes: Strikes, piece: PieceKey, pose: Pose) -> Strikes
     surfaces |= {key: one for key, one in others.items() if lies_in_a_jet(one, strikes.arms.free)}
     water = (strikes.arms, jets_of(strikes.arms, strikes.sampling), strikes.sampling)
 
-    def done(job: PieceKey | range) -> Samples | None:
-        if isinstance(job, range):
-            return samples_of(surfaces[piece], arranged, after.scene, water, np.array(job))
-        return _samples_after(after, others[job], strikes.samples[job], (number, mover), water)
+    anew: list[_Job] = [(piece, part) for part in _parts(surfaces[piece])]
+    kept: list[_Job] = [(key, part) for key in others for part in range(len(strikes.samples[key]))]
 
-    count = len(surfaces[piece].areas_m2)
-    parts = [range(first, min(first + _PART_OF_PIECE, count)) for first in range(0, count, _PART_OF_PIECE)]
-    jobs: list[PieceKey | range] = [*parts, *others]
-    changed = _each(jobs, done)
-    samples = dict(strikes.samples)
-    samples[piece] = samples_joined([one for part in parts if (one := changed.pop(part)) is not None])
-    for key, surface in others.items():
-        if (more := changed[key]) is not None:
-            samples[key], surfaces[key] = more, surface
+    def done(job: _Job) -> Samples | None:
+        key, part = job
+        if isinstance(part, range):
+            return samples_of(surfaces[piece], arranged, after.scene, water, np.array(part))
+        return _samples_after(after, others[key], strikes.samples[key][part], (number, mover), water)
+
+    changed = {job: samples for job, samples in _each([*anew, *kept], done).items() if samples is not None}
+    samples = {**strikes.samples, piece: tuple(changed.pop(job) for job in anew)}
+    for key in dict.fromkeys(key for key, _ in changed):
+        samples[key] = tuple(changed.get((key, part), one) for part, one in enumerate(samples[key]))
+        surfaces[key] = others[key]
     return _summed(replace(after, samples=samples), surfaces, stay=others)
 
 
@@ -197,8 +197,22 @@ def struck_of_one(strikes: Strikes, arranged: Arranged, piece: PieceKey) -> floa
     surface = surface_of(arranged, [arranged.number_of[piece]])
     water = (strikes.arms, jets_of(strikes.arms, strikes.sampling), strikes.sampling)
     there = replace(strikes, arranged=arranged, scene=strikes.scene.with_bodies(_bodies(arranged)))
-    samples = samples_of(surface, arranged, there.scene, water)
-    return _of_piece(there, piece, surface, samples, water[1]).struck_share
+    samples = _samples_of_all({piece: surface}, arranged, there.scene, water)
+    return _of_piece(there, piece, surface, samples[piece], water[1]).struck_share
+
+
+def _samples_of_all(
+    surfaces: Mapping[PieceKey, Surface], arranged: Arranged, scene: RayScene, water: tuple[Arms, Jets, JetSampling]
+) -> dict[PieceKey, tuple[Samples, ...]]:
+    jobs = [(key, part) for key, surface in surfaces.items() for part in _parts(surface)]
+    found = _each(jobs, lambda job: samples_of(surfaces[job[0]], arranged, scene, water, np.array(job[1])))
+    return {key: tuple(found[key, part] for part in _parts(surface)) for key, surface in surfaces.items()}
+
+
+def _parts(surface: Surface) -> list[range]:
+    """Return the patches of a surface in parts that one thread takes at a time."""
+    count = len(surface.areas_m2)
+    return [range(first, min(first + _PART_OF_PIECE, count)) for first in range(0, count, _PART_OF_PIECE)]
 
 
 def _samples_after(
@@ -208,7 +222,7 @@ def _samples_after(
     moved: tuple[int, RayScene],
     water: tuple[Arms, Jets, JetSampling],
 ) -> Samples | None:
-    """Return the samples of a piece that stays after another has moved; None where they are the same."""
+    """Return the samples of a part of a piece that stays after another has moved; None where they are the same."""
     mover, alone = moved
     solid, jets, walls = after.arranged.solids[mover], water[1], walls_of(after.arranged.screens)
     (low, high), (own_low, own_high) = solid.in_carrier.bounds_m, solid.mesh.bounds_m
@@ -267,19 +281,19 @@ def _each(jobs: Collection[J], do: Callable[[J], T]) -> dict[J, T]:
         return dict(zip(jobs, pool.map(do, jobs), strict=True))
 
 
-def _of_piece(strikes: Strikes, key: PieceKey, surface: Surface, samples: Samples, jets: Jets) -> PieceStrikes:
+def _of_piece(strikes: Strikes, key: PieceKey, surface: Surface, parts: Sequence[Samples], jets: Jets) -> PieceStrikes:
     count = len(surface.areas_m2)
     pressure, steepest, hits = np.zeros((3, count))
     flattest, arms = np.full(count, np.inf), np.zeros(count, dtype=np.int64)
     best = np.zeros((count, len(jets.speed)), dtype=np.float32)
-    parts = strikes.sampling.angle_steps * min(strikes.sampling.finer, _PARTS_OF_STEP)
-    force = np.zeros((len(strikes.arms.arms), parts, 3))
+    wide = strikes.sampling.angle_steps * min(strikes.sampling.finer, _PARTS_OF_STEP)
+    force = np.zeros((len(strikes.arms.arms), wide, 3))
     rpm = np.array([arm.rotation_rpm for arm in strikes.arms.arms])[jets.arm]
-    numbers = (samples.patch_of, samples.jet_of, samples.step_of, samples.stands_for)
-    values = (samples.cosine, samples.pressure_pa, samples.share)
     surroundings = (jets.arm, rpm, surface.areas_m2, surface.normals)
     sums = (pressure, steepest, flattest, hits, arms, strikes.sampling.all_steps, best, force)
-    compiled("sum_samples")(*numbers, *values, *surroundings, *sums)
+    for part in parts:
+        numbers = (part.patch_of, part.jet_of, part.step_of, part.stands_for)
+        compiled("sum_samples")(*numbers, part.cosine, part.pressure_pa, part.share, *surroundings, *sums)
     struck = pressure > 0
     least, largest = (np.where(struck, np.degrees(np.arccos(np.minimum(c, 1.0))), np.nan) for c in (steepest, flattest))
     water = (strikes.arms.water_density_kg_m3, strikes.sampling)
@@ -291,7 +305,7 @@ def _of_piece(strikes: Strikes, key: PieceKey, surface: Surface, samples: Sample
     steadily = steady.force_n.sum(axis=1)
     push = float(np.linalg.norm(force, axis=2).max(axis=1, initial=0.0).sum() + np.linalg.norm(steadily, axis=1).sum())
     lift = float(force[:, :, 2].max(axis=1, initial=0.0).sum() + np.maximum(steadily[:, 2], 0.0).sum())
-    zones = _zones(strikes.arranged, strikes.arranged.number_of[key], surface, wetting, samples)
+    zones = _zones(strikes.arranged, strikes.arranged.number_of[key], surface, wetting, parts)
     return PieceStrikes(surface, wetting, hits, pressure, least, largest, arms, push, lift, zones, steady)
 
 
@@ -306,13 +320,14 @@ def _tell_covered(arranged: Arranged, key: PieceKey, surface: Surface, wetting: 
 
 
 def _zones(
-    arranged: Arranged, number: int, surface: Surface, wetting: NDArray[np.int8], samples: Samples
+    arranged: Arranged, number: int, surface: Surface, wetting: NDArray[np.int8], parts: Sequence[Samples]
 ) -> tuple[ZoneStrikes, ...]:
     solid = arranged.solids[number]
     zone_of = solid.zone_of_patch[surface.patch_of]
     counts = np.zeros((len(solid.zone_names), len(arranged.solids)), dtype=np.int64)
     missed = np.isin(wetting, _NOT_STRUCK)
-    compiled("count_in_way")(samples.patch_of, samples.blocker, missed, zone_of, counts)
+    for part in parts:
+        compiled("count_in_way")(part.patch_of, part.blocker, missed, zone_of, counts)
     found = []
     for zone, name in enumerate(solid.zone_names):
         within = zone_of == zone
