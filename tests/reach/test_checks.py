@@ -24,6 +24,7 @@ from patency.reach import (
 )
 from patency.reach.checks import faults_of_piece
 from patency.reach.solids.bodies import box, turned
+from patency.reach.sweeps import sweep_distances_m
 from tests.reach.cast import limit, machine
 
 if TYPE_CHECKING:
@@ -61,6 +62,22 @@ def test_what_comes_near_the_sweep_of_an_arm_is_told_its_distance(low: Sequence[
     (found,) = faults(body("a", brick(low)), arm_clearance=limit(distance + 1e-4, "m"))
     assert found.rule is Rule.SWEEP
     assert found.value == pytest.approx(distance, abs=1e-9)
+
+
+@pytest.mark.parametrize("clear", [0.0, 0.010])
+def test_a_face_that_meets_the_rim_of_a_sweep_between_its_corners_is_found(clear: float) -> None:
+    """The rim is a corner of 90° in section; the face lies across its bisector, its patches astride it."""
+    low = np.array([-0.010, -0.010, 0.0])
+    cube = box(low, low + 0.020, PLAIN, 0.004)
+    slant = np.array([[1.0, 0.0, 1.0], [0.0, np.sqrt(2), 0.0], [-1.0, 0.0, 1.0]]) / np.sqrt(2)
+    rim = np.array([0.1, 0.0, 0.320])  # of the arm at 300 mm, 40 mm thick
+    for apart, count in ((clear + 5e-5, 0), (clear - 5e-5, 1)):
+        pose = Pose(slant, rim + apart * slant[:, 2])
+        found = faults(body("a", cube).moved_to(pose), arm_clearance=limit(clear, "m"))
+        assert [one.rule for one in found] == [Rule.SWEEP] * count
+        if clear:
+            (distance,) = sweep_distances_m(body("a", cube).moved_to(pose), KIND).values()
+            assert distance == pytest.approx(apart, abs=2e-5)
 
 
 def test_bodies_run_into_each_other_from_the_first_tenth_of_a_millimetre() -> None:

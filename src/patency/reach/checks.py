@@ -13,6 +13,7 @@ from patency.reach.jets.casting import OFFSET_M, RayScene
 from patency.reach.outside import out_of_chamber
 from patency.reach.puddles import puddles
 from patency.reach.solids.placed import Role
+from patency.reach.sweeps import near_arms
 from patency.reach.touching import intersections, met_by
 
 if TYPE_CHECKING:
@@ -43,15 +44,14 @@ def faults_of_arrangement(arranged: Arranged, kind: MachineKind, limits: LoadLim
     Returns
     -------
     list[Fault]
-        One for each rule and piece, in the order of the rules. The distance to what an arm sweeps is that of the
-        corners of the surface patches, exact to 0.05 mm.
+        One for each rule and piece, in the order of the rules.
     """
     pieces = [one for one in arranged.solids if one.role is Role.PIECE and one.piece is not None]
     clearance = limits.arm_clearance.value if limits.arm_clearance else 0.0
     contact = limits.contact_area.value if limits.contact_area else 0.0
     water = limits.kept_water.value if limits.kept_water else 0.0
     rigid = [one for one in arranged.solids if one.role in (Role.PIECE, Role.CONNECTION)]
-    found = [fault for one in rigid for fault in _near_arms(one, kind, clearance)]
+    found = [fault for one in rigid for fault in near_arms(one, kind, clearance)]
     found += out_of_chamber(arranged)
     found += _intersecting(arranged)
     found += [fault for one in pieces for fault in out_of_basket(arranged, one)]
@@ -89,7 +89,7 @@ def faults_of_piece(arranged: Arranged, number: int, kind: MachineKind, limits: 
     for each, its in enumerate(arranged.solids):
         if each == number or (its.role is Role.CONNECTION and its.piece == one.piece):
             rigid.append(its)
-            found += _near_arms(its, kind, clearance)
+            found += near_arms(its, kind, clearance)
             found += [_runs_into(its, arranged.solids[other]) for other in met_by(arranged, each)]
     found += [fault for fault in out_of_chamber(arranged) if fault.piece == one.piece]
     found += out_of_basket(arranged, one)
@@ -208,41 +208,8 @@ def _kept_water_m3(mesh: Mesh, up: bytes) -> float:
     return sum(one.volume_m3 for one in puddles(turned))
 
 
-def sweep_distances_m(solid: PlacedSolid, kind: MachineKind) -> dict[str, float]:
-    """Return how far a body stays from what each arm sweeps.
-
-    Parameters
-    ----------
-    solid
-        The body in its place.
-    kind
-        The kind of machine.
-
-    Returns
-    -------
-    dict[str, float]
-        Arm to the least distance of any corner of the mesh [m]; below zero as deep as it reaches into the sweep.
-    """
-    x, y, z = solid.in_carrier.vertices.T
-    found = {}
-    for name, arm in kind.arms.items():
-        out = np.hypot(x - arm.centre_x_m, y - arm.centre_y_m) - arm.radius_m
-        above = np.abs(z - arm.height_m) - arm.swept_thickness_m / 2
-        apart = np.hypot(np.maximum(out, 0.0), np.maximum(above, 0.0))
-        inside = (out <= 0) & (above <= 0)
-        found[name] = float(np.where(inside, np.maximum(out, above), apart).min())
-    return found
-
-
 def _key(solid: PlacedSolid) -> PieceKey:
     return solid.piece or ("", "")
-
-
-def _near_arms(solid: PlacedSolid, kind: MachineKind, least_m: float) -> Iterator[Fault]:
-    for name, distance in sweep_distances_m(solid, kind).items():
-        if distance < least_m - _ROUNDING_M:
-            words = f"comes within {1000 * max(distance, 0.0):.0f} mm of what the {name} sweeps"
-            yield Fault(Rule.SWEEP, _key(solid), words, distance)
 
 
 def _intersecting(arranged: Arranged) -> Iterator[Fault]:

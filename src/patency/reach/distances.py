@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from patency.reach.checks import sweep_distances_m
+from patency.reach.sweeps import sweep_distances_m
 from patency.reach.touching import nearest_bodies
 
 if TYPE_CHECKING:

@@ -124,6 +124,31 @@ def crosses(solid: PlacedSolid, screen: Screen) -> bool:
     return float(fcl.distance(_placed(solid), wall, fcl.DistanceRequest(), fcl.DistanceResult())) <= _TOUCH_M
 
 
+def distance_to_cylinder_m(
+    solid: PlacedSolid, at_m: tuple[float, float, float], radius_m: float, height_m: float
+) -> float:
+    """Return how far a body stays from an upright cylinder.
+
+    Parameters
+    ----------
+    solid
+        The body.
+    at_m
+        Middle of the cylinder [m].
+    radius_m, height_m
+        Its size [m].
+
+    Returns
+    -------
+    float
+        Least distance between its triangles and the cylinder [m], to some micrometres; 0 where they touch or meet.
+    """
+    import fcl
+
+    cylinder = fcl.CollisionObject(fcl.Cylinder(radius_m, height_m), fcl.Transform(np.eye(3), np.array(at_m)))
+    return max(float(fcl.distance(_placed(solid), cylinder, fcl.DistanceRequest(), fcl.DistanceResult())), 0.0)
+
+
 def _met(arranged: Arranged, number: int, bounds: Floats) -> Iterator[int]:
     apart = (bounds[:, 0] > bounds[number, 1] + _TOUCH_M) | (bounds[:, 1] < bounds[number, 0] - _TOUCH_M)
     for other in np.flatnonzero(~apart.any(axis=1)).tolist():

@@ -117,6 +117,12 @@ class Mesh:
         """[2, 3] least and largest coordinates [m]."""
         return np.stack([self.vertices.min(axis=0), self.vertices.max(axis=0)])
 
+    @cached_property
+    def longest_edge_m(self) -> float:
+        """Length of the longest edge of its faces [m]."""
+        corners = self.vertices[self.faces]
+        return float(np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).max())
+
     def moved(self, turn: Floats, shift_m: Floats) -> Mesh:
         """Return the mesh turned, then shifted.
 
