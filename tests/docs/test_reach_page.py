@@ -41,11 +41,11 @@ def test_the_keys_the_page_names_are_read() -> None:
         (Carrier, {"frame", "mesh"}),
         (CoilPlace, {"bars", "bar_width"}),
         (FlushingSleeve, {"outer"}),
-        (LoadLimits, {"arm_clearance", "contact_area", "kept_water", "struck_share"}),
+        (LoadLimits, {"arm_clearance", "contact_area", "kept_water", "push_share", "struck_share"}),
     ):
         assert keys <= named
         assert keys <= {written_name(field) for field in kind.model_fields}
-    assert {"nozzles", "rotation_rpm"} <= set(SprayArm.model_fields)
+    assert {"nozzles", "rotation_rpm", "turns"} <= set(SprayArm.model_fields)
 
 
 def test_the_page_states_the_defaults_and_every_class_and_rule() -> None:

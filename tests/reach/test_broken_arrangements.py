@@ -1,4 +1,4 @@
-"""A hundred good arrangements, none refused, and a hundred and forty broken on purpose, all found."""
+"""A hundred good arrangements, none refused, and a hundred and sixty broken on purpose, all found."""
 
 from __future__ import annotations
 
@@ -63,11 +63,20 @@ class Bench:
     poses: dict[str, Pose]
     masses: dict[str, float]
     jets: tuple[Jet, ...]
+    only_below: bool = False
+    sampling: JetSampling = ROUGHLY
 
 
 def mesh_of(*bodies: dict[str, object], **more: object) -> Mesh:
     """Return a roughly drawn piece."""
     drawn = piece_solid(shape(*bodies, **more), 0.020).mesh
+    assert drawn is not None
+    return drawn
+
+
+def finely_drawn(body: dict[str, object]) -> Mesh:
+    """Return a piece of one body with patches smaller than a narrow jet."""
+    drawn = piece_solid(shape(body), 0.002).mesh
     assert drawn is not None
     return drawn
 
@@ -115,15 +124,15 @@ def findings(bench: Bench) -> tuple[list[Fault], dict[str, list[str]]]:
     down = tuple(replace(one, direction=(one.direction[0], 0.0, -one.direction[2])) for one in bench.jets)
     arms = Arms(
         (
-            TurningArm("above", (0.12, 0.12, 0.2), 0.2, 0.04, 30.0, down),
+            TurningArm("above", (0.12, 0.12, 0.2), 0.2, 0.04, 30.0, () if bench.only_below else down),
             TurningArm("below", (0.12, 0.12, -0.12), 0.2, 0.04, 30.0, bench.jets),
         ),
         990.0,
         (),
     )
-    strikes = strikes_of_load(load, arms, ROUGHLY)
-    masses = {("S", name): mass for name, mass in bench.masses.items()}
-    faults = faults_of_arrangement(load, KIND, LIMITS) + movable(strikes.pieces, masses, dict.fromkeys(masses, False))
+    strikes = strikes_of_load(load, arms, bench.sampling)
+    faults = faults_of_arrangement(load, KIND, LIMITS)
+    faults += movable(strikes, dict.fromkeys(strikes.pieces, False))
     shadowed = {key[1]: [zone.name for zone in shadowed_zones(one)] for key, one in strikes.pieces.items()}
     return faults, shadowed
 
@@ -167,6 +176,21 @@ def light_part_free(bench: Bench) -> None:
     bench.masses[str(bench.random.choice(["forceps", "block", "rod"]))] = float(bench.random.uniform(0.0001, 0.0008))
 
 
+def end_lifted(bench: Bench) -> None:
+    """Let one narrow jet pass under one end of a block that weighs more than it pushes."""
+    turn, shift = bench.poses["block"]
+    low, high = bench.meshes["block"].bounds_m
+    along = int(np.ptp([low, high], axis=0).argmax())
+    end = (low + high) / 2
+    end[along] = (low, high)[int(bench.random.integers(2))][along] * 0.7 + end[along] * 0.3
+    out = float(np.hypot(*((turn @ end + shift)[:2] - 0.12)))
+    bench.jets = (jet(out=out, half_spread=2.0, speed=6.0, flow=7e-5),)
+    bench.only_below, bench.sampling = True, replace(ROUGHLY, finer=32)
+    bench.meshes["block"] = finely_drawn(part("block", 45, 18, thickness="6 mm"))
+    weighs = bench.random.uniform(1.2, 1.4) * 0.766 * 990 * 7e-5 * 5.8
+    bench.masses["block"] = float(weighs) / 9.80665
+
+
 def pokes_through_its_basket(bench: Bench) -> None:
     name = str(bench.random.choice(["forceps", "block", "rod"]))
     box = bench.meshes[name].moved(*bench.poses[name]).bounds_m
@@ -194,6 +218,7 @@ BROKEN: dict[Callable[[Bench], None], Rule | str] = {
     part_under_part: Rule.CONTACT,
     jaw_closed_behind_a_sleeve: "inner jaw",
     light_part_free: Rule.MOVED,
+    end_lifted: Rule.MOVED,
     pokes_through_its_basket: Rule.POKES,
     reaches_out_of_the_chamber: Rule.OUTSIDE,
 }

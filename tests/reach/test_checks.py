@@ -19,7 +19,6 @@ from patency.reach import (
     Zone,
     faults_of_arrangement,
     kept_water_m3,
-    movable,
     puddles,
 )
 from patency.reach.checks import faults_of_piece
@@ -213,16 +212,3 @@ def test_what_a_tilted_cup_keeps_does_not_hang_on_where_it_stands_or_which_way_i
             about = np.array([[np.cos(angle), -np.sin(angle), 0], [np.sin(angle), np.cos(angle), 0], [0, 0, 1.0]])
             there = cup.moved_to(Pose(about @ over, np.array([0.3, -0.2, 0.1])))
             assert kept_water_m3(there) == pytest.approx(stays, rel=1e-6)
-
-
-def test_a_piece_that_weighs_less_than_the_jets_push_is_found_unless_it_is_held() -> None:
-    from patency.reach import strikes_of_load
-    from tests.reach.drawn import arm, arranged, jet
-
-    strikes = strikes_of_load(arranged(brick((-0.01, -0.01, 0.1))), arm(jet(flow=1e-4, speed=6.0))).pieces
-    key = ("S", "0")
-    weight = strikes[key].push_n / 9.80665
-    assert movable(strikes, {key: 1.01 * weight}, {key: False}) == []
-    assert movable(strikes, {key: 0.99 * weight}, {key: True}) == []
-    assert [one.rule for one in movable(strikes, {key: 0.99 * weight}, {key: False})] == [Rule.MOVED]
-    assert [one.rule for one in movable(strikes, {key: None}, {key: False})] == [Rule.MOVED]

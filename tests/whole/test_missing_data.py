@@ -66,7 +66,7 @@ NEVER_SAID = {
     "Body.thickness_m", "Body.turns", "Carrier.frame", "Carrier.mesh", "CoilPlace.bar_width_m", "CoilPlace.bars",
     "Adapter.outer_m", "FlushingSleeve.outer_m", "Strainer.outer_m",
     "MachineKind.chamber_at",
-    "LoadLimits.contact_area", "LoadLimits.kept_water", "LoadLimits.struck_share",
+    "LoadLimits.contact_area", "LoadLimits.kept_water", "LoadLimits.push_share", "LoadLimits.struck_share",
     "Net.mesh", "PieceType.mesh", "Pod.mesh", "SprayArm.nozzles", "SprayArm.turns",
     # Of the work by hand, which none of the six questions asks about.
     "Preparation.flush_exchanges", "Preparation.soak_s", "Preparation.ultrasound_s", "SiteLimits.work",

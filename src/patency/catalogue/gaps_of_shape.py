@@ -62,6 +62,9 @@ def shape_gaps(department: Department) -> Iterator[Gap]:
         yield from _of_kind(("machine_kinds", key), kind)
     if department.limits.load.struck_share is None:
         yield Gap(("limits", "load", "struck_share"), "the least share that jets strike is not stated", _REACHED)
+    if department.limits.load.push_share is None:
+        what = "with which share of its weight jets may push what lies free is not stated"
+        yield Gap(("limits", "load", "push_share"), what, ("held",))
 
 
 def _of_piece(path: Path, piece: PieceType) -> Iterator[Gap]:

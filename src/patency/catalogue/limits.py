@@ -41,6 +41,8 @@ class LoadLimits(Described):
     """Most adapters in one connector chain."""
     struck_share: ShareLimit | None = None
     """Least share of a piece's outer surface that jets strike directly."""
+    push_share: ShareLimit | None = None
+    """Largest share of its weight with which jets may push a piece that lies free."""
     contact_area: AreaLimit | None = None
     """Largest area with which one piece may lie on another."""
     kept_water: VolumeLimit | None = None

@@ -2,7 +2,7 @@
 
 from patency.quantities.answer import Answer, worst
 from patency.quantities.notation import INSIDE_UNIT, UNITS, expectation, parse_quantity, pattern
-from patency.quantities.values import Interval, Limit, Toleranced
+from patency.quantities.values import STANDARD_GRAVITY_M_S2, Interval, Limit, Toleranced
 from patency.quantities.water import (
     saturation_pressure_pa,
     saturation_temperature_c,
@@ -13,6 +13,7 @@ from patency.quantities.water import (
 
 __all__ = [
     "INSIDE_UNIT",
+    "STANDARD_GRAVITY_M_S2",
     "UNITS",
     "Answer",
     "Interval",

@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date  # noqa: TC003 - read at run time where limits are parsed
 
+STANDARD_GRAVITY_M_S2 = 9.80665
+"""Standard acceleration of free fall: 3rd General Conference on Weights and Measures, 1901."""
+
 
 @dataclass(frozen=True, slots=True)
 class Interval:

@@ -10,7 +10,7 @@ from patency.reach.bodies_to_show import BodyShown, bodies_shown
 from patency.reach.candidates import PlacedReach, after_move, placing_reach, posed_reach, stated_anew
 from patency.reach.capillary import hold_up_m, surface_tension_n_m
 from patency.reach.changes import Change, smallest_change
-from patency.reach.checks import faults_of_arrangement, kept_water_m3, movable
+from patency.reach.checks import faults_of_arrangement, kept_water_m3
 from patency.reach.coiling import arc_radius_m, coil_fit, coil_turns, hose_bend
 from patency.reach.distances import Clearance, clearances
 from patency.reach.draining import LYING_DEG, cup_drain_angle_deg, drainage, kept_volume_m3
@@ -24,6 +24,7 @@ from patency.reach.jets.strikes import Strikes, strikes_after_move, strikes_of_l
 from patency.reach.jets.struck import PieceStrikes, Wetting, ZoneStrikes
 from patency.reach.load_reach import LoadReach, held_bytes, reach_of_load, without_samples
 from patency.reach.looks import OFTEN_PER_MIN, SELDOM_PER_MIN, Look, looks_of_bodies
+from patency.reach.moving import movable
 from patency.reach.placement import Standing, heights_m, inlet_gap_m, standing
 from patency.reach.puddles import Puddle, puddles
 from patency.reach.replies import held, reached

@@ -18,8 +18,6 @@ if TYPE_CHECKING:
 
     from patency.catalogue import ArmNozzle, Carrier, MachineKind, SprayArm
 
-# Standard acceleration of free fall: 3rd General Conference on Weights and Measures, 1901.
-GRAVITY_M_S2 = 9.80665
 _LEANS = 1e-6  # cosine of the steepest inclination that leans to a side
 
 
@@ -116,12 +114,16 @@ class Arms:
         What is not stated or not computed of arms; with any, what the jets strike is not known.
     free
         Jets of open ports.
+    forces_times
+        By how much jets can push more than at the flow they have here, which is the least: force goes with the square
+        of the flow.
     """
 
     arms: tuple[TurningArm, ...]
     water_density_kg_m3: float
     gaps: tuple[str, ...]
     free: tuple[FreeJet, ...] = ()
+    forces_times: float = 1.0
 
 
 def arms_of_load(kind: MachineKind, flows_m3_s: Mapping[str, float], temperature_c: float) -> Arms:

@@ -10,7 +10,7 @@ import numpy as np
 from patency.reach.checks import faults_after_move, faults_of_piece
 from patency.reach.faults import Fault, Rule
 from patency.reach.jets.strikes import splashed_anew, strikes_after_move, struck_of_one
-from patency.reach.load_reach import moved_by_jets
+from patency.reach.moving import moved_by_jets
 from patency.reach.solids.load_solids import solids_of_load
 
 if TYPE_CHECKING:
@@ -214,5 +214,5 @@ def after_move(department: Department, load: Load, found: LoadReach, piece: Piec
     both, number = (found.arranged, arranged), arranged.number_of[piece]
     scene = None if strikes is None else strikes.scene
     faults = faults_after_move(before, both, number, kind, department.limits.load, scene)
-    faults += moved_by_jets(load, arranged, strikes)
+    faults += moved_by_jets(load, strikes, department.limits.load)
     return replace(found, arranged=arranged, strikes=strikes, faults=tuple(faults))

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from patency.errors import InputError
-from patency.quantities import water_density_kg_m3
+from patency.quantities import STANDARD_GRAVITY_M_S2, water_density_kg_m3
 
-_GRAVITY_M_S2 = 9.80665  # standard acceleration of free fall, CGPM 1901
 _CRITICAL_K = 647.096
 
 
@@ -65,5 +64,5 @@ def hold_up_m(hydraulic_diameter_m: float, temperature_c: float) -> float:
     >>> round(1000 * hold_up_m(0.001, 60.0), 1)
     27.5
     """
-    weight_n_m3 = water_density_kg_m3(temperature_c) * _GRAVITY_M_S2
+    weight_n_m3 = water_density_kg_m3(temperature_c) * STANDARD_GRAVITY_M_S2
     return 4.0 * surface_tension_n_m(temperature_c) / (weight_n_m3 * hydraulic_diameter_m)

@@ -1,4 +1,4 @@
-"""Exact checks of a load as solids: arms, chamber, bodies, baskets, contact, puddles, and what the jets can move."""
+"""Exact checks of a load as solids: arms, chamber, bodies, baskets, contact and puddles."""
 
 from __future__ import annotations
 
@@ -17,14 +17,12 @@ from patency.reach.sweeps import near_arms
 from patency.reach.touching import intersections, met_by
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterator, Mapping
+    from collections.abc import Collection, Iterator
 
     from patency.catalogue import LoadLimits, MachineKind
-    from patency.reach.jets.struck import PieceStrikes
     from patency.reach.solids.mesh import Mesh
     from patency.reach.solids.placed import Arranged, PieceKey, PlacedSolid
 
-_GRAVITY_M_S2 = 9.80665  # standard acceleration of free fall, CGPM 1901
 _TOUCHING_M = 0.0003  # what lies nearer than this touches: wire and sheet are no flatter
 _ROUNDING_M = 1e-6
 
@@ -151,35 +149,6 @@ def _near(arranged: Arranged, number: int) -> set[int]:
     return {
         each for each, (least, most) in bounds.items() if (least <= high + wide).all() and (most >= low - wide).all()
     }
-
-
-def movable(
-    strikes: Mapping[PieceKey, PieceStrikes], masses_kg: Mapping[PieceKey, float | None], held: Mapping[PieceKey, bool]
-) -> list[Fault]:
-    """Find the pieces that the jets can move and nothing holds.
-
-    Parameters
-    ----------
-    strikes
-        What the jets strike of each piece, with the force they push and lift it with.
-    masses_kg
-        Mass of each piece [kg]; None where it is not known: then it weighs nothing.
-    held
-        Whether a lid, a net, a holder, a clip or a port holds it.
-
-    Returns
-    -------
-    list[Fault]
-        Each piece that lies free and weighs no more than the largest force of the jets, in whatever direction: how
-        far wet steel slides on wire is not known.
-    """
-    found = []
-    for key, one in strikes.items():
-        weight = (masses_kg[key] or 0.0) * _GRAVITY_M_S2
-        if not held[key] and one.push_n > 0 and one.push_n >= weight:
-            words = f"jets push it with {one.push_n:.2f} N, it weighs {weight:.2f} N and nothing holds it down"
-            found.append(Fault(Rule.MOVED, key, words, one.push_n))
-    return found
 
 
 def kept_water_m3(solid: PlacedSolid) -> float:

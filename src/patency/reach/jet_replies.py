@@ -68,8 +68,10 @@ def with_forces(replies: Mapping[PieceKey, Reply], found: LoadReach) -> dict[Pie
     for key, reply in replies.items():
         faults = [one.words for one in found.faults if one.piece == key and one.rule in _OF_HELD]
         more = [Reply(Question.HELD, Answer.NO, "; ".join(faults))] if faults else []
-        strikes = found.strikes.pieces.get(key) if found.strikes else None
-        figures = (Figure("largest push of the jets", strikes.push_n, "N"),) if strikes else ()
+        figures: tuple[Figure, ...] = ()
+        if found.strikes and key in found.strikes.pieces:
+            push = found.strikes.arms.forces_times * found.strikes.pieces[key].push_n
+            figures = (Figure("largest push of the jets", push, "N"),)
         joint = joined(Question.HELD, [reply, *more])
         whole[key] = Reply(joint.question, joint.answer, joint.why, (*joint.figures, *figures))
     return whole

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from patency.catalogue import Placing
 from patency.reach.arms import Arms, arms_of_load, free_jets_of_load
-from patency.reach.checks import faults_of_arrangement, movable
+from patency.reach.checks import faults_of_arrangement
 from patency.reach.jets.casting import RayScene
 from patency.reach.jets.strikes import Strikes, strikes_of_load
+from patency.reach.moving import moved_by_jets
 from patency.reach.solids.load_solids import solids_of_load
 
 if TYPE_CHECKING:
@@ -68,6 +68,7 @@ def reach_of_load(
     meshes: Mapping[str, Triangles] | None = None,
     sampling: JetSampling | None = None,
     open_ports_m3_s: Mapping[str, float] | None = None,
+    forces_times: float = 1.0,
 ) -> LoadReach:
     """Draw a load, check its places and compute what the jets strike.
 
@@ -88,6 +89,8 @@ def reach_of_load(
     open_ports_m3_s
         Port that is left open to its flow in this very load [m³/s], at the lower end of its interval; the jet of one
         that is left out strikes nothing.
+    forces_times
+        By how much jets can push more than at these flows.
 
     Returns
     -------
@@ -102,35 +105,11 @@ def reach_of_load(
     kind = department.machine_kinds[load.machine_kind]
     arranged = solids_of_load(department, load, meshes)
     free = free_jets_of_load(department.carriers[load.carrier], open_ports_m3_s or {})
-    arms = replace(arms_of_load(kind, flows_m3_s, temperature_c), free=free)
+    arms = replace(arms_of_load(kind, flows_m3_s, temperature_c), free=free, forces_times=forces_times)
     faults = faults_of_arrangement(arranged, kind, department.limits.load)
     strikes = None if arms.gaps else strikes_of_load(arranged, arms, sampling)
-    faults += moved_by_jets(load, arranged, strikes)
+    faults += moved_by_jets(load, strikes, department.limits.load)
     return LoadReach(arranged, arms, strikes, tuple(faults))
-
-
-def moved_by_jets(load: Load, arranged: Arranged, strikes: Strikes | None) -> list[Fault]:
-    """Find the pieces of a load that the jets can move and nothing holds.
-
-    Parameters
-    ----------
-    load
-        The load.
-    arranged
-        The load as solids.
-    strikes
-        What the jets strike; None where that is not known.
-
-    Returns
-    -------
-    list[Fault]
-        See ``movable``; none where nothing is known of the jets.
-    """
-    if strikes is None:
-        return []
-    held = {(one.set, one.piece): one.net or one.placing is not Placing.BASKET for one in load.pieces}
-    masses = {one.piece: one.mass_kg for one in arranged.solids if one.piece in strikes.pieces}
-    return movable(strikes.pieces, {key: masses.get(key) for key in strikes.pieces}, held)
 
 
 def held_bytes(found: Iterable[LoadReach]) -> int:

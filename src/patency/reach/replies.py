@@ -121,9 +121,17 @@ def _held(department: Department, load: Load, placed: PlacedPiece, piece: PieceT
 def _against_jets(
     department: Department, load: Load, placed: PlacedPiece, piece: PieceType, found: LoadReach
 ) -> Reply | None:
-    """Hold what jets tip a leaning piece with against its weight; a nozzle, sleeve or hose at its foot holds too."""
+    """Hold what jets tip a leaning piece with against its weight; a nozzle, sleeve or hose at its foot holds too.
+
+    What lies free is told by its faults; here only that nobody states how much jets may push it.
+    """
     key = (placed.set, placed.piece)
-    if placed.placing is not Placing.PORT or found.strikes is None or key not in found.strikes.pieces:
+    if found.strikes is None or key not in found.strikes.pieces:
+        return None
+    if placed.placing is Placing.BASKET and not placed.net and found.strikes.pieces[key].push_n > 0.0:
+        why = "jets push it, and with which share of its weight they may is not stated"
+        return Reply(Question.HELD, Answer.UNKNOWN, why) if department.limits.load.push_share is None else None
+    if placed.placing is not Placing.PORT:
         return None
     stands = load_standing(department, load, placed)
     if stands.cosine < _LEANS:
@@ -134,6 +142,7 @@ def _against_jets(
     support = np.array([at.x_m, at.y_m, at.z_m]) + stands.support_at_m * axis
     over = np.cross([0.0, 0.0, 1.0], axis)
     moment = tipping_moment_n_m(found.strikes, key, support, over / np.linalg.norm(over))
+    moment *= found.strikes.arms.forces_times
     figures = (Figure("largest moment with which jets tip it", moment, "N m"),)
     left = moment_left_n_m(piece, stands)
     if any(one.port == placed.position for one in placed.lumens) or left is None or moment < left:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from patency.load import Figure, Question, Reply
-from patency.quantities import Answer
+from patency.quantities import STANDARD_GRAVITY_M_S2, Answer
 from patency.reach.placement import stretches
 
 if TYPE_CHECKING:
@@ -14,8 +14,6 @@ if TYPE_CHECKING:
     from patency.catalogue import Body, LoadLimits, PieceType
     from patency.reach.placement import Standing
 
-# Standard acceleration of free fall: 3rd General Conference on Weights and Measures, 1901.
-_GRAVITY_M_S2 = 9.80665
 _UPRIGHT_DEG = 89.9
 
 
@@ -78,7 +76,7 @@ def moment_left_n_m(piece: PieceType, stands: Standing) -> float | None:
     if piece.mass_kg is None:
         return None
     spreads = [_arms_m(piece, stands, spread) for spread in (_as_solid, _as_shell)]
-    return piece.mass_kg * _GRAVITY_M_S2 * stands.cosine * min(holding - over for holding, over in spreads)
+    return piece.mass_kg * STANDARD_GRAVITY_M_S2 * stands.cosine * min(holding - over for holding, over in spreads)
 
 
 def _judged(ratio: float, piece: PieceType, limits: LoadLimits, figures: tuple[Figure, ...]) -> Reply:
@@ -113,7 +111,7 @@ def _arms_m(piece: PieceType, stands: Standing, spread: Callable[[Body], float])
 def _moments(piece: PieceType, stands: Standing, spreads: list[tuple[float, float]]) -> tuple[Figure, ...]:
     if piece.mass_kg is None:
         return ()
-    weight_n = piece.mass_kg * _GRAVITY_M_S2 * stands.cosine
+    weight_n = piece.mass_kg * STANDARD_GRAVITY_M_S2 * stands.cosine
     return (
         Figure("least holding moment", weight_n * min(holding for holding, _ in spreads), "N m"),
         Figure("largest tipping moment", weight_n * max(tipping_ for _, tipping_ in spreads), "N m"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
@@ -86,12 +87,24 @@ def load_reach(
     Returns
     -------
     LoadReach
-        At the lower ends of the arms' flows in the wet stage in which they get least.
+        At the lower ends of the arms' flows in the wet stage in which they get least; forces as at the upper ends in
+        that in which they get most.
     """
     stage = min(water.stages.values(), key=lambda one: sum(flow.low for flow in one.arms_m3_s.values()))
     flows = {name: flow.low for name, flow in stage.arms_m3_s.items()}
     open_ports = {name: flow.low for name, flow in stage.open_ports_m3_s.items()}
-    return reach_of_load(department, load, flows, stage.temperature_c, meshes, open_ports_m3_s=open_ports)
+    times = _forces_times(water, {**flows, **open_ports})
+    return reach_of_load(
+        department, load, flows, stage.temperature_c, meshes, open_ports_m3_s=open_ports, forces_times=times
+    )
+
+
+def _forces_times(water: LoadFlow, least_m3_s: Mapping[str, float]) -> float:
+    """Return by how much any jet can push more, at its largest flow in any stage, than at its least: by the square."""
+    stages = water.stages.values()
+    most = [named for one in stages for each in (one.arms_m3_s, one.open_ports_m3_s) for named in each.items()]
+    flows = [(flow.high, least_m3_s[name]) for name, flow in most if flow.high > 0.0]
+    return max(((high / low) ** 2 if low > 0.0 else math.inf for high, low in flows), default=1.0)
 
 
 class Looks:

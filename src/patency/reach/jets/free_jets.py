@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from patency.reach.arms import GRAVITY_M_S2
+from patency.quantities import STANDARD_GRAVITY_M_S2
 from patency.reach.jets.casting import OFFSET_M
 from patency.reach.jets.flights import Flights, faces_in_way, shares_through
 from patency.reach.jets.inputs import walls_of
@@ -129,11 +129,11 @@ def _threads(surface: Surface, jet: FreeJet) -> _Threads:
     outlet = np.array(jet.at_m) + OFFSET_M * u
     ways = surface.centres + OFFSET_M * surface.normals - outlet
     along, speed = ways @ u, jet.speed_m_s
-    inside = speed**2 - 2 * GRAVITY_M_S2 * u[2] * along
+    inside = speed**2 - 2 * STANDARD_GRAVITY_M_S2 * u[2] * along
     time = np.where((along > 0) & (inside >= 0), 2 * along / (speed + np.sqrt(np.maximum(inside, 0.0))), np.nan)
-    fall = GRAVITY_M_S2 * time**2 / 2
+    fall = STANDARD_GRAVITY_M_S2 * time**2 / 2
     aside = ways - (speed * time)[:, None] * u + fall[:, None] * up
-    arrives = speed * u - GRAVITY_M_S2 * time[:, None] * up
+    arrives = speed * u - STANDARD_GRAVITY_M_S2 * time[:, None] * up
     fast = np.linalg.norm(arrives, axis=1)
     cosine = -(arrives * surface.normals).sum(axis=1) / fast
     rows = np.flatnonzero((np.linalg.norm(aside, axis=1) <= jet.bore_m / 2) & (cosine > GRAZING))

@@ -9,6 +9,8 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, NamedTuple
 
+from patency.quantities import STANDARD_GRAVITY_M_S2
+
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
@@ -17,7 +19,7 @@ if TYPE_CHECKING:
     Integers = NDArray[np.int64]
     Triple = tuple[float, float, float]
 
-GRAVITY = 9.80665
+GRAVITY = STANDARD_GRAVITY_M_S2
 _CLOSER = 32  # times as many angles at a second look
 _SEEN_AT_LEAST = 3
 # Shares of a step that spread first angles evenly over two numbers: M. Roberts, The unreasonable effectiveness of
