@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from patency.reach.jets.flights import faces_in_way, flights_of, shares_through
 from patency.reach.jets.gaps import halved
-from patency.reach.jets.inputs import walls_of
 from patency.reach.jets.machine_code import compiled
 from patency.reach.jets.samples import BETWEEN, COLUMNS, FIRST_LOOK, FOUND_TYPES, FREE, SECOND_LOOK, Samples
 
@@ -20,22 +19,32 @@ if TYPE_CHECKING:
     from patency.reach.arms import Arms
     from patency.reach.jets.casting import RayScene
     from patency.reach.jets.inputs import JetSampling, Surface
-    from patency.reach.jets.kernels import Jets
+    from patency.reach.jets.kernels import Jets, Walls
     from patency.reach.jets.samples import Found
     from patency.reach.solids.mesh import Integers
-    from patency.reach.solids.placed import Arranged
 
 _SAMPLES_PER_PATCH = 100  # room made at first; more is made where it is not enough
 _SPARSE = 8  # of the samples of a second look followed at first
 _PART = 1 << 15  # samples worked on at a time: they stay in the processor's cache
 
 
+class Obstacles(NamedTuple):
+    """What can stand in the way of jets.
+
+    Parameters
+    ----------
+    scene
+        All bodies of a load.
+    walls
+        Its wire walls.
+    """
+
+    scene: RayScene
+    walls: Walls
+
+
 def samples_of(
-    surface: Surface,
-    arranged: Arranged,
-    scene: RayScene,
-    water: tuple[Arms, Jets, JetSampling],
-    patches: Integers,
+    surface: Surface, obstacles: Obstacles, water: tuple[Arms, Jets, JetSampling], patches: Integers
 ) -> Samples:
     """Find all samples of some patches and what stands in their way.
 
@@ -43,10 +52,8 @@ def samples_of(
     ----------
     surface
         The patches.
-    arranged
-        The load, for its wire walls.
-    scene
-        All its bodies.
+    obstacles
+        What can stand in the way.
     water
         The arms, their jets, and how finely.
     patches
@@ -59,14 +66,14 @@ def samples_of(
         those between. Patches that are not asked for count as done.
     """
     met = _found(surface, water[1], patches, FIRST_LOOK, water[2])
-    found = _cast(surface, met, arranged, scene, water, FIRST_LOOK)
+    found = _cast(surface, met, obstacles, water, FIRST_LOOK)
     found.looks[:] = BETWEEN
     found.looks[patches] = FIRST_LOOK
-    return with_finer(surface, found, arranged, scene, water)
+    return with_finer(surface, found, obstacles, water)
 
 
 def with_finer(
-    surface: Surface, samples: Samples, arranged: Arranged, scene: RayScene, water: tuple[Arms, Jets, JetSampling]
+    surface: Surface, samples: Samples, obstacles: Obstacles, water: tuple[Arms, Jets, JetSampling]
 ) -> Samples:
     """Look at finer angles, once more and then between them, for those patches that nothing strikes.
 
@@ -76,10 +83,8 @@ def with_finer(
         The patches.
     samples
         What is known of them.
-    arranged
-        The load, for its wire walls.
-    scene
-        All its bodies.
+    obstacles
+        What can stand in the way.
     water
         The arms, their jets, and how finely.
 
@@ -90,7 +95,7 @@ def with_finer(
     """
 
     def cast(found: Found, look: int) -> Samples:
-        return _cast(surface, found, arranged, scene, water, look)
+        return _cast(surface, found, obstacles, water, look)
 
     missed = _missed(samples, SECOND_LOOK)
     if missed.any():
@@ -122,12 +127,7 @@ def _anew(samples: Samples, patches: NDArray[np.bool_], more: Sequence[Samples],
 
 
 def _cast(
-    surface: Surface,
-    found: Found,
-    arranged: Arranged,
-    scene: RayScene,
-    water: tuple[Arms, Jets, JetSampling],
-    look: int,
+    surface: Surface, found: Found, obstacles: Obstacles, water: tuple[Arms, Jets, JetSampling], look: int
 ) -> Samples:
     """Find what stands in the way of new samples."""
     arms, jets, sampling = water
@@ -137,7 +137,7 @@ def _cast(
     looks = np.full(len(surface.centres), look, dtype=np.int8)
     patch_of, jet_of, step_of, stands_for = found
     samples = Samples(patch_of, jet_of, step_of, stands_for, cosine, pressure, blocker, share, looked, looks)
-    walls = walls_of(arranged.screens)
+    scene, walls = obstacles
 
     def follow(rows: Integers) -> NDArray[np.int32]:
         faces = np.empty(len(rows), dtype=np.int32)

@@ -12,7 +12,7 @@ from patency.reach.jets.casting import OFFSET_M, RayScene
 from patency.reach.jets.flights import faces_in_way, flights_of, shares_through
 from patency.reach.jets.free_jets import lies_in_a_jet, steady_hits
 from patency.reach.jets.inputs import JetSampling, Surface, jets_of, surface_of, walls_of
-from patency.reach.jets.looking import samples_of, with_finer
+from patency.reach.jets.looking import Obstacles, samples_of, with_finer
 from patency.reach.jets.machine_code import compiled
 from patency.reach.jets.samples import FREE, SECOND_LOOK, Samples
 from patency.reach.jets.struck import DIRECTLY, PieceStrikes, Wetting, ZoneStrikes
@@ -32,7 +32,8 @@ J = TypeVar("J")
 _Job = tuple["PieceKey", "range | int"]  # patches to look from anew, or the number of a part that is kept
 T = TypeVar("T")
 _WORDS_LOOKED_AT = 6
-_PART_OF_PIECE = 500  # patches whose samples are kept together: less is copied where few change
+_PART_OF_LOAD = 2000  # patches whose samples are kept together: less is copied where few change
+_PART_OF_MOVER = 500  # so that all cores look from a piece that moves
 _PARTS_OF_STEP = 4  # of a step of the arm: how finely forces are told apart
 _NOT_STRUCK = (Wetting.SHELTERED, Wetting.REFLECTED)
 _LOOK_AROUND_M = 2.0  # farther than any wall of a chamber
@@ -99,7 +100,7 @@ def strikes_of_load(arranged: Arranged, arms: Arms, sampling: JetSampling | None
     scene = RayScene(_bodies(arranged))
     surfaces = {key: surface_of(arranged, [number]) for key, number in arranged.number_of.items()}
     water = (arms, jets_of(arms, sampling), sampling)
-    samples = _samples_of_all(surfaces, arranged, scene, water)
+    samples = _samples_of_all(surfaces, Obstacles(scene, walls_of(arranged.screens)), water, _PART_OF_LOAD)
     return _summed(Strikes(arranged, arms, sampling, {}, samples, scene), surfaces)
 
 
@@ -135,14 +136,15 @@ def strikes_after_move(strikes: Strikes, piece: PieceKey, pose: Pose) -> Strikes
     surfaces |= {key: one for key, one in others.items() if lies_in_a_jet(one, strikes.arms.free)}
     water = (strikes.arms, jets_of(strikes.arms, strikes.sampling), strikes.sampling)
 
-    anew: list[_Job] = [(piece, part) for part in _parts(surfaces[piece])]
+    obstacles = Obstacles(after.scene, walls_of(arranged.screens))
+    anew: list[_Job] = [(piece, part) for part in _parts(surfaces[piece], _PART_OF_MOVER)]
     kept: list[_Job] = [(key, part) for key in others for part in range(len(strikes.samples[key]))]
 
     def done(job: _Job) -> Samples | None:
         key, part = job
         if isinstance(part, range):
-            return samples_of(surfaces[piece], arranged, after.scene, water, np.array(part))
-        return _samples_after(after, others[key], strikes.samples[key][part], (number, mover), water)
+            return samples_of(surfaces[piece], obstacles, water, np.array(part))
+        return _samples_after(after, others[key], strikes.samples[key][part], (number, mover), obstacles, water)
 
     changed = {job: samples for job, samples in _each([*anew, *kept], done).items() if samples is not None}
     samples = {**strikes.samples, piece: tuple(changed.pop(job) for job in anew)}
@@ -197,22 +199,24 @@ def struck_of_one(strikes: Strikes, arranged: Arranged, piece: PieceKey) -> floa
     surface = surface_of(arranged, [arranged.number_of[piece]])
     water = (strikes.arms, jets_of(strikes.arms, strikes.sampling), strikes.sampling)
     there = replace(strikes, arranged=arranged, scene=strikes.scene.with_bodies(_bodies(arranged)))
-    samples = _samples_of_all({piece: surface}, arranged, there.scene, water)
+    obstacles = Obstacles(there.scene, walls_of(arranged.screens))
+    samples = _samples_of_all({piece: surface}, obstacles, water, _PART_OF_MOVER)
     return _of_piece(there, piece, surface, samples[piece], water[1]).struck_share
 
 
 def _samples_of_all(
-    surfaces: Mapping[PieceKey, Surface], arranged: Arranged, scene: RayScene, water: tuple[Arms, Jets, JetSampling]
+    surfaces: Mapping[PieceKey, Surface], obstacles: Obstacles, water: tuple[Arms, Jets, JetSampling], most: int
 ) -> dict[PieceKey, tuple[Samples, ...]]:
-    jobs = [(key, part) for key, surface in surfaces.items() for part in _parts(surface)]
-    found = _each(jobs, lambda job: samples_of(surfaces[job[0]], arranged, scene, water, np.array(job[1])))
-    return {key: tuple(found[key, part] for part in _parts(surface)) for key, surface in surfaces.items()}
+    parts = {key: _parts(surface, most) for key, surface in surfaces.items()}
+    jobs = [(key, part) for key, several in parts.items() for part in several]
+    found = _each(jobs, lambda job: samples_of(surfaces[job[0]], obstacles, water, np.array(job[1])))
+    return {key: tuple(found[key, part] for part in several) for key, several in parts.items()}
 
 
-def _parts(surface: Surface) -> list[range]:
-    """Return the patches of a surface in parts that one thread takes at a time."""
+def _parts(surface: Surface, most: int) -> list[range]:
+    """Return the patches of a surface in parts of at most so many."""
     count = len(surface.areas_m2)
-    return [range(first, min(first + _PART_OF_PIECE, count)) for first in range(0, count, _PART_OF_PIECE)]
+    return [range(first, min(first + most, count)) for first in range(0, count, most)]
 
 
 def _samples_after(
@@ -220,21 +224,24 @@ def _samples_after(
     surface: Surface,
     before: Samples,
     moved: tuple[int, RayScene],
+    obstacles: Obstacles,
     water: tuple[Arms, Jets, JetSampling],
 ) -> Samples | None:
     """Return the samples of a part of a piece that stays after another has moved; None where they are the same."""
     mover, alone = moved
-    solid, jets, walls = after.arranged.solids[mover], water[1], walls_of(after.arranged.screens)
+    solid, jets, (scene, walls) = after.arranged.solids[mover], water[1], obstacles
     (low, high), (own_low, own_high) = solid.in_carrier.bounds_m, solid.mesh.bounds_m
     box = (low - OFFSET_M, high + OFFSET_M)
     own = (np.ascontiguousarray(solid.pose.turn), solid.pose.shift_m, own_low - OFFSET_M, own_high + OFFSET_M)
     numbers = (before.patch_of, before.jet_of, before.step_of, before.blocker, before.share)
     was, may = np.empty((2, len(before.share)), dtype=np.int64)  # of which only what is written takes memory
     stood, free = compiled("touched_samples")(surface.centres, jets, numbers, mover, box, own, was, may)
+    if not stood and not free:
+        return None
     was, may = was[:stood], may[:free]
     density = after.arms.water_density_kg_m3
     behind = flights_of(surface, before, jets, density, was)
-    now = after.scene.bodies_of(faces_in_way(behind, after.scene, after.sampling))
+    now = scene.bodies_of(faces_in_way(behind, scene, after.sampling))
     met = may[faces_in_way(flights_of(surface, before, jets, density, may), alone, after.sampling) != FREE]
     others = np.concatenate([was[now != mover], met])
     if not len(others):
@@ -246,7 +253,7 @@ def _samples_after(
     looks = before.looks.copy()
     looks[before.patch_of[others]] = np.minimum(looks[before.patch_of[others]], SECOND_LOOK)
     now_known = replace(before, blocker=blocker, share=share, looks=looks)
-    return with_finer(surface, now_known, after.arranged, after.scene, water)
+    return with_finer(surface, now_known, obstacles, water)
 
 
 def _bodies(arranged: Arranged) -> list[tuple[Floats, Integers]]:
@@ -328,16 +335,16 @@ def _zones(
     missed = np.isin(wetting, _NOT_STRUCK)
     for part in parts:
         compiled("count_in_way")(part.patch_of, part.blocker, missed, zone_of, counts)
+    areas = np.bincount(zone_of, surface.areas_m2, len(counts))
+    direct = np.isin(wetting, DIRECTLY)
+    struck = np.bincount(zone_of[direct], surface.areas_m2[direct], len(counts))
     found = []
-    for zone, name in enumerate(solid.zone_names):
-        within = zone_of == zone
-        area = float(surface.areas_m2[within].sum())
-        if area <= 0.0:
-            continue
-        share = float(surface.areas_m2[within & np.isin(wetting, DIRECTLY)].sum() / area)
+    for zone in np.flatnonzero(areas > 0):
         order = np.argsort(-counts[zone], kind="stable")[: np.count_nonzero(counts[zone])]
         words = [_words(arranged.solids[body], number, int(body)) for body in order[:_WORDS_LOOKED_AT]]
-        found.append(ZoneStrikes(name, area, share, tuple(dict.fromkeys(words))[:2]))
+        share = float(struck[zone] / areas[zone])
+        shadowed_by = tuple(dict.fromkeys(words))[:2]
+        found.append(ZoneStrikes(solid.zone_names[zone], float(areas[zone]), share, shadowed_by))
     return tuple(found)
 
 
