@@ -188,8 +188,10 @@ def test_contact_is_told_by_its_area_and_what_lies_on_lighter_pieces_is_found() 
     assert heavy[0].value == pytest.approx(400e-6)
     light = faults(body("a", below, mass=0.05), body("b", above, mass=0.04), contact_area=limit(401e-6, "m2"))
     assert light == []
-    unknown = faults(body("a", below, mass=None), body("b", above), contact_area=limit(401e-6, "m2"))
-    assert unknown == []
+    for masses in ((None, 0.04), (0.05, None)):  # the worst case where a mass is not known
+        one, other = body("a", below, mass=masses[0]), body("b", above, mass=masses[1])
+        (unknown,) = faults(one, other, contact_area=limit(401e-6, "m2"))
+        assert (unknown.rule, unknown.piece[1]) == (Rule.ON_LIGHTER, "b")
 
 
 def test_a_cup_with_its_opening_up_keeps_water_beyond_the_limit() -> None:

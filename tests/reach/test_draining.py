@@ -126,13 +126,6 @@ def test_the_plug_in_an_annulus_is_that_between_two_walls() -> None:
     )
 
 
-def test_the_hoof_of_archimedes_is_a_sixth_of_the_prism_around_it() -> None:
-    """Archimedes, The Method, propositions 11 to 15: a level through the middle of the bottom and the rim."""
-    tall = cup("distal", width=20.0, depth=30.0)
-    steep = math.degrees(math.atan(30.0 / 10.0))  # of the level across the cup
-    assert kept_volume_m3(tall, steep - 90.0) == pytest.approx(0.02**2 * 0.03 / 6)
-
-
 def test_at_the_edge_between_the_two_forms_half_the_cup_stays() -> None:
     # the level runs from the lip's lowest point to the opposite edge of the bottom
     square = cup("distal", width=20.0, depth=20.0)

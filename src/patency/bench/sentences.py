@@ -142,6 +142,7 @@ SENTENCES: tuple[str, ...] = (
     "is smaller than the openings of {opening} mm",
     "lies flat on {other}: they touch on {area} mm²",
     "lies on {other}, which is lighter",
+    "lies on {other}, and which of them is the lighter is not stated",
     "the outer diameter of {what} is not stated",
     "its pod finds no room beside the rest in {place}",
     "it finds no room beside the rest in {place}",

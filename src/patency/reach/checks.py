@@ -227,6 +227,9 @@ def _rests(upper: PlacedSolid, lower: PlacedSolid, area_m2: float, largest_m2: f
     if area_m2 > largest_m2:
         words = f"lies flat on {lower.words}: they touch on {1e6 * area_m2:.0f} mm²"
         yield Fault(Rule.CONTACT, _key(upper), words, area_m2)
-    if upper.mass_kg is not None and lower.mass_kg is not None and upper.mass_kg > lower.mass_kg:
+    if upper.mass_kg is None or lower.mass_kg is None:
+        words = f"lies on {lower.words}, and which of them is the lighter is not stated"
+        yield Fault(Rule.ON_LIGHTER, _key(upper), words, upper.mass_kg or 0.0)
+    elif upper.mass_kg > lower.mass_kg:
         words = f"lies on {lower.words}, which is lighter"
         yield Fault(Rule.ON_LIGHTER, _key(upper), words, upper.mass_kg)

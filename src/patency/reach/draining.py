@@ -92,8 +92,7 @@ def kept_volume_m3(cup: Cup, drain_angle_deg: float) -> float:
     float
         Volume below the lowest point of its lip [m³]: nothing where the opening looks level or down, all of it where
         it looks straight up, in between the cylinder cut by a level plane; where the plane meets the bottom it is a
-        cylindrical wedge (Bronshtein et al., Handbook of Mathematics, section on stereometry; from memory, not
-        verified; checked in the tests by numerical integration).
+        cylindrical wedge (checked in the tests by Archimedes' hoof and by adding up slices).
     """
     if drain_angle_deg >= 0.0:
         return 0.0

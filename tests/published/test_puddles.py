@@ -1,4 +1,8 @@
-"""Water that stays in hollows of a mesh: against closed forms, as the piece is turned."""
+"""Water that stays in hollows, as the piece is turned, against closed forms.
+
+The hoof: Archimedes, The Method, propositions 11 to 15 (found and edited by J. L. Heiberg, 1906 to 1913). The segment
+of a sphere: Archimedes, On the Sphere and Cylinder, book II, proposition 2 (T. L. Heath, 1897).
+"""
 
 from __future__ import annotations
 
@@ -35,6 +39,16 @@ def bowl() -> Mesh:
     arc = [(RADIUS * math.cos(at), -RADIUS * math.sin(at)) for at in np.linspace(0, math.pi / 2, 41)]
     profile = [(0.0, -outer), (outer, -outer), (outer, 0.0), *arc[:-1], (0.0, -RADIUS)]
     return turned(profile, [PLAIN] * (len(profile) - 1), 0.0007)
+
+
+def test_the_hoof_of_archimedes_is_a_sixth_of_the_prism_around_it() -> None:
+    """The water stands from the middle of the bottom to the rim."""
+    cup = Cup.model_validate({"name": "cup", "opens": "distal", "width": "20 mm", "depth": "24 mm"})
+    steep = math.degrees(math.atan(DEPTH / RADIUS))  # of the level across the cup
+    prism = (2 * RADIUS) ** 2 * DEPTH
+    assert kept_volume_m3(cup, steep - 90.0) == pytest.approx(prism / 6, rel=1e-9)
+    (found,) = puddles(tilted(cylinder_cup(), steep))
+    assert found.volume_m3 == pytest.approx(prism / 6, rel=0.003)
 
 
 @pytest.mark.parametrize("tilt", [0.0, 20.0, 45.0, 60.0, 75.0])
