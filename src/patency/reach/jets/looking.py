@@ -119,8 +119,9 @@ def _missed(samples: Samples, look: int) -> NDArray[np.bool_]:
 
 def _anew(samples: Samples, patches: NDArray[np.bool_], more: Sequence[Samples], look: int) -> Samples:
     """Return the samples with those that a look found of some patches, in place of what it replaces of them."""
-    replaced = samples.look < look if look == SECOND_LOOK else samples.look == look
-    stays = ~(replaced & patches[samples.patch_of])
+    stays = ~patches[samples.patch_of]
+    if look == BETWEEN:
+        stays |= samples.look != BETWEEN
     columns = {name: [getattr(samples, name)[stays], *(getattr(one, name) for one in more)] for name in COLUMNS}
     joined = {name: np.concatenate(parts) for name, parts in columns.items()}
     return Samples(**joined, looks=np.where(patches, np.int8(look), samples.looks))
@@ -150,38 +151,46 @@ def _cast(
         return faces
 
     if look == SECOND_LOOK:
-        _follow_sparsely(samples, jets.nozzle.shape[1], follow)
-    else:
-        follow(np.arange(count))
+        return _followed_sparsely(samples, jets.nozzle.shape[1], follow)
+    follow(np.arange(count))
     return samples
 
 
-def _follow_sparsely(samples: Samples, steps: int, follow: Callable[[Integers], NDArray[np.int32]]) -> None:
+def _followed_sparsely(samples: Samples, steps: int, follow: Callable[[Integers], NDArray[np.int32]]) -> Samples:
     """Follow some of the flights, then those in the middle between two until both ends meet the same face.
 
     What lies between two ways from a patch to one triangle meets that triangle too: it is plane and has no dents. The
     nozzle turns on a circle, not on the straight line between, but over so few angles that this is a tenth of a
-    millimetre on the way.
+    millimetre on the way. So it is left out, and the first of the two stands for it.
     """
     count = len(samples.share)
     rows, begins = np.empty(count, dtype=np.int64), np.empty(count, dtype=np.bool_)
     places = (samples.patch_of, samples.jet_of, samples.step_of, samples.stands_for)
     coarse = compiled("coarse_rows")(*places, steps, _SPARSE, rows, begins)
     rows, begins = rows[:coarse], begins[:coarse]
-    met = np.full(count, FREE, dtype=np.int32)
-    met[rows] = follow(rows)
+    met, followed = np.full(count, FREE, dtype=np.int32), np.zeros(count, dtype=np.bool_)
+    met[rows], followed[rows] = follow(rows), True
     low, high = rows[:-1][~begins[1:]], rows[1:][~begins[1:]]
     while True:
         wide = high - low > 1
         low, high = low[wide], high[wide]
-        same = (met[low] == met[high]) & (met[low] != FREE)
-        compiled("fill_between")(low[same], high[same], samples.blocker)
-        low, high = low[~same], high[~same]
+        apart = (met[low] != met[high]) | (met[low] == FREE)
+        low, high = low[apart], high[apart]
         if not len(low):
-            return
+            return _thinned(samples, np.flatnonzero(followed), steps)
         middle = (low + high) // 2
-        met[middle] = follow(middle)
+        met[middle], followed[middle] = follow(middle), True
         low, high = np.concatenate([low, middle]), np.concatenate([middle, high])
+
+
+def _thinned(samples: Samples, rows: Integers, steps: int) -> Samples:
+    """Return some of the samples, each of which stands for those up to the next where some between are left out."""
+    before = rows[:-1][np.diff(rows) > 1]
+    behind = rows[1:][np.diff(rows) > 1]
+    stands_for = samples.stands_for.copy()
+    stands_for[before] = (samples.step_of[behind] - samples.step_of[before]) % steps
+    columns = {name: getattr(samples, name)[rows] for name in COLUMNS}
+    return Samples(**{**columns, "stands_for": stands_for[rows]}, looks=samples.looks)
 
 
 def _found(surface: Surface, jets: Jets, patches: Integers, look: int, sampling: JetSampling) -> Found:

@@ -116,12 +116,17 @@ def struck_patches(patch_of: Integers, share: Floats, struck: NDArray[np.bool_])
 
 
 def count_in_way(
-    patch_of: Integers, blocker: Integers, missed: NDArray[np.bool_], zone_of: Integers, counts: Integers
+    patch_of: Integers,
+    stands_for: Integers,
+    blocker: Integers,
+    missed: NDArray[np.bool_],
+    zone_of: Integers,
+    counts: Integers,
 ) -> None:
-    """Count the samples of missed patches in whose way each body stands: ``counts`` [zone, body]."""
+    """Count at how many angles each body stands in the way to missed patches: ``counts`` [zone, body]."""
     for sample in range(len(patch_of)):
         if blocker[sample] >= 0 and missed[patch_of[sample]]:
-            counts[zone_of[patch_of[sample]], blocker[sample]] += 1
+            counts[zone_of[patch_of[sample]], blocker[sample]] += stands_for[sample]
 
 
 def coarse_rows(
@@ -157,13 +162,6 @@ def follows(
     last = sample - 1
     same: bool = patch_of[sample] == patch_of[last] and jet_of[sample] == jet_of[last]
     return same and (step_of[sample] - step_of[last]) % steps == stands_for[last]
-
-
-def fill_between(low: Integers, high: Integers, blocker: Integers) -> None:
-    """Let what stands in the way of a sample stand in the way of all up to another."""
-    for gap in range(len(low)):
-        for sample in range(low[gap] + 1, high[gap]):
-            blocker[sample] = blocker[low[gap]]
 
 
 def gaps_between(

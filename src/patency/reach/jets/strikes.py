@@ -14,7 +14,7 @@ from patency.reach.jets.free_jets import lies_in_a_jet, steady_hits
 from patency.reach.jets.inputs import JetSampling, Surface, jets_of, surface_of, walls_of
 from patency.reach.jets.looking import Obstacles, samples_of, with_finer
 from patency.reach.jets.machine_code import compiled
-from patency.reach.jets.samples import FREE, SECOND_LOOK, Samples
+from patency.reach.jets.samples import FIRST_LOOK, FREE, SECOND_LOOK, Samples
 from patency.reach.jets.struck import DIRECTLY, PieceStrikes, Wetting, ZoneStrikes
 from patency.reach.solids.placed import Cover, Role
 
@@ -243,15 +243,18 @@ def _samples_after(
     behind = flights_of(surface, before, jets, density, was)
     now = scene.bodies_of(faces_in_way(behind, scene, after.sampling))
     met = may[faces_in_way(flights_of(surface, before, jets, density, may), alone, after.sampling) != FREE]
-    others = np.concatenate([was[now != mover], met])
+    freed = was[now != mover]
+    others = np.concatenate([freed, met])
     if not len(others):
         return None
     blocker, share = before.blocker.copy(), before.share.copy()
     blocker[was], share[was] = now, shares_through(behind, walls, now == FREE)
     blocker[met], share[met] = mover, 0.0
-    # What keeps jets off these patches has changed, so something else can open between two angles.
+    # What keeps jets off these patches has changed, so something else can open between two angles: at a second look
+    # also where ways to a face of the body that is gone were left out.
     looks = before.looks.copy()
     looks[before.patch_of[others]] = np.minimum(looks[before.patch_of[others]], SECOND_LOOK)
+    looks[before.patch_of[freed[before.look[freed] == SECOND_LOOK]]] = FIRST_LOOK
     now_known = replace(before, blocker=blocker, share=share, looks=looks)
     return with_finer(surface, now_known, obstacles, water)
 
@@ -334,7 +337,7 @@ def _zones(
     counts = np.zeros((len(solid.zone_names), len(arranged.solids)), dtype=np.int64)
     missed = np.isin(wetting, _NOT_STRUCK)
     for part in parts:
-        compiled("count_in_way")(part.patch_of, part.blocker, missed, zone_of, counts)
+        compiled("count_in_way")(part.patch_of, part.stands_for, part.blocker, missed, zone_of, counts)
     areas = np.bincount(zone_of, surface.areas_m2, len(counts))
     direct = np.isin(wetting, DIRECTLY)
     struck = np.bincount(zone_of[direct], surface.areas_m2[direct], len(counts))
