@@ -145,3 +145,30 @@ def test_what_is_laid_beside_something_keeps_clear_of_it() -> None:
     places = lay_out({"one": (0.1, 0.02)}, 0.1, 0.1, [Taken(0.0, 0.0, 0.1, 0.05)])
     assert places["one"].y_m == pytest.approx(0.053)
     assert lay_out({"one": (0.1, 0.05)}, 0.1, 0.1, [Taken(0.0, 0.0, 0.1, 0.05)]) == {}
+
+
+def test_near_places_are_the_nearest_that_are_free_and_the_fewer_the_farther_away() -> None:
+    shapes = shapes_of(mesh_of(ROD))
+    floor, lies = FloorCells(0.24, 0.48), at(0.1, 0.1)
+    floor.take(shapes[0], at(0.12, 0.1))  # its neighbour on the right
+    places = floor.near_places(shapes, lies, 12)
+    assert len(places) == 12
+
+    def middle(one: OnFloor) -> np.ndarray:
+        extent = np.array(next(each for each in shapes if each.points is one.points).cells.shape) * CELL_M
+        return np.array([one.from_left_m, one.from_front_m]) + extent / 2
+
+    def apart(one: OnFloor, other: OnFloor) -> float:
+        turned = 0.05 * (one.points is not other.points)
+        return float(np.hypot(np.linalg.norm(middle(one) - middle(other)), turned))
+
+    far = [apart(one, lies) for one in places]
+    assert far == pytest.approx(sorted(far), abs=1e-9)
+    assert far[0] == pytest.approx(0.02, abs=1e-9)
+    for number, one in enumerate(places):
+        assert min(apart(one, other) for other in [*places[:number], lies]) >= max(0.02, 0.6 * far[number]) - 1e-9
+        assert floor.room_for(next(each for each in shapes if each.points is one.points))[
+            round(one.from_left_m / CELL_M), round(one.from_front_m / CELL_M)
+        ]
+    assert floor.near_places(shapes, lies, 3) == places[:3]
+    assert FloorCells(0.02, 0.02).near_places(shapes, at(0.0, 0.0), 3) == []

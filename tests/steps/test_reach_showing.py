@@ -14,7 +14,15 @@ from patency.flow import flow_of_load
 from patency.load import Plan
 from patency.plan import TimeLimit
 from patency.quantities import Answer
-from patency.reach import JetSampling, held, reach_of_load, reached, smallest_change
+from patency.reach import (
+    JetSampling,
+    held,
+    reach_of_load,
+    reached,
+    smallest_change,
+    strikes_after_move,
+    struck_share,
+)
 from patency.steps import Looks, load_reach, reach_document, reach_of_plan, read_meshes
 from tests.demo.larkmere import larkmere
 from tests.reach.drawn import drawn_load
@@ -76,17 +84,30 @@ def test_held_carries_the_push_of_the_jets(found: LoadReach) -> None:
 
 
 def test_the_smallest_change_helps_as_much_as_it_says(found: LoadReach) -> None:
-    from patency.reach import strikes_after_move, struck_share
-
     placed = next(one for one in few().pieces if one.piece == "sleeve11/1/obturator")
     assert found.strikes is not None
-    change = smallest_change(larkmere(), few(), found.strikes, placed, 0.999)
-    assert change is not None
     key = (placed.set, placed.piece)
-    assert change.struck_share > struck_share(found.strikes.pieces[key])
-    if "basket" not in change.words:
+    for asked in (0.8, 0.999):  # the second is reached nowhere: then that is told which helps most
+        change = smallest_change(larkmere(), few(), found.strikes, placed, asked)
+        assert change is not None
+        assert " mm to the " in change.words
         moved = strikes_after_move(found.strikes, key, change.pose)
-        assert struck_share(moved.pieces[key]) == pytest.approx(change.struck_share)
+        assert struck_share(moved.pieces[key]) == pytest.approx(change.struck_share, abs=1e-12)
+        assert change.struck_share > struck_share(found.strikes.pieces[key]) + 0.02
+
+
+def test_a_smaller_change_that_suffices_wins_over_a_larger_that_helps_more(found: LoadReach) -> None:
+    placed = next(one for one in few().pieces if one.piece == "sleeve11/1/obturator")
+    assert found.strikes is not None
+    here = found.arranged.solids[found.arranged.number_of[placed.set, placed.piece]].pose
+    shares, ways = [], []
+    for asked in (0.8, 0.9, 0.999):
+        change = smallest_change(larkmere(), few(), found.strikes, placed, asked)
+        assert change is not None
+        shares.append(change.struck_share)
+        ways.append(float(np.linalg.norm(change.pose.shift_m - here.shift_m)))
+    assert 0.8 <= shares[0] < 0.9 <= shares[1] < shares[2]
+    assert ways[0] < ways[1] < ways[2]
 
 
 def test_what_is_kept_of_a_load_answers_the_same_and_no_longer_holds_every_sample(found: LoadReach) -> None:

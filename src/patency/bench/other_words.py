@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from patency.bench.navigation import PLACES
-from patency.bench.sentences import SENTENCES, WORDS
+from patency.bench.plain_words import WORDS
+from patency.bench.sentences import SENTENCES
 from patency.bench.sign_in.route import STATIONS
 from patency.catalogue import Form
 from patency.evidence import CriterionState, SterilizerTest

@@ -117,14 +117,35 @@ def free_places(arranged: Arranged, placed: PlacedPiece, most: int) -> list[OnFl
     seen = None if name is None else _seen(arranged, name)
     if seen is None or key not in seen.lie:
         return []
-    floor = FloorCells(seen.width_m, seen.depth_m)
-    for other, solid in seen.lie.items():
-        if other != key:
-            lies = _where(solid, seen.corner_m)
-            floor.take(next(one for one in shapes_of(solid.mesh) if one.points is lies.points), lies)
-    for lies, width, depth in seen.pods.values():
-        floor.take(box_shapes(depth, width)[0], lies)
-    return floor.spread_places(shapes_of(seen.lie[key].mesh), most)
+    return _with_what_lies(seen, key).spread_places(shapes_of(seen.lie[key].mesh), most)
+
+
+def near_places(arranged: Arranged, solid: PlacedSolid, name: str, most: int) -> list[tuple[OnFloor, Pose]]:
+    """List places for a piece on a floor that nothing covers, those first that change least.
+
+    Parameters
+    ----------
+    arranged
+        The load as solids.
+    solid
+        The piece as it lies on a floor of the load.
+    name
+        Name of that floor or of another one, as of ``floor_of``.
+    most
+        How many at most.
+
+    Returns
+    -------
+    list[tuple[OnFloor, Pose]]
+        Where it would lie, with its pose; on another floor those first that are nearest to where it lies on its own.
+        None where a floor could not be drawn. That it runs into nothing there has still to be asked.
+    """
+    own, seen = _seen(arranged, solid.stands_on), _seen(arranged, name)
+    if own is None or seen is None:
+        return []
+    floor, lies = _with_what_lies(seen, solid.piece), _where(solid, own.corner_m)
+    places = floor.near_places(shapes_of(solid.mesh), lies, most)
+    return [(place, pose_on_floor(seen.corner_m, solid.mesh, place)) for place in places]
 
 
 def pose_there(arranged: Arranged, placed: PlacedPiece, lies: OnFloor) -> Pose:
@@ -259,6 +280,17 @@ def _seen(arranged: Arranged, name: str) -> _Floor | None:
             place = OnFloor(from_left_m=left, from_front_m=front, points=points)
             pods[words.removeprefix("floor of pod of ")] = (place, across, back)
     return _Floor(corner, width, depth, lie, pods)
+
+
+def _with_what_lies(seen: _Floor, left_out: PieceKey | None) -> FloorCells:
+    floor = FloorCells(seen.width_m, seen.depth_m)
+    for other, solid in seen.lie.items():
+        if other != left_out:
+            lies = _where(solid, seen.corner_m)
+            floor.take(next(one for one in shapes_of(solid.mesh) if one.points is lies.points), lies)
+    for lies, width, depth in seen.pods.values():
+        floor.take(box_shapes(depth, width)[0], lies)
+    return floor
 
 
 def _within(at_m: Floats, width_m: float, depth_m: float) -> bool:

@@ -33,6 +33,7 @@ _OPPOSITE = {
 _KEPT = 256  # more than a load has kinds of pieces
 _STRAIGHT_M2 = 1e-10  # a corner of an outline that takes less area than this is left out
 _TURNED_COUNTS_M = 0.05  # a place with the piece turned is as much another one as a place this far away
+_NEAREST_M, _NEAREST_SHARE = 0.02, 0.6  # how far near places are from each other, and as a share of how far they are
 
 
 class Shape(NamedTuple):
@@ -226,21 +227,65 @@ class FloorCells:
         list[OnFloor]
             The one nearest to the middle of the floor first, each next one as far as can be from those before.
         """
-        found = [(way, *np.argwhere(self.room_for(shape)).T) for way, shape in enumerate(shapes)]
-        ways = np.concatenate([np.full(len(x), way) for way, x, _ in found])
+        ways, corners, middles = self._everywhere(shapes)
         if not len(ways):
             return []
-        corners = CELL_M * np.concatenate([np.stack([x, y], axis=1) for _, x, y in found])
-        middles = corners + np.array([np.array(shape.cells.shape) * CELL_M / 2 for shape in shapes])[ways]
         chosen = int(np.linalg.norm(middles - np.array(self._taken.shape) * CELL_M / 2, axis=1).argmin())
         away = np.full(len(ways), np.inf)
         places: list[OnFloor] = []
         while len(places) < most and away[chosen] > 0:
             places.append(_at(shapes[ways[chosen]].points, corners[chosen]))
-            turned = _TURNED_COUNTS_M * (ways != ways[chosen])
-            away = np.minimum(away, np.hypot(np.linalg.norm(middles - middles[chosen], axis=1), turned))
+            away = np.minimum(away, _apart_m(ways, middles, chosen))
             chosen = int(away.argmax())
         return places
+
+    def near_places(self, shapes: Sequence[Shape], lies: OnFloor, most: int) -> list[OnFloor]:
+        """List places for something near to one where it lies or could lie.
+
+        Parameters
+        ----------
+        shapes
+            What it covers as it can lie.
+        lies
+            Near to what: how it lies there.
+        most
+            How many places at most.
+
+        Returns
+        -------
+        list[OnFloor]
+            The nearest first, none nearer to ``lies`` or to another one than 20 mm and 0.6 of how far it is from
+            ``lies``: so they are the fewer the farther away. A place with the piece turned counts as 50 mm farther.
+        """
+        ways, corners, middles = self._everywhere(shapes)
+        own = _as_it_lies(tuple(shapes), lies)
+        middle = np.array([lies.from_left_m, lies.from_front_m]) + np.array(own.cells.shape) * CELL_M / 2
+        turned = np.array([shape.points is not lies.points for shape in shapes], dtype=np.bool_)[ways]
+        far = np.hypot(np.linalg.norm(middles - middle, axis=1), _TURNED_COUNTS_M * turned)
+        gap, least = far.copy(), np.maximum(_NEAREST_M, _NEAREST_SHARE * far)
+        places: list[OnFloor] = []
+        while len(places) < most and (gap >= least).any():
+            chosen = int(np.where(gap >= least, far, np.inf).argmin())
+            places.append(_at(shapes[ways[chosen]].points, corners[chosen]))
+            gap = np.minimum(gap, _apart_m(ways, middles, chosen))
+        return places
+
+    def _everywhere(
+        self, shapes: Sequence[Shape]
+    ) -> tuple[NDArray[np.int64], NDArray[np.float64], NDArray[np.float64]]:
+        """Return every place there is room for something: which of its shapes, corner and middle of its room."""
+        found = [(way, *np.argwhere(self.room_for(shape)).T) for way, shape in enumerate(shapes)]
+        ways = np.concatenate([np.full(len(x), way) for way, x, _ in found])
+        corners = CELL_M * np.concatenate([np.stack([x, y], axis=1) for _, x, y in found])
+        extents = np.array([np.array(shape.cells.shape) * CELL_M for shape in shapes])
+        return ways, corners, corners + extents[ways] / 2
+
+
+def _apart_m(ways: NDArray[np.int64], middles: NDArray[np.float64], one: int) -> NDArray[np.float64]:
+    """Return how far all places are from one of them [m]."""
+    turned = _TURNED_COUNTS_M * (ways != ways[one])
+    apart: NDArray[np.float64] = np.hypot(np.linalg.norm(middles - middles[one], axis=1), turned)
+    return apart
 
 
 def nested(things: Mapping[str, tuple[Shape, ...]], width_m: float, depth_m: float) -> dict[str, OnFloor]:

@@ -275,7 +275,7 @@ def standing_pose(
     axis = math.cos(angle) * toward + math.sin(angle) * _UP
     flat = np.cross(toward, _UP)
     turn = np.stack([flat, np.cross(axis, flat), axis], axis=1)
-    return Pose(turn @ _about_axis(roll_deg), foot_m + lifted_m * axis)
+    return Pose(turn @ about_axis(roll_deg), foot_m + lifted_m * axis)
 
 
 def upside_down(pose: Pose, length_m: float) -> Pose:
@@ -318,7 +318,7 @@ def lying_pose(mesh: Mesh, corner_m: Floats, angle_deg: float, roll_deg: float =
     """
     angle = math.radians(angle_deg)
     axis = np.array([math.cos(angle), math.sin(angle), 0.0])
-    turn = np.stack([np.cross(_UP, axis), _UP, axis], axis=1) @ _about_axis(roll_deg)
+    turn = np.stack([np.cross(_UP, axis), _UP, axis], axis=1) @ about_axis(roll_deg)
     return Pose(turn, corner_m - (mesh.vertices @ turn.T).min(axis=0))
 
 
@@ -341,7 +341,19 @@ def rotated_in_place(solid: PlacedSolid, turn: NDArray[np.float64]) -> Pose:
     return Pose(turn @ solid.pose.turn, middle + turn @ (solid.pose.shift_m - middle))
 
 
-def _about_axis(roll_deg: float) -> Floats:
+def about_axis(roll_deg: float) -> Floats:
+    """Return the rotation of a body around its own axis.
+
+    Parameters
+    ----------
+    roll_deg
+        How far [°].
+
+    Returns
+    -------
+    numpy.ndarray
+        [3, 3] rotation about z.
+    """
     angle = math.radians(roll_deg)
     cosine, sine = math.cos(angle), math.sin(angle)
     return np.array([[cosine, -sine, 0.0], [sine, cosine, 0.0], [0.0, 0.0, 1.0]])
