@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from patency.catalogue import Adapter, ChainLink, Hose, Place, Strainer
+from patency.load import CappedPort
 from patency.reach import JetSampling, Role, Rule, faults_of_arrangement, solids_of_load, strikes_of_load
 from patency.reach.solids.connections import Feed, connection_solids, hose_path
 from patency.reach.solids.placed import standing_pose
@@ -116,3 +117,23 @@ def test_hoses_of_a_load_keep_jets_away_and_run_into_nothing() -> None:
     kind = site.machine_kinds[load.machine_kind]
     runs = [one for one in faults_of_arrangement(with_hoses, kind, site.limits.load) if one.rule is Rule.INTERSECTS]
     assert runs == []
+
+
+@pytest.mark.parametrize("stated", [True, False])
+def test_a_cap_of_stated_size_stands_on_its_rigid_port(stated: bool) -> None:
+    site, load = drawn_load()
+    size = {"outer_m": 0.022, "length_m": 0.018} if stated else {}
+    caps = {key: site.accessories[key].model_copy(update=size) for key in ("taper_cap", "hose_cap")}
+    sized = site.model_copy(update={"accessories": {**site.accessories, **caps}})
+    closed = (CappedPort(port="T1", cap="taper_cap"), CappedPort(port="H1", cap="hose_cap"))
+    arranged = solids_of_load(sized, load.model_copy(update={"capped_ports": closed}))
+    drawn = [one for one in arranged.solids if one.words.startswith("cap for a")]
+    assert [one.stands_on for one in drawn] == ["T1"] * stated  # where the end of a hose hangs is not known
+    for one in drawn:
+        port = site.carriers[load.carrier].ports["T1"]
+        up = np.radians(port.stand.inclination_deg)
+        axis = np.array([0.0, np.cos(up), np.sin(up)])
+        from_port = one.in_carrier.vertices - np.array([port.at.x_m, port.at.y_m, port.at.z_m])
+        along = from_port @ axis
+        assert (along.min(), along.max()) == pytest.approx((0.0, 0.018), abs=1e-9)
+        assert np.linalg.norm(from_port - np.outer(along, axis), axis=1).max() == pytest.approx(0.011, abs=1e-9)

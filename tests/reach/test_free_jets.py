@@ -110,7 +110,8 @@ def test_a_port_left_open_under_a_basket_is_told_in_the_answer_and_a_capped_one_
     middle = found.arranged.solids[found.arranged.number_of[key]].in_carrier.bounds_m.mean(axis=0)
     place = site.carriers[load.carrier].ports["T1"]
     at = place.at.model_copy(update={"x_m": middle[0], "y_m": middle[1], "z_m": middle[2] - 0.1})
-    under = site.carriers[load.carrier].model_copy(update={"ports": {"T1": place.model_copy(update={"at": at})}})
+    moved = {**site.carriers[load.carrier].ports, "T1": place.model_copy(update={"at": at})}
+    under = site.carriers[load.carrier].model_copy(update={"ports": moved})
     there = site.model_copy(update={"carriers": {load.carrier: under}})
     ports = {"T1": flow}
     found = reach_of_load(there, only, arms, 50.0, sampling=JetSampling(8, 1), open_ports_m3_s=ports)

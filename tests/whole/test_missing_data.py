@@ -65,7 +65,7 @@ NEVER_SAID = {
     "BasketArea.mesh", "BasketArea.wall_height_m", "Body.end_width_m", "Body.name", "Body.opening_deg",
     "Body.thickness_m", "Body.turns", "Carrier.frame", "Carrier.mesh", "CoilPlace.bar_width_m", "CoilPlace.bars",
     "Adapter.outer_m", "FlushingSleeve.outer_m", "Strainer.outer_m",
-    "MachineKind.chamber_at",
+    "Cap.length_m", "Cap.outer_m", "MachineKind.chamber_at",
     "LoadLimits.contact_area", "LoadLimits.kept_water", "LoadLimits.push_share", "LoadLimits.struck_share",
     "Net.mesh", "PieceType.mesh", "Pod.mesh", "SprayArm.nozzles", "SprayArm.turns",
     # Of the work by hand, which none of the six questions asks about.

@@ -125,6 +125,10 @@ class Cap(_Stocked):
     kind: Literal["cap"]
     near: Connector
     """Its own end, which mates with what it closes: the end of a port's hose, a nozzle's thread, a taper."""
+    outer_m: Size | None = None
+    """Its outer diameter; None where nobody has stated it."""
+    length_m: Size | None = None
+    """How far it stands out from the port; None where nobody has stated it."""
 
 
 class Pod(_Stocked):

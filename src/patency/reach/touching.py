@@ -135,8 +135,10 @@ def distance_to_cylinder_m(
         The body.
     at_m
         Middle of the cylinder [m].
-    radius_m, height_m
-        Its size [m].
+    radius_m
+        Its radius [m].
+    height_m
+        Its height [m].
 
     Returns
     -------

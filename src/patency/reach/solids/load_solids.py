@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from patency.catalogue import ChainLink, Placing
+from patency.catalogue import Cap, ChainLink, Placing
 from patency.load import pieces_of_set
 from patency.reach.placement import load_standing
 from patency.reach.solids.basket_solids import Floor, LaidPiece, basket_floor, lay_pieces, pod_floor, pod_of
-from patency.reach.solids.bodies import wire
+from patency.reach.solids.bodies import turned, wire
 from patency.reach.solids.chamber import chamber_around
 from patency.reach.solids.connections import Feed, connection_solids
 from patency.reach.solids.mesh import Zone, of_triangles
@@ -104,6 +104,7 @@ class _Drawing:
                 self._on_coil(placed)
         self._in_baskets()
         self._carrier()
+        self._caps()
 
     def _solid(self, key: PieceKey) -> Solid:
         piece = self.pieces[key].piece_type
@@ -230,6 +231,19 @@ class _Drawing:
         for name, place in self.carrier.coil_places.items():
             if name in used:
                 self._mandrel(name, place)
+
+    def _caps(self) -> None:
+        """Stand caps of stated size on rigid ports; where the end of a hose hangs is not known."""
+        for capped in self.load.capped_ports:
+            port, cap = self.carrier.ports[capped.port], self.department.accessories[capped.cap]
+            stand = port.stand
+            points = stand.leans is not None or math.cos(math.radians(stand.inclination_deg)) < 1e-6
+            if isinstance(cap, Cap) and cap.outer_m and cap.length_m and port.hose is None and points:
+                radius, foot = cap.outer_m / 2, np.array([port.at.x_m, port.at.y_m, port.at.z_m])
+                profile = [(0.0, 0.0), (radius, 0.0), (radius, cap.length_m), (0.0, cap.length_m)]
+                mesh = turned(profile, [Zone(cap.name, sided=True)] * 3, self.cell_m)
+                pose = standing_pose(foot, stand.inclination_deg, stand.leans)
+                self.solids.append(PlacedSolid(Role.CARRIER, cap.name, mesh, pose, None, capped.port))
 
     def _carrier_from_file(self, file: str) -> None:
         if file not in self.meshes:
