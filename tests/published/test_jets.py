@@ -34,6 +34,21 @@ def test_a_plate_across_a_jet_is_pushed_by_its_momentum() -> None:
     assert found.lift_n == pytest.approx(found.push_n)
 
 
+@pytest.mark.parametrize(("half_spread", "height"), [(0.05, 0.4), (0.5, 0.3), (1.0, 0.1), (2.0, 0.1), (5.0, 0.05)])
+def test_a_narrow_jet_begins_as_wide_as_its_outlet_and_keeps_its_momentum(half_spread: float, height: float) -> None:
+    speed, radius, coefficient = 6.0, 0.002, 0.4
+    flow = coefficient * math.pi * radius**2 * speed
+    plate = square(0.04, (0.0, 0.0, height), cell=0.0005)
+    narrow = arm(jet(half_spread=half_spread, speed=speed, flow=flow))
+    found = strikes_of_load(arranged(plate), narrow, JetSampling(angle_steps=24, finer=1))
+    struck = struck_places(found, "0", facing=(0.0, 0.0, -1.0))
+    assert struck[:, 0].sum() == pytest.approx(
+        math.pi * (radius + height * math.tan(math.radians(half_spread))) ** 2, rel=0.06
+    )
+    arrives = math.sqrt(speed**2 - 2 * GRAVITY * height)
+    assert found.pieces["S", "0"].lift_n == pytest.approx(jet_force_n(1000.0, flow, arrives), rel=0.06)
+
+
 def test_the_strongest_pressure_is_at_most_that_of_stagnation() -> None:
     near = square(0.006, (0.0, 0.0, 0.0201), cell=0.0003)
     found = strikes_of_load(arranged(near), arm(jet(half_spread=2.0, speed=8.0, flow=2e-4)))
@@ -47,7 +62,7 @@ def test_a_turning_jet_leaves_a_ring_on_a_plane(out: float, height: float, half_
     finely = JetSampling(angle_steps=240)
     found = strikes_of_load(arranged(plane), arm(jet(out=out, half_spread=half_spread, speed=FAST)), finely)
     struck = struck_places(found, "0", facing=(0.0, 0.0, -1.0))
-    reach = height * math.tan(math.radians(half_spread))
+    reach = 0.002 + height * math.tan(math.radians(half_spread))  # the outlet is 4 mm wide
     assert struck[:, 0].sum() == pytest.approx(4 * math.pi * out * reach, rel=0.01)
     radius = np.hypot(struck[:, 1], struck[:, 2])
     assert radius.min() == pytest.approx(out - reach, abs=0.004)
@@ -67,7 +82,7 @@ def test_a_jet_on_its_axis_strikes_as_often_as_the_arm_turns() -> None:
 def test_a_level_jet_falls_by_a_parabola(distance: float) -> None:
     speed = 6.0
     upright = np.array([[0.0, 0.0, 1.0], [0.0, 1.0, 0.0], [-1.0, 0.0, 0.0]])
-    wall = square(0.12, (distance, 0.0, 0.0), cell=0.001, turned=upright)
+    wall = square(0.14, (distance, 0.0, 0.0), cell=0.001, turned=upright)
     found = strikes_of_load(arranged(wall), arm(jet(0.0, half_spread=1.0, speed=speed)), JetSampling(angle_steps=720))
     struck = struck_places(found, "0", facing=(-1.0, 0.0, 0.0))
     fall = np.average(struck[:, 3], weights=struck[:, 0])

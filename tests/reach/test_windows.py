@@ -28,8 +28,9 @@ def some_arms(random: np.random.Generator) -> Arms:
         for _ in range(6):
             way = random.normal(size=3)
             x, y, z = way / np.linalg.norm(way)
-            spread, speed = random.uniform(0.05, 0.6), random.uniform(1.5, 9.0)
-            jets.append(Jet(random.uniform(-0.3, 0.3), (x, y, z), spread, 1e-4, speed, 0.003))
+            spread, speed = random.uniform(0.01, 0.6), random.uniform(1.5, 9.0)
+            outlet = random.choice([0.0005, 0.003, 0.03])
+            jets.append(Jet(random.uniform(-0.3, 0.3), (x, y, z), spread, 1e-4, speed, outlet))
         centre = (0.1 * number, 0.05, 0.4 * number)
         arms.append(TurningArm(f"arm {number}", centre, 0.3, 0.03, 30.0, tuple(jets)))
     return Arms(tuple(arms), 1000.0, ())
@@ -66,7 +67,10 @@ def every_angle(surface: Surface, jets: kernels.Jets) -> set[tuple[int, int, int
     lift = kernels.GRAVITY * time**2 / 2
     up = np.array([0.0, 0.0, 1.0])
     launch, arrival = ways + lift[..., None] * up, ways - lift[..., None] * up
-    within = (launch * jets.toward[None]).sum(axis=3) >= jets.cosine[None, :, None] * speed * time
+    along = (launch * jets.toward[None]).sum(axis=3)
+    aside = np.linalg.norm(launch - along[..., None] * jets.toward[None], axis=3)
+    tangent = (jets.sine / jets.cosine)[None, :, None]
+    within = (along > 0) & (aside <= jets.outlet[None, :, None] + along * tangent)
     facing = -(arrival * surface.normals[:, None, None, :]).sum(axis=3)
     toward = facing > GRAZING * np.linalg.norm(arrival, axis=3)
     found = np.argwhere((b > 0) & (inside >= 0) & within & toward).tolist()

@@ -32,7 +32,7 @@ class Jet:
     direction
         Unit vector in which the jet leaves, the nozzle's own velocity counted in.
     half_spread_rad
-        Half the angle of the cone it fills [rad].
+        Half the angle of the cone it fills, which begins as wide as the outlet [rad].
     flow_m3_s
         Its flow [m³/s].
     speed_m_s

@@ -136,6 +136,7 @@ def jets_of(arms: Arms, sampling: JetSampling) -> Jets:
         from_axis,
         np.cos(spread),
         np.sin(spread),
+        np.array([jet.outlet_m / 2 for _, _, jet in pairs], dtype=float),
         np.array([jet.speed_m_s for _, _, jet in pairs], dtype=float),
         np.array([jet.flow_m3_s for _, _, jet in pairs], dtype=float),
         np.array([number for number, _, _ in pairs], dtype=np.int64),

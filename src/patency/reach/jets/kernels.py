@@ -39,6 +39,7 @@ class Jets(NamedTuple):
     from_axis: Floats  # [jet] m
     cosine: Floats  # [jet] of half the angle of the cone
     sine: Floats  # [jet] of the same
+    outlet: Floats  # [jet] radius with which the cone begins at the nozzle, m
     speed: Floats  # [jet] m/s
     flow: Floats  # [jet] m3/s
     arm: Integers  # [jet] number of its arm
@@ -95,7 +96,7 @@ def find_samples(
         for jet in range(len(jets.speed)):
             seen = (at[0] - jets.centre[jet, 0], at[1] - jets.centre[jet, 1], at[2] - jets.centre[jet, 2])
             direction = (jets.direction[jet, 0], jets.direction[jet, 1], jets.direction[jet, 2])
-            cone = (jets.cosine[jet], jets.sine[jet])
+            cone = (jets.cosine[jet], jets.sine[jet], jets.outlet[jet])
             least, most = window(seen, normal, jets.from_axis[jet], direction, cone, jets.speed[jet])
             if least > most:
                 continue
@@ -119,7 +120,11 @@ def meets(at: Triple, normal: Triple, jets: Jets, jet: int, step: int) -> bool:
     ux, uy, uz = jets.toward[jet, step, 0], jets.toward[jet, step, 1], jets.toward[jet, step, 2]
     time = flight(dx, dy, dz, jets.speed[jet])
     lift = 0.5 * GRAVITY * time * time
-    if time <= 0.0 or dx * ux + dy * uy + (dz + lift) * uz < jets.cosine[jet] * jets.speed[jet] * time:
+    way = jets.speed[jet] * time  # without gravity the water would be this far from the nozzle
+    along = dx * ux + dy * uy + (dz + lift) * uz
+    aside = math.sqrt(max(0.0, way * way - along * along))
+    cosine, sine = jets.cosine[jet], jets.sine[jet]
+    if time <= 0.0 or along <= 0.0 or aside * cosine > along * sine + jets.outlet[jet] * cosine:
         return False
     fall = dz - lift  # arrival velocity times flight time, upward part
     facing = -(dx * normal[0] + dy * normal[1] + fall * normal[2])
@@ -153,15 +158,20 @@ def stride_of(width: float, look: int, finer: int) -> int:
 
 
 def window(
-    at: Triple, normal: Triple, from_axis: float, direction: Triple, cone: tuple[float, float], speed: float
+    at: Triple, normal: Triple, from_axis: float, direction: Triple, cone: Triple, speed: float
 ) -> tuple[float, float]:
     """Angles of the arm outside of which a patch lies beside a jet's cone or looks away; the first is larger if all do.
 
-    ``at`` is the patch seen from the arm's axis at the nozzles' height, ``cone`` cosine and sine of half its angle.
+    ``at`` is the patch seen from the arm's axis at the nozzles' height, ``cone`` cosine and sine of half its angle, and
+    the radius with which it begins.
 
     With ψ the angle from arm to patch, its distance is sqrt(s − t cos ψ), concave in cos ψ and so at least what lies on
     the chord from cos ψ = −1 to 1. That turns "the angle between the way to the patch and the jet is at most the spread
     and the bend by gravity" into a cos ψ + b sin ψ + c ≥ 0. Square roots only, until it is nearly sure to be met.
+
+    A cone that begins with a radius R reaches β further at a distance L without gravity, with L sin β ≤ R. Of the way d
+    to the patch, at most 1 + bend times as long, that takes (1 − cos β) d + d sin β off its part along the jet, at most
+    2 (1 + bend) R.
     """
     px, py, pz = at
     nx, ny, nz = normal
@@ -181,7 +191,7 @@ def window(
     far = math.sqrt((out + from_axis) * (out + from_axis) + pz * pz)
     a = out * ux - least * (near - far) / 2.0
     b = out * uy
-    c = pz * uz - from_axis * ux - least * (near + far) / 2.0
+    c = pz * uz - from_axis * ux - least * (near + far) / 2.0 + 2.0 * (1.0 + bent) * cone[2]
     size = math.sqrt(a * a + b * b)
     if c + size < 0.0:
         return 1.0, 0.0
@@ -226,7 +236,7 @@ def describe_samples(
         way = math.sqrt(dx * dx + dy * dy + fall * fall)
         facing = -(dx * normals[patch, 0] + dy * normals[patch, 1] + fall * normals[patch, 2]) / way
         arrives = way / flown
-        radius = math.sqrt(dx * dx + dy * dy + dz * dz) * jets.sine[jet] / jets.cosine[jet]
+        radius = jets.outlet[jet] + math.sqrt(dx * dx + dy * dy + dz * dz) * jets.sine[jet] / jets.cosine[jet]
         spread = density * jets.flow[jet] * arrives / (math.pi * radius * radius)
         nozzle[row, 0], nozzle[row, 1], nozzle[row, 2] = px, py, pz
         launch[row, 0], launch[row, 1], launch[row, 2] = dx, dy, dz + lift
