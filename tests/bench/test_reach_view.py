@@ -13,7 +13,7 @@ import pytest
 
 from patency.load import Plan
 from patency.reach import JetSampling, LoadReach, reach_of_load
-from patency.steps import KeptReach
+from patency.steps import KeptReach, shadows_of_piece
 from tests.bench.desk import Desk, sign_in
 from tests.bench.hands import serious_faults, small_targets
 from tests.bench.hands import sign_in as come_in
@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 _SOFTWARE_GL = ("--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader")
 _PLAIN = ("--no-sandbox", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-sync")
 SIZES: list[ViewportSize] = [{"width": 1920, "height": 1080}, {"width": 1366, "height": 768}]
+TABLET: ViewportSize = {"width": 1024, "height": 768}
+PHONE: ViewportSize = {"width": 390, "height": 844}
 
 
 @cache
@@ -76,6 +78,16 @@ def view(drawing_browser: Browser, served: str) -> Iterator[Page]:
 
 def number_of(piece: str) -> int:
     return few_found().arranged.number_of["Gallbladder One", piece]
+
+
+def helped() -> int:
+    """Return a piece of which too little is struck and that a change would help."""
+    found, (site, load) = few_found(), drawn_load()
+    return next(
+        body
+        for key, body in found.arranged.number_of.items()
+        if shadows_of_piece(site, load, found, key, moved=False).change
+    )
 
 
 def looked_from(page: Page) -> list[float]:
@@ -136,6 +148,8 @@ def test_the_load_is_drawn_turns_and_a_moved_piece_casts_its_shadow_elsewhere(vi
     assert looked_from(view)[0] == pytest.approx(turned, abs=1.1)
     touch(view, [(x, y), (x + 100, y)], [(x - 25, y), (x + 125, y)], [(x - 50, y), (x + 150, y)])
     assert looked_from(view)[2] == pytest.approx(distance / 2, rel=0.02)  # two fingers bring it nearer
+    view.mouse.wheel(0, 100)
+    assert looked_from(view)[2] == pytest.approx(1.1 * distance / 2, rel=0.02)
     view.click("[data-side=above]")
     assert looked_from(view)[:2] == [0.0, 90.0]
     view.select_option("#piece", str(number_of("mod5/1/tube")))
@@ -153,6 +167,75 @@ def test_the_load_is_drawn_turns_and_a_moved_piece_casts_its_shadow_elsewhere(vi
         assert serious_faults(view) == []
         assert small_targets(view) == []
         assert not view.evaluate("document.documentElement.scrollWidth > innerWidth")
+
+
+@pytest.mark.slow
+def test_pieces_that_are_moved_change_their_shadow_and_all_goes_back_step_by_step_or_at_once(view: Page) -> None:
+    optic, obturator = number_of("optic/1/optic"), number_of("sleeve11/1/obturator")
+    view.select_option("#piece", str(helped()))
+    view.wait_for_selector("#chosen")
+    assert re.search(r"Smallest change that would help: .+; \d+ % would be struck", view.inner_text("#chosen"))
+    assert re.search(r"\(\d+ %, (in the shadow of .+|no jet points there)\)", view.inner_text("#chosen"))
+    before = looked_from(view)[2]
+    view.click("#near")
+    assert looked_from(view)[2] < before / 2
+    view.select_option("#piece", str(obturator))
+    view.wait_for_selector("#chosen h2:has-text('obturator')")
+    for _ in range(3):  # faster than it is computed: none is lost
+        view.click("button[value='down']")
+    with view.expect_response(f"**/moved?m={obturator}*-30*nudge=down") as last:
+        view.click("button[value='down']")
+    assert str(optic) in last.value.json()["changed"]
+    view.wait_for_selector("#view:not([data-busy])")
+    shadow = re.search(
+        r"Its shadow on others\s+rigid optic, Gallbladder One: (\d+) % → (\d+) %", view.inner_text("#told")
+    )
+    assert shadow
+    assert int(shadow[2]) < int(shadow[1])
+    assert f"m={obturator}%3A0%2C0%2C-40" in view.url
+    assert "It cannot stay here" in view.inner_text("#state")  # beside the view, at once
+    with view.expect_response(f"**/scene?m={obturator}*-30*"):
+        view.go_back()
+    view.wait_for_selector("#view[data-ready]")
+    view.wait_for_selector("#chosen h2:has-text('obturator')")
+    assert f"m={obturator}%3A0%2C0%2C-30" in view.url
+    view.click("text=All pieces as planned")
+    view.wait_for_url(lambda url: "m=" not in url)
+    view.wait_for_selector("#view[data-ready]")
+    view.click("#told a[data-piece] >> nth=0")
+    view.wait_for_selector("#chosen")
+    assert view.inner_text("#chosen h2").startswith("light post adapter")
+    for size in (TABLET, PHONE):
+        view.set_viewport_size(size)
+        view.locator("button[value='as planned']").scroll_into_view_if_needed()
+        assert view.evaluate("document.getElementById('view').getBoundingClientRect().bottom") > 200  # still in sight
+        assert not view.evaluate("document.documentElement.scrollWidth > innerWidth")
+
+
+@pytest.mark.slow
+def test_a_dragged_piece_goes_with_the_hand_and_stays_where_a_second_finger_comes(view: Page) -> None:
+    spot = view.locator("#view").bounding_box()
+    assert spot is not None
+    x, y = spot["x"] + 300, spot["y"] + 200
+    view.select_option("#piece", str(number_of("clip10/1/instrument")))
+    view.wait_for_selector("#chosen")
+    view.click("#drag")
+    seen = looked_from(view)
+    touch(view, [(x, y)], [(x + 60, y)], [(x + 60, y), (x + 160, y)], [(x + 60, y), (x + 260, y)])
+    assert looked_from(view)[2] == pytest.approx(seen[2] / 2, rel=0.02)
+    assert "m=" not in view.url
+    shot = "() => document.querySelector('#view canvas').toDataURL()"
+    still = view.evaluate(shot)
+    view.mouse.move(x, y)
+    view.mouse.down()
+    view.mouse.move(x + 80, y, steps=4)
+    assert looked_from(view)[:2] == seen[:2]
+    assert view.evaluate(shot) != still
+    with view.expect_response("**/moved**shift=**") as answer:
+        view.mouse.up()
+    across, back, up = (float(one) for one in answer.value.json()["m"][0].split(":")[1].split(",")[:3])
+    assert across > 20.0
+    assert (back, up) == (0.0, 0.0)
 
 
 @pytest.mark.slow
@@ -176,7 +259,7 @@ def test_a_piece_is_chosen_by_touch_dragged_and_refused_in_words_where_it_cannot
     view.click("#drag")
     view.mouse.move(spot["x"] + 300, spot["y"] + 200)
     view.mouse.down()
-    view.mouse.move(spot["x"] + 300, spot["y"] + 20, steps=4)
+    view.mouse.move(spot["x"] + 300, spot["y"] + 120, steps=4)
     view.mouse.up()
     view.wait_for_function("() => location.search.includes('m=')")
     for _ in range(12):
@@ -202,6 +285,8 @@ def test_without_three_dimensions_the_load_is_shown_from_four_sides_and_pieces_c
     page.wait_for_load_state("load")
     assert page.locator("img.side").count() == 5
     assert f"m={number_of('mod5/1/tube')}%3A0%2C0%2C10" in page.content().replace("&amp;", "&")
+    page.set_viewport_size(PHONE)
+    assert not page.evaluate("document.documentElement.scrollWidth > innerWidth")
     for size in SIZES:
         page.set_viewport_size(size)
         assert serious_faults(page) == []
@@ -218,6 +303,12 @@ def test_the_pages_answer_in_german_and_refuse_what_cannot_be_read(client: TestC
     assert "Direkt getroffen" in words
     assert "von vorn" in client.get("/reach/L1/from/front").text
     assert "nicht getroffen" in client.get("/reach/L1/legend").text
+    narrow = client.get("/reach/L1/legend?columns=1")
+    assert "nicht getroffen" in narrow.text
+    assert client.get(f"/reach/L1/from/front?piece={body}").text != client.get("/reach/L1/from/front").text
+    told = client.get(f"/reach/L1/moved?piece={helped()}").json()["told"]
+    assert re.search(r"Kleinste Änderung, die hilft: [^;]*(drehen|stellen|legen)[^;]*; getroffen würden \d+ %", told)
+    assert "Stellen, die zu weniger als der Hälfte getroffen werden" in told
     for path in (
         "/reach/L9",
         "/reach/L1/from/above",
@@ -229,6 +320,8 @@ def test_the_pages_answer_in_german_and_refuse_what_cannot_be_read(client: TestC
         f"/reach/L1/moved?piece={body}&nudge=sideways",
         f"/reach/L1/moved?piece={body}&shift=1,2",
         "/reach/L1/piece?piece=9999",
+        "/reach/L1/from/front?piece=9999",
+        "/reach/L1/legend?columns=3",
     ):
         assert client.get(path).status_code == 400, path
     many = "&".join(f"m={number}:1,0,0,0,0,0" for number in range(21))
@@ -242,6 +335,7 @@ def test_a_scene_holds_every_body_once_and_a_move_sends_only_what_changed(client
     assert len(scene["bodies"]) == len(solids)
     assert len(scene["meshes"]) < len(solids)
     assert [one["name"] for one in scene["arms"]] == [arm.name for arm in few_found().arms.arms]
+    assert [len(one["jets"]) for one in scene["arms"]] == [len(arm.jets) for arm in few_found().arms.arms]
     assert scene["m"] == []
     body = number_of("mod5/1/tube")
     answer = client.get(f"/reach/L1/moved?piece={body}&shift=3,-2,40").json()

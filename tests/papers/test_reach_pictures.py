@@ -36,6 +36,7 @@ from patency.reach import (
 from tests.papers.cast import FULL_LOAD, LARKMERE, PRINTED, squeezed, text_of
 from tests.reach.drawn import arm, arranged, drawn_load, jet, square
 
+FEW = ("mod5/1/tube", "sleeve11/1/obturator", "optic/1/light post adapter/1")
 SVG = "{http://www.w3.org/2000/svg}"
 FRONT = View(np.array([1.0, 0.0, 0.0]), np.array([0.0, 0.0, 1.0]), "from the front")
 ABOVE = View(np.array([1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0]), "from above")
@@ -60,7 +61,7 @@ def test_hoses_are_left_out_of_the_picture_of_a_load() -> None:
 @cache
 def few_pieces() -> LoadReach:
     site, load = drawn_load()
-    kept = [one for one in load.pieces if one.piece in ("mod5/1/tube", "sleeve11/1/obturator")]
+    kept = [one for one in load.pieces if one.piece in FEW]
     small = load.model_copy(update={"pieces": tuple(kept)})
     arms = site.machine_kinds[load.machine_kind].arms
     return reach_of_load(site, small, dict.fromkeys(arms, 95 / 60000), 50.0, sampling=JetSampling(12, 1))
@@ -175,9 +176,13 @@ def test_a_piece_is_drawn_from_four_sides_of_its_own_axis_with_its_name() -> Non
     for key in found.arranged.number_of:
         picture = draw_piece_reach(found, key, (184.0, 60.0))
         root = ET.fromstring(picture)
-        names = [one.text or "" for one in root.iter(f"{SVG}text")][:4]
-        assert len(set(names)) == len(SIDES)
-        assert all(name.startswith("from ") for name in names)
+        *names, scale = [one.text or "" for one in root.iter(f"{SVG}text")]
+        assert len({*names[:4]}) == len(SIDES)
+        assert all(name.startswith("from ") for name in names[:4])
+        assert found.strikes is not None
+        hollow = any("inside" in zone.name for zone in found.strikes.pieces[key].zones)
+        assert names[4:] == ["cut lengthwise"] * hollow
+        assert scale.endswith(" mm")
         title = root.find(f"{SVG}title")
         assert title is not None
         assert found.arranged.solids[found.arranged.number_of[key]].words in (title.text or "")
@@ -187,26 +192,55 @@ def test_a_piece_is_drawn_from_four_sides_of_its_own_axis_with_its_name() -> Non
         draw_piece_reach(found, ("S", "no such piece"), (184.0, 60.0))
 
 
+def test_a_piece_that_is_cut_shows_what_lies_inside_and_black_where_it_is_cut() -> None:
+    tube = next(body for body, _ in looks_of_bodies(few_pieces()) if "adapter" in body.words)
+    plain = tube._replace(patch_of=np.zeros_like(tube.patch_of))
+    view = View(np.array([0.0, 0.0, 1.0]), np.array([0.0, 1.0, 0.0]), "cut lengthwise")
+    low, high = plain.vertices_m.min(axis=0), plain.vertices_m.max(axis=0)
+    box = np.array([[low[2], low[1]], [high[2], high[1]]])
+    middle = float((low[0] + high[0]) / 2) * float(view.ahead[0])
+    whole = seen([(plain, np.full(1, Look.MISSED))], view, box, 0.0005)
+    cut = seen([(plain, np.full(1, Look.MISSED))], view._replace(cut_m=middle), box, 0.0005)
+    assert np.count_nonzero(cut == 1) > 2 * np.count_nonzero(whole == 1)
+    assert 0 < np.count_nonzero(cut > 1) < np.count_nonzero(whole > 1)
+
+
 def test_the_legend_names_every_class_once_and_speaks_another_language() -> None:
     words = [one.text for one in ET.fromstring(draw_reach_legend(184.0)).iter(f"{SVG}text")]
     assert words == list(LOOK_WORDS.values())
     assert "NOT KNOWN" in draw_reach_legend(184.0, str.upper)
+    heights = [float(ET.fromstring(draw_reach_legend(90.0, str, each)).attrib["height"][:-2]) for each in (1, 2)]
+    assert heights[0] == 2 * heights[1]
+
+
+def test_a_body_gets_a_frame_as_large_as_it_is_drawn() -> None:
+    pictures = [draw_reach(two_plates(), (120.0, 110.0), ("front",), str, framed) for framed in (None, 0, 1)]
+    frames = [[one for one in ET.fromstring(text).iter(f"{SVG}rect") if one.get("fill") == "none"] for text in pictures]
+    assert [len(each) for each in frames] == [0, 1, 1]
+    wide, narrow = (float(frames[number][0].attrib["width"]) for number in (1, 2))
+    assert wide / narrow == pytest.approx(5.0, rel=0.02)  # as the plates themselves
 
 
 def test_a_sheet_shows_the_load_its_weakest_pieces_and_says_what_struck_does_not_say() -> None:
     found = few_pieces()
-    weakest = [*found.arranged.number_of, ("Gallbladder One", "what could not be drawn")]
-    pictures = reach_pictures(found, weakest)
-    assert [name.split(",")[0] for name, _ in pictures.pieces] == [
+    weakest = dict.fromkeys(found.arranged.number_of, "inside the tube (35 %, no jet points there)")
+    pictures = reach_pictures(found, {**weakest, ("Gallbladder One", "what could not be drawn"): "nowhere"})
+    assert [name.split(",")[0] for name, *_ in pictures.pieces] == [
         found.arranged.solids[number].words.split(",")[0] for number in found.arranged.number_of.values()
     ]
-    sheet = load_sheet(LARKMERE, FULL_LOAD, "Tuesday", reach=pictures)
+    shadows = ["set A: light cable, under the block (5 %, no jet points there)", "set A: shaver: not known"]
+    sheet = load_sheet(LARKMERE, FULL_LOAD, "Tuesday", reach=pictures, shadows=shadows)
     page, paper = load_sheet_html(sheet), text_of(load_sheet_pdf(sheet, PRINTED))
     for text in (page, paper):
         flat = squeezed(text)
         assert squeezed("Where jets strike directly") in flat
         assert squeezed("nothing of what is left on a surface") in flat
         assert squeezed("wetted only by reflection, not struck") in flat
-        assert all(squeezed(name) in flat for name, _ in pictures.pieces)
-    assert page.count("data:image/png") == 4 + 4 * len(pictures.pieces) + len(LOOK_WORDS)
+        assert all(squeezed(name) in flat for name, *_ in pictures.pieces)
+        assert flat.count(squeezed("inside the tube (35 %, no jet points there)")) == len(pictures.pieces)
+        assert all(squeezed(line) in flat for line in shadows)
+        assert flat.index(squeezed("Struck least by the jets")) < flat.index(squeezed(shadows[0]))
+    cut = sum("cut lengthwise" in svg for *_, svg in pictures.pieces)
+    assert 0 < cut < len(pictures.pieces)
+    assert page.count("data:image/png") == 4 + 4 * len(pictures.pieces) + cut + len(LOOK_WORDS)
     assert "Where jets strike" not in load_sheet_html(load_sheet(LARKMERE, FULL_LOAD, "Tuesday"))

@@ -160,7 +160,7 @@ from patency.steps.sheet_printing import print_sheets, sheet_of_load
 from patency.steps.site_checking import SiteCheck, check_site
 from patency.steps.site_reading import read_site
 from patency.steps.steam_judging import SteamJudged, against_steam, judge_steam_cycle, judge_steam_leakage
-from patency.steps.weakest_zones import LeastStruck, least_struck
+from patency.steps.weakest_zones import LeastStruck, least_struck, shadows_of_piece
 
 __all__ = [
     "HOLDABLE",
@@ -356,6 +356,7 @@ __all__ = [
     "set_story_of",
     "sets_coming_back",
     "sets_on_clean_side",
+    "shadows_of_piece",
     "sheet_of_load",
     "show_before_start",
     "show_clean_side",

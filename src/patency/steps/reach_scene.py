@@ -28,7 +28,7 @@ def scene_document(found: LoadReach) -> dict[str, Any]:
     dict
         Lengths in metres in the carrier's axes. ``meshes``: ``vertices`` (float32), ``faces`` and ``patch_of``
         (uint32), all in base64, in a body's own axes; ``bodies`` as in ``body_documents``; ``screens`` by a corner
-        and two edges, ``arms`` by centre, radius and thickness.
+        and two edges, ``arms`` by centre, radius and thickness, their ``jets`` by distance from the axis and direction.
     """
     meshes: dict[bytes, int] = {}
     listed: list[dict[str, str]] = []
@@ -56,6 +56,7 @@ def scene_document(found: LoadReach) -> dict[str, Any]:
                 "centre": list(arm.centre_m),
                 "radius": arm.radius_m,
                 "thickness": arm.swept_thickness_m,
+                "jets": [[jet.from_axis_m, *jet.direction] for jet in arm.jets],
             }
             for arm in found.arms.arms
         ],

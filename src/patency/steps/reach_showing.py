@@ -236,18 +236,37 @@ def reach_of_plan(
 
 
 def _changes(department: Department, load: Load, found: LoadReach) -> dict[tuple[str, str], Change]:
+    keys = [(placed.set, placed.piece) for placed in load.pieces]
+    tried = ((key, helping_change(department, load, found, key)) for key in keys)
+    return {key: change for key, change in tried if change is not None}
+
+
+def helping_change(department: Department, load: Load, found: LoadReach, key: tuple[str, str]) -> Change | None:
+    """Find the smallest change that would help a piece of which jets strike less than the site asks for.
+
+    Parameters
+    ----------
+    department
+        The department.
+    load
+        The load.
+    found
+        What was computed of it.
+    key
+        Set and piece.
+
+    Returns
+    -------
+    Change or None
+        As of ``smallest_change``; None where enough of it is struck, nobody asks for a share, or it is not known.
+    """
     limit = department.limits.load.struck_share
-    if limit is None or found.strikes is None:
-        return {}
-    changes = {}
-    for placed in load.pieces:
-        key = (placed.set, placed.piece)
-        one = found.strikes.pieces.get(key)
-        if one is not None and not found.gaps(key) and struck_share(one) < limit.value:
-            change = smallest_change(department, load, found.strikes, placed, limit.value)
-            if change is not None:
-                changes[key] = change
-    return changes
+    if limit is None or found.strikes is None or key not in found.strikes.pieces or found.gaps(key):
+        return None
+    if struck_share(found.strikes.pieces[key]) >= limit.value:
+        return None
+    placed = next(one for one in load.pieces if (one.set, one.piece) == key)
+    return smallest_change(department, load, found.strikes, placed, limit.value)
 
 
 def reach_document(plan: Plan, shown: list[ReachShown]) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from patency.papers import load_sheet, load_sheet_html, load_sheet_pdf, reach_pi
 from patency.reach import floor_plans
 from patency.steps.eye_check_words import sheet_watch
 from patency.steps.weakest import weakest_lumens
-from patency.steps.weakest_zones import weakest_zones
+from patency.steps.weakest_zones import unknown_pieces, weakest_zones, words_of_pieces
 from patency.texts import look_first_words
 
 if TYPE_CHECKING:
@@ -19,7 +19,8 @@ if TYPE_CHECKING:
     from patency.catalogue import Department
     from patency.evidence import BaselineFile
     from patency.load import Load, Plan
-    from patency.papers import LoadSheet
+    from patency.papers import LoadSheet, ReachPictures
+    from patency.reach import LoadReach
     from patency.steps.reach_showing import Looks
 
 _LOOK_FIRST = 5
@@ -59,14 +60,23 @@ def sheet_of_load(
     letters = set_letters(load)
     look_first = [look_first_words(line.port, letters[line.set], line.piece, line.answer) for line in weakest]
     watch = sheet_watch(department, plan, load, baselines)
-    found = None if looks is None else looks.at(load)
-    pictures = None
-    if found is not None and found.strikes is not None:
-        zones = weakest_zones(department, load, found, _LOOK_FIRST)
-        look_first += [f"set {letters[one.key[0]]}: {one.words}, {one.zone}" for one in zones]
-        pictures = reach_pictures(found, [one.key for one in zones[:_ZONES_DRAWN]])
+    pictures, shadows = (None, []) if looks is None else _shadows(department, load, looks.at(load))
     floors = floor_plans(department, load, None if looks is None else looks.meshes)
-    return load_sheet(department, load, f"{plan.day:%A %d %B %Y}", look_first, watch, pictures, floors)
+    return load_sheet(department, load, f"{plan.day:%A %d %B %Y}", look_first, watch, pictures, floors, shadows)
+
+
+def _shadows(department: Department, load: Load, found: LoadReach | None) -> tuple[ReachPictures | None, list[str]]:
+    """Draw what jets strike, and say which zones they strike least and of which pieces nobody knows."""
+    if found is None or found.strikes is None:
+        return None, ["not known for this load: look at every side of every piece"]
+    letters = set_letters(load)
+    zones = weakest_zones(department, load, found, _LOOK_FIRST)
+    said = [f"set {letters[one.key[0]]}: {one.words}, {one.zone}" for one in zones]
+    words = words_of_pieces(department, load)
+    unknown = (f"set {letters[key[0]]}: {words[key]}" for key in unknown_pieces(load, found))
+    said += [f"{line}: not known, look at every side" for line in dict.fromkeys(unknown)]
+    pictures = reach_pictures(found, {one.key: one.zone for one in zones[:_ZONES_DRAWN]})
+    return pictures, [line.replace(" %", "\u00a0%") for line in said]
 
 
 def print_sheets(

@@ -7,11 +7,12 @@ from typing import TYPE_CHECKING, NamedTuple
 from patency.ledger import Refused
 from patency.load import pieces_of_set
 from patency.reach import shadow_words, shadowed_zones, struck_share
+from patency.steps.reach_showing import helping_change
 
 if TYPE_CHECKING:
     from patency.catalogue import Department
     from patency.load import Load
-    from patency.reach import LoadReach
+    from patency.reach import Change, LoadReach
     from patency.steps.at_the_bench.workplace import Workplace
     from patency.steps.reach_trying import KeptReach
 
@@ -61,7 +62,7 @@ def weakest_zones(department: Department, load: Load, found: LoadReach, count: i
     """
     if found.strikes is None:
         return []
-    words = {(one.set, one.key): one.words for name in load.sets for one in pieces_of_set(department, name)}
+    words = words_of_pieces(department, load)
     known = {key: one for key, one in found.strikes.pieces.items() if not found.gaps(key)}
     weakest: dict[tuple[str, str], WeakestPiece] = {}
     for key in sorted(known, key=lambda key: (struck_share(known[key]), key)):
@@ -70,6 +71,88 @@ def weakest_zones(department: Department, load: Load, found: LoadReach, count: i
             one = WeakestPiece(key, words[key], struck_share(known[key]), shadow_words(zones[0]))
             weakest.setdefault((key[0], words[key]), one)
     return list(weakest.values())[:count]
+
+
+def words_of_pieces(department: Department, load: Load) -> dict[tuple[str, str], str]:
+    """Return what people call the pieces of a load.
+
+    Parameters
+    ----------
+    department
+        The department.
+    load
+        The load.
+
+    Returns
+    -------
+    dict[tuple[str, str], str]
+        Set and piece to its words.
+    """
+    return {(one.set, one.key): one.words for name in load.sets for one in pieces_of_set(department, name)}
+
+
+def unknown_pieces(load: Load, found: LoadReach) -> list[tuple[str, str]]:
+    """List the pieces of a load of which nobody knows what jets strike.
+
+    Parameters
+    ----------
+    load
+        The load.
+    found
+        What was computed of it.
+
+    Returns
+    -------
+    list[tuple[str, str]]
+        Set and piece of those that are not drawn or of which something is not stated that had to be.
+    """
+    strikes = {} if found.strikes is None else found.strikes.pieces
+    keys = [(one.set, one.piece) for one in load.pieces]
+    return [key for key in keys if key not in strikes or found.gaps(key)]
+
+
+class Shadows(NamedTuple):
+    """What lies in shadow on one piece.
+
+    Parameters
+    ----------
+    zones
+        Each with how much of it is struck and what shadows it; the one with the largest area in shadow first.
+    change
+        The smallest change that would help, where jets strike less of the piece than the site asks for.
+    """
+
+    zones: tuple[str, ...] = ()
+    change: Change | None = None
+
+
+def shadows_of_piece(
+    department: Department, load: Load, found: LoadReach, key: tuple[str, str], *, moved: bool
+) -> Shadows:
+    """Say which zones of a piece lie in shadow, and what would help.
+
+    Parameters
+    ----------
+    department
+        The department.
+    load
+        The load.
+    found
+        What was computed of it.
+    key
+        Set and piece.
+    moved
+        Whether the piece stands otherwise than planned: what would help is asked only where it is planned.
+
+    Returns
+    -------
+    Shadows
+        Nothing where something is not known that had to be.
+    """
+    if found.strikes is None or found.gaps(key):
+        return Shadows()
+    zones = tuple(shadow_words(zone) for zone in shadowed_zones(found.strikes.pieces[key]))
+    return Shadows(zones, None if moved else helping_change(department, load, found, key))
 
 
 class LeastStruck(NamedTuple):
@@ -113,8 +196,6 @@ def least_struck(workplace: Workplace, kept: KeptReach, load_id: str) -> LeastSt
     found = kept.known(load)
     if found is None:
         return LeastStruck(computed=False)
-    strikes = {} if found.strikes is None else found.strikes.pieces
-    keys = [(one.set, one.piece) for one in load.pieces]
-    unknown = [key for key in keys if key not in strikes or found.gaps(key)]
+    unknown = unknown_pieces(load, found)
     weakest = weakest_zones(workplace.department, load, found, _LOOK_FIRST)
     return LeastStruck(computed=True, pieces=tuple(weakest), unknown=len(unknown))

@@ -33,6 +33,11 @@ REACH_WHY = (
 LOOK_FIRST_WHY = (
     "The weakest rinsing predicted in this load, weakest first; what may fall short stands before the rest."
 )
+SHADOWS_WHY = (
+    "Struck least by the jets, with how much of the zone they strike directly and what shadows it. Calculated; struck "
+    "says nothing of what is left on a surface."
+)
+"""What stands over the zones that jets strike least."""
 # What the two boxes in the row of a piece stand for, and what is looked at once it is on.
 ROWS_WHY: tuple[str, ...] = (
     "Light: before it goes on, hold the piece against the light: is every lumen open?",

@@ -19,6 +19,7 @@ from patency.steps import (
     moves_words,
     read_moves,
     scene_document,
+    shadows_of_piece,
     tried_pieces,
     with_nudge,
     with_shift,
@@ -26,10 +27,12 @@ from patency.steps import (
 
 if TYPE_CHECKING:
     from patency.load import Load
+    from patency.reach import LoadReach
     from patency.steps import Move, TriedPiece
 
 router = APIRouter(include_in_schema=False)
-_ROOM_MM, _PIECE_ROOM_MM, _LEGEND_MM = (180.0, 150.0), (180.0, 70.0), 150.0
+_ROOM_MM, _PIECE_ROOM_MM, _LEGEND_COLUMN_MM = (180.0, 150.0), (180.0, 70.0), 88.0
+_LEAST = 6
 _SVG = "image/svg+xml"
 
 
@@ -62,10 +65,22 @@ class _Tried:
             return read_moves(moves_words(with_shift(self.before, self.piece, (across, back, up))))
         return self.before
 
-    def pieces(self) -> list[TriedPiece]:
-        opened = self.asked.opened
-        planned = opened.reach.of(opened.department, self.load)
-        return tried_pieces(planned, opened.reach.of(opened.department, self.load, self.moves), self.moves)
+    @property
+    def found(self) -> LoadReach:
+        """What the jets strike with everything moved."""
+        return self.asked.opened.reach.of(self.asked.opened.department, self.load, self.moves)
+
+    def told(self) -> dict[str, Any]:
+        """Return what ``told.html`` says of the pieces."""
+        department = self.asked.opened.department
+        planned, found = self.asked.opened.reach.of(department, self.load), self.found
+        pieces = tried_pieces(planned, found, self.moves)
+        chosen = next((one for one in pieces if one.body == self.piece), None)
+        told = {"tried": self, "pieces": pieces, "least": _least(pieces), "chosen": chosen}
+        if chosen is None:
+            return told
+        key = _key(found, chosen.body)
+        return {**told, "shadows": shadows_of_piece(department, self.load, found, key, moved=chosen.moved)}
 
     @property
     def path(self) -> str:
@@ -74,6 +89,14 @@ class _Tried:
     def query(self, **more: object) -> str:
         """Return the moves as they stand in an address, with more after them."""
         return "?" + urlencode([*(("m", word) for word in moves_words(self.moves)), *more.items()])
+
+
+def _key(found: LoadReach, body: int | None) -> tuple[str, str]:
+    """Return set and piece of a body."""
+    for key, number in found.arranged.number_of.items():
+        if number == body:
+            return key
+    raise InputError("piece", "is none that is drawn", "the number of a piece of the load")
 
 
 def _number(text: str) -> int | None:
@@ -96,17 +119,14 @@ def reach(asked: Asking, load: str) -> Response:
     tried = _Tried(asked, load)
     if asked.request.query_params.get("as") != "pictures":
         return asked.page("reach", tried=tried, load=tried.load, nudges=_nudges())
-    pieces = tried.pieces()
-    chosen = next((one for one in pieces if one.body == tried.piece), None)
     return asked.page(
         "reach/pictures.html",
-        tried=tried,
         load=tried.load,
-        pieces=pieces,
-        chosen=chosen,
         sides=SIDES,
         moves=moves_words(tried.moves),
         nudges=_nudges(),
+        pictures=True,
+        **tried.told(),
     )
 
 
@@ -116,38 +136,44 @@ def _nudges() -> list[list[Nudge]]:
     return [every[:6], every[6:12], every[12:]]
 
 
+def _least(pieces: list[TriedPiece]) -> list[TriedPiece]:
+    """List the pieces that are struck least, those alike in a set once."""
+    alike: dict[tuple[str, str], TriedPiece] = {}
+    for one in sorted((one for one in pieces if one.share is not None), key=lambda one: one.share or 0.0):
+        alike.setdefault((one.set_key, one.words), one)
+    return list(alike.values())[:_LEAST]
+
+
 @router.get("/reach/{load}/scene", name="reach.scene")
 def scene(asked: Asking, load: str) -> Response:
     """Return a load as triangles, and what is said of its pieces."""
     tried = _Tried(asked, load)
-    found = asked.opened.reach.of(asked.opened.department, tried.load, tried.moves)
-    return JSONResponse({**scene_document(found), **_told(tried)})
+    return JSONResponse({**scene_document(tried.found), **_told(tried)})
 
 
 @router.get("/reach/{load}/moved", name="reach.moved")
 def moved(asked: Asking, load: str) -> Response:
     """Move a piece on and return what that changes."""
     tried = _Tried(asked, load)
-    kept, department = asked.opened.reach, asked.opened.department
-    found = kept.of(department, tried.load, tried.moves)
-    before = kept.of(department, tried.load, tried.before)
-    return JSONResponse({"changed": changed_bodies(before, found), **_told(tried)})
+    before = asked.opened.reach.of(asked.opened.department, tried.load, tried.before)
+    return JSONResponse({"changed": changed_bodies(before, tried.found), **_told(tried)})
 
 
 def _told(tried: _Tried) -> dict[str, Any]:
     """Return moves, shares, and what is said of the pieces, in the person's language."""
-    pieces = tried.pieces()
-    chosen = next((one for one in pieces if one.body == tried.piece), None)
-    told = render("reach/told.html", tried.asked.language, pieces=pieces, chosen=chosen)
-    names = {one.body: f"{tried.asked.gettext(one.words)}, {one.set_key}" for one in pieces}
-    return {"m": moves_words(tried.moves), "told": told, "names": names}
+    told, say = tried.told(), tried.asked.gettext
+    names = {one.body: f"{say(one.words)}, {one.set_key} ({say(one.at)})" for one in told["pieces"]}
+    page = render("reach/told.html", tried.asked.language, pictures=False, **told)
+    return {"m": moves_words(tried.moves), "told": page, "names": names}
 
 
 @router.get("/reach/{load}/legend", name="reach.legend")
-def legend(asked: Asking, load: str) -> Response:
+def legend(asked: Asking, load: str, columns: int = 2) -> Response:
     """Draw what the fields of the pictures mean."""
     load_of_plan(asked.opened.plan, load)
-    return Response(draw_reach_legend(_LEGEND_MM, asked.gettext), media_type=_SVG)
+    if columns not in (1, 2):
+        raise InputError("columns", str(columns), "1 or 2")
+    return Response(draw_reach_legend(columns * _LEGEND_COLUMN_MM, asked.gettext, columns), media_type=_SVG)
 
 
 @router.get("/reach/{load}/from/{side}", name="reach.side")
@@ -156,16 +182,15 @@ def seen_from(asked: Asking, load: str, side: str) -> Response:
     tried = _Tried(asked, load)
     if side not in SIDES:
         raise InputError("side", f"{side!r} is none", ", ".join(SIDES))
-    found = asked.opened.reach.of(asked.opened.department, tried.load, tried.moves)
-    return Response(draw_reach(found, _ROOM_MM, (side,), asked.gettext), media_type=_SVG)
+    found = tried.found
+    if tried.piece is not None:
+        _key(found, tried.piece)
+    return Response(draw_reach(found, _ROOM_MM, (side,), asked.gettext, tried.piece), media_type=_SVG)
 
 
 @router.get("/reach/{load}/piece", name="reach.piece")
 def piece_seen(asked: Asking, load: str) -> Response:
     """Draw one piece from the four sides of its own axis."""
     tried = _Tried(asked, load)
-    found = asked.opened.reach.of(asked.opened.department, tried.load, tried.moves)
-    key = next((key for key, body in found.arranged.number_of.items() if body == tried.piece), None)
-    if key is None:
-        raise InputError("piece", "is none that is drawn", "the number of a piece of the load")
-    return Response(draw_piece_reach(found, key, _PIECE_ROOM_MM, asked.gettext), media_type=_SVG)
+    found = tried.found
+    return Response(draw_piece_reach(found, _key(found, tried.piece), _PIECE_ROOM_MM, asked.gettext), media_type=_SVG)

@@ -14,7 +14,7 @@ from patency.reach import OFTEN_PER_MIN, SELDOM_PER_MIN, Look, Role, looks_of_bo
 from patency.texts import REACH_WHY
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from numpy.typing import NDArray
 
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 _POINTS_PER_MM = 8.0  # of paper: 200 to the inch
 _DOWN = math.radians(30.0)  # a load is seen from above by this angle, so that levels and rows come apart
-_GAP_MM, _WORDS_MM = 2.0, 3.0
+_GAP_MM, _WORDS_MM, _WORDS_WIDE_MM = 2.0, 3.0, 21.0  # how high words are, and how wide the longest
 _SCALE_MM = 4.5
 _LOAD_ROOM_MM, _PIECE_ROOM_MM = (184.0, 128.0), (90.0, 34.0)  # on A4
 _BARS_M = (0.2, 0.1, 0.05, 0.02, 0.01, 0.005, 0.002, 0.001, 0.0)
@@ -42,7 +42,7 @@ LOOK_WORDS = {
 }
 """What each class is called in a legend."""
 REACH_WORDS = (
-    *(f"from the {side}" for side in SIDES), "from above", "from below",
+    *(f"from the {side}" for side in SIDES), "from above", "from below", "cut lengthwise",
     "the load", "where jets strike directly", "what the fields mean",
 )  # fmt: skip
 """What else these pictures say."""
@@ -57,7 +57,7 @@ class ReachPictures:
     load_svg
         The load from four sides.
     pieces
-        Name and picture of each piece that is looked at first.
+        Name, zone and picture of each piece that is looked at first.
     legend_svg
         What the fields mean.
     why
@@ -65,12 +65,12 @@ class ReachPictures:
     """
 
     load_svg: str
-    pieces: tuple[tuple[str, str], ...]
+    pieces: tuple[tuple[str, str, str], ...]
     legend_svg: str
     why: str = REACH_WHY
 
 
-def reach_pictures(found: LoadReach, weakest: Sequence[tuple[str, str]]) -> ReachPictures:
+def reach_pictures(found: LoadReach, weakest: Mapping[tuple[str, str], str]) -> ReachPictures:
     """Draw what a sheet shows of a load.
 
     Parameters
@@ -78,7 +78,7 @@ def reach_pictures(found: LoadReach, weakest: Sequence[tuple[str, str]]) -> Reac
     found
         What was computed of the load.
     weakest
-        Set and piece of those that are looked at first; what could not be drawn is left out.
+        Set and piece of those that are looked at first, to the zone; what could not be drawn is left out.
 
     Returns
     -------
@@ -90,7 +90,7 @@ def reach_pictures(found: LoadReach, weakest: Sequence[tuple[str, str]]) -> Reac
     return ReachPictures(
         load_svg=draw_reach(found, _LOAD_ROOM_MM),
         pieces=tuple(
-            (f"{solid.words}, {key[0]}, {solid.stands_on}", draw_piece_reach(found, key, _PIECE_ROOM_MM))
+            (f"{solid.words}, {key[0]}, {solid.stands_on}", weakest[key], draw_piece_reach(found, key, _PIECE_ROOM_MM))
             for key, solid in zip(drawn, solids, strict=True)
         ),
         legend_svg=draw_reach_legend(_LOAD_ROOM_MM[0]),
@@ -98,7 +98,11 @@ def reach_pictures(found: LoadReach, weakest: Sequence[tuple[str, str]]) -> Reac
 
 
 def draw_reach(
-    found: LoadReach, room_mm: tuple[float, float], sides: Sequence[str] = SIDES, words: Callable[[str], str] = str
+    found: LoadReach,
+    room_mm: tuple[float, float],
+    sides: Sequence[str] = SIDES,
+    words: Callable[[str], str] = str,
+    framed: int | None = None,
 ) -> str:
     """Draw what the jets strike of a load, seen from its sides and a little from above.
 
@@ -112,6 +116,8 @@ def draw_reach(
         From where, of ``SIDES``.
     words
         Says a text in another language.
+    framed
+        Number of a body around which a frame is drawn.
 
     Returns
     -------
@@ -128,6 +134,8 @@ def draw_reach(
     picture = _Sheet(bodies, [_of_side(one) for one in sides], room_mm, words("the load"), words)
     for number in range(len(sides)):
         picture.place(number, found.arranged.screens, found.arms)
+        if framed is not None:
+            picture.frame(number, found.arranged.solids[framed].in_carrier.vertices)
     return picture.to_text()
 
 
@@ -150,7 +158,8 @@ def draw_piece_reach(
     Returns
     -------
     str
-        SVG source with its scale; the piece alone, its proximal end on the left.
+        SVG source with its scale; the piece alone, its proximal end on the left. One with a zone inside is seen cut
+        along its axis as well.
 
     Raises
     ------
@@ -159,13 +168,22 @@ def draw_piece_reach(
     """
     number = found.arranged.number_of[piece]
     solid = found.arranged.solids[number]
-    picture = _Sheet(list(looks_of_bodies(found, [number])), _around(solid), room_mm, solid.words, words)
-    for view in range(len(SIDES)):
+    struck = found.strikes.pieces.get(piece) if found.strikes else None
+    hollow = struck is not None and any(zone.name.startswith("inside the ") for zone in struck.zones)
+    views = _around(solid)
+    picture = _Sheet(
+        list(looks_of_bodies(found, [number])),
+        [*views, _cut(solid, views[0])] if hollow else views,
+        room_mm,
+        solid.words,
+        words,
+    )
+    for view in range(len(picture.views)):
         picture.place(view)
     return picture.to_text()
 
 
-def draw_reach_legend(width_mm: float, words: Callable[[str], str] = str) -> str:
+def draw_reach_legend(width_mm: float, words: Callable[[str], str] = str, columns: int = 2) -> str:
     """Draw what the fields of these pictures mean.
 
     Parameters
@@ -174,15 +192,17 @@ def draw_reach_legend(width_mm: float, words: Callable[[str], str] = str) -> str
         Its width [mm].
     words
         Says a text in another language.
+    columns
+        How many fields stand in a row.
 
     Returns
     -------
     str
-        SVG source, two fields a row.
+        SVG source.
     """
-    picture = Picture(width_mm, 5.2 * math.ceil(len(LOOK_WORDS) / 2), words("what the fields mean"))
+    picture = Picture(width_mm, 5.2 * math.ceil(len(LOOK_WORDS) / columns), words("what the fields mean"))
     for number, (look, text) in enumerate(LOOK_WORDS.items()):
-        x, y = number % 2 * width_mm / 2, number // 2 * 5.2 + 0.3
+        x, y = number % columns * width_mm / columns, number // columns * 5.2 + 0.3
         field = sample_of(look, *(round(_POINTS_PER_MM * mm) for mm in (8.0, 4.4)))
         picture.add("image", x=x, y=y, width=8.0, height=4.4, href=png_address(field))
         picture.text(x + 9.5, y + 3.3, words(text), _WORDS_MM, text_anchor="start")
@@ -211,6 +231,11 @@ def _around(solid: PlacedSolid) -> list[View]:
     return views
 
 
+def _cut(solid: PlacedSolid, view: View) -> View:
+    """Return a view of a piece without what lies before its axis."""
+    return view._replace(words="cut lengthwise", cut_m=float(solid.pose.shift_m @ view.ahead))
+
+
 def _from(toward: Floats) -> str:
     place = int(np.abs(toward).argmax())
     words = (("from the left", "from the right"), ("from the front", "from the back"), ("from below", "from above"))
@@ -233,7 +258,8 @@ class _Sheet:
         self.boxes = [_box(places, view) for view in views]
         largest = np.max([box[1] - box[0] for box in self.boxes], axis=0)
         self.columns, self.mm_per_m = max(
-            ((columns, _scale(largest, len(views), columns, room_mm)) for columns in (1, 2, 4)), key=lambda one: one[1]
+            ((columns, _scale(largest, len(views), columns, room_mm)) for columns in range(1, len(views) + 1)),
+            key=lambda one: one[1],
         )
         self.cell_mm = np.array([room_mm[0] / self.columns, largest[1] * self.mm_per_m + _WORDS_MM + _GAP_MM])
         height = math.ceil(len(views) / self.columns) * float(self.cell_mm[1]) + _SCALE_MM
@@ -242,11 +268,11 @@ class _Sheet:
     def place(self, number: int, screens: Sequence[Screen] = (), arms: Arms | None = None) -> None:
         """Draw one view."""
         view, box = self.views[number], self.boxes[number]
-        corner = self.cell_mm * np.array([number % self.columns, number // self.columns])
-        left, top = float(corner[0]), float(corner[1]) + _WORDS_MM + 0.8
+        left, top = self._corner(number)
         points = seen(self.bodies, view, box, 1.0 / (self.mm_per_m * _POINTS_PER_MM))
         size = [count / _POINTS_PER_MM for count in points.shape]
-        self.picture.text(left, top - 1.2, self.words(view.words), _WORDS_MM, text_anchor="start")
+        size_mm = min(_WORDS_MM, _WORDS_MM / _WORDS_WIDE_MM * float(self.cell_mm[0]))
+        self.picture.text(left, top - 1.2, self.words(view.words), size_mm, text_anchor="start")
         self.picture.add("image", x=left, y=top, width=size[1], height=size[0], href=png_address(points))
         paper = _Paper(view, box, (left, top), self.mm_per_m)
         for one in screens:
@@ -258,6 +284,19 @@ class _Sheet:
             ring = np.stack([np.cos(turn), np.sin(turn), 0 * turn], axis=1) * arm.radius_m + np.array(arm.centre_m)
             swept = paper.lines(ring)
             self.picture.add("path", d=swept, fill="none", stroke=INK, stroke_width=0.3, stroke_dasharray="2 1.2")
+
+    def frame(self, number: int, places: Floats) -> None:
+        """Draw a frame around places [place, 3] in one view."""
+        left, top = self._corner(number)
+        low, high = _box(places, self.views[number])
+        x = left + (low[0] - self.boxes[number][0, 0]) * self.mm_per_m
+        y = top + (self.boxes[number][1, 1] - high[1]) * self.mm_per_m
+        width, height = (high - low) * self.mm_per_m
+        self.picture.add("rect", x=x, y=y, width=width, height=height, fill="none", stroke=INK, stroke_width=0.9)
+
+    def _corner(self, number: int) -> tuple[float, float]:
+        corner = self.cell_mm * np.array([number % self.columns, number // self.columns])
+        return float(corner[0]), float(corner[1]) + _WORDS_MM + 0.8
 
     def to_text(self) -> str:
         """Return the picture with its scale."""

@@ -47,11 +47,14 @@ class View(NamedTuple):
         [3] unit vectors of the picture's axes.
     words
         From where it is seen.
+    cut_m
+        How far ahead all is cut away, so that what is behind lies open [m]; None where nothing is.
     """
 
     right: Floats
     up: Floats
     words: str
+    cut_m: float | None = None
 
     @property
     def ahead(self) -> Floats:
@@ -78,14 +81,16 @@ def seen(
     Returns
     -------
     NDArray[np.uint8]
-        [row, column] numbers of colours in ``palette``; the first row is the uppermost.
+        [row, column] numbers of colours in ``palette``; the first row is the uppermost. Where a body is cut it has the
+        colour of edges.
     """
     columns, rows = (max(1, int(np.ceil(size / pixel_m))) for size in box[1] - box[0])
     across = box[0, 0] + (np.arange(columns) + 0.5) * pixel_m
     upward = box[1, 1] - (np.arange(rows) + 0.5) * pixel_m
     scene = RayScene([(body.vertices_m.astype(float), body.faces.astype(np.int64)) for body, _ in bodies])
     depths = np.concatenate([body.vertices_m @ view.ahead for body, _ in bodies])
-    nearest, farthest = float(depths.min()) - 0.01, float(depths.max()) + 0.01
+    nearest = float(depths.min()) - 0.01 if view.cut_m is None else view.cut_m
+    farthest = float(depths.max()) + 0.01
     plane = across[None, :, None] * view.right + upward[:, None, None] * view.up
     begins = (plane + nearest * view.ahead).reshape(-1, 3)
     faces = scene.first_met(begins, begins + (farthest - nearest) * view.ahead).reshape(rows, columns)
@@ -99,6 +104,7 @@ def seen(
     look = np.concatenate([looks[body.patch_of] for body, looks in bodies])[faces]
     number = 2 + 2 * (_SHADES * look.astype(int) + shade) + _patterned(look, *np.indices(faces.shape))
     painted = np.where(met, number, 0)
+    painted[met & (normals @ view.ahead > 0.0)] = 1  # seen from within: there the body is cut
     painted[met & _edges(np.where(met, scene.body_of_face[faces], -1), depth)] = 1
     return painted.astype(np.uint8)
 

@@ -12,7 +12,7 @@ from patency.papers.drawing.carrier import PlaceMark, draw_legend, draw_level
 from patency.papers.drawing.oblique import draw_oblique
 from patency.papers.sheets.floors import with_floors
 from patency.papers.sheets.steps import NOTHING_TO_WATCH, PlaceStep, PortStep, place_steps, port_steps, set_letters
-from patency.texts import CAUTIONS, LOOK_FIRST_WHY, ROWS_WHY, UNLOADING_LOOK, loading_checks
+from patency.texts import CAUTIONS, LOOK_FIRST_WHY, ROWS_WHY, SHADOWS_WHY, UNLOADING_LOOK, loading_checks
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
@@ -123,6 +123,8 @@ class LoadSheet:
         What the boxes in the rows of the steps stand for.
     look_first, look_first_why
         What the clean side looks at first, and why.
+    shadows, shadows_why
+        What jets strike least or nobody knows of, and what that says.
     cautions
         The standing cautions.
     reach
@@ -154,6 +156,8 @@ class LoadSheet:
     checks_before_start: tuple[str, ...] = field(default_factory=loading_checks)
     unloading_look: str = UNLOADING_LOOK
     look_first_why: str = LOOK_FIRST_WHY
+    shadows: tuple[str, ...] = ()
+    shadows_why: str = SHADOWS_WHY
     cautions: tuple[str, ...] = CAUTIONS
     reach: ReachPictures | None = None
 
@@ -166,6 +170,7 @@ def load_sheet(
     watch: SheetWatch = NOTHING_TO_WATCH,
     reach: ReachPictures | None = None,
     floors: Sequence[FloorPlan] = (),
+    shadows: Sequence[str] = (),
 ) -> LoadSheet:
     """Work out the sheet of one load.
 
@@ -185,6 +190,8 @@ def load_sheet(
         Pictures of what jets strike, see ``reach_pictures``.
     floors
         Floors of baskets and pods on which the load states places, see ``patency.reach.floor_plans``.
+    shadows
+        Sentences that name the zones that jets strike least, and the pieces of which nobody knows.
 
     Returns
     -------
@@ -219,6 +226,7 @@ def load_sheet(
         watch=watch,
         checks_before_start=loading_checks(watch.looks),
         look_first=tuple(look_first),
+        shadows=tuple(shadows),
         reach=reach,
     )
 
