@@ -13,7 +13,7 @@ import pytest
 from patency.ledger import open_ledger
 from patency.load import Plan
 from patency.reach import JetSampling, held_bytes, reach_of_load
-from patency.steps import KeptReach, LeastStruck, Move, Workplace, least_struck
+from patency.steps import KeptReach, LeastStruck, Looks, Move, Workplace, least_struck, sheet_of_load
 from tests.reach.drawn import drawn_load
 
 if TYPE_CHECKING:
@@ -78,6 +78,27 @@ def test_a_load_of_which_something_is_not_known_says_of_how_many_pieces_and_list
     assert flap.key not in [one.key for one in told.pieces]
     kept._found["L1", ()] = replace(found(), strikes=None)
     assert least_struck(workplace, kept, "L1") == LeastStruck(computed=True, pieces=(), unknown=2)
+
+
+def test_a_sheet_lists_zones_in_shadow_and_says_of_what_nobody_knows(workplace: Workplace) -> None:
+    site, load, key = workplace.department, small(), ("Gallbladder One", "sleeve11/1/valve flap")
+    looks = Looks(site)
+    assert sheet_of_load(site, workplace.plan, load).shadows == ()
+    looks.keep(load, found())
+    told = sheet_of_load(site, workplace.plan, load, (), looks)
+    assert told.shadows[0].startswith(
+        "set A: valve flap – trocar sleeve 11 mm, under the block (0\u00a0%, no jet points"
+    )
+    assert told.reach is not None
+    arranged = found().arranged
+    looks.keep(load, replace(found(), arranged=replace(arranged, gaps={**arranged.gaps, key: ("how thick",)})))
+    unknown = sheet_of_load(site, workplace.plan, load, (), looks).shadows
+    assert unknown[-1] == "set A: valve flap – trocar sleeve 11 mm: not known, look at every side"
+    assert not any("under the block" in line for line in unknown)
+    looks.keep(load, replace(found(), strikes=None))
+    nothing = sheet_of_load(site, workplace.plan, load, (), looks)
+    assert nothing.shadows == ("not known for this load: look at every side of every piece",)
+    assert nothing.reach is None
 
 
 def test_a_load_that_was_looked_at_ahead_can_be_read_and_is_computed_once(
