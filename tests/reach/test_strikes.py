@@ -107,6 +107,18 @@ def test_finer_patches_or_angles_change_no_share_by_a_percentage_point(strikes: 
         assert shares(oftener)[key] == pytest.approx(share, abs=0.01), key
 
 
+def test_flights_that_a_second_look_leaves_out_would_have_met_what_stands_beside_them(
+    load: Arranged, strikes: Strikes, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("patency.reach.jets.looking._SPARSE", 1)
+    whole = strikes_of_load(load, the_arms())
+    followed = [sum(len(part.share) for parts in one.samples.values() for part in parts) for one in (strikes, whole)]
+    assert followed[0] < 0.6 * followed[1]
+    for key, one in whole.pieces.items():
+        assert (strikes.pieces[key].wetting == one.wetting).all(), key
+        assert strikes.pieces[key].hits_per_min == pytest.approx(one.hits_per_min, rel=1e-6)
+
+
 def test_a_closed_jaw_is_not_struck_inside_and_an_open_one_is() -> None:
     shown = {}
     for opening in ("1 °", "60 °"):
