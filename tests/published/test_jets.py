@@ -12,7 +12,7 @@ import math
 import numpy as np
 import pytest
 
-from patency.reach import JetSampling, RayScene, Screen, Wetting, jet_force_n, jet_speed_m_s, strikes_of_load
+from patency.reach import JetSampling, RayScene, Screen, Side, Wetting, jet_force_n, jet_speed_m_s, strikes_of_load
 from patency.reach.solids.bodies import turned
 from patency.reach.solids.mesh import Zone
 from tests.reach.drawn import arm, arranged, jet, square, struck_places
@@ -131,7 +131,7 @@ def test_a_shadow_is_as_large_and_moves_as_far_as_the_light_cone_says(shift: flo
 
 def test_a_wire_wall_lets_its_open_area_through_straight_on_and_less_at_a_slant() -> None:
     corner, along, across = np.array([-0.5, -0.5, 0.1]), np.array([1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0])
-    wall = Screen(corner, along, across, 0.001, 0.005, "wall")
+    wall = Screen(corner, along, across, 0.001, 0.005, "wall", "B1", Side.WALL)
     plane = square(0.4, (0.0, 0.0, 0.2), cell=0.004)
     bare = strikes_of_load(arranged(plane), arm(jet(half_spread=40.0, speed=FAST))).pieces["S", "0"]
     behind = strikes_of_load(arranged(plane, screens=(wall,)), arm(jet(half_spread=40.0, speed=FAST))).pieces["S", "0"]

@@ -21,6 +21,7 @@ from patency.reach import (
     Role,
     Rule,
     Screen,
+    Side,
     TurningArm,
     faults_of_arrangement,
     lying_pose,
@@ -119,7 +120,8 @@ def findings(bench: Bench) -> tuple[list[Fault], dict[str, list[str]]]:
         PlacedSolid(Role.PIECE, name, mesh, bench.poses[name], ("S", name), "B1", mass_kg=bench.masses[name])
         for name, mesh in bench.meshes.items()
     )
-    floor = Screen(np.zeros(3), np.array([0.24, 0, 0]), np.array([0, 0.24, 0]), 0.001, 0.008, "floor of basket B1")
+    along, across = np.diag([0.24, 0.24, 0.0])[:2]
+    floor = Screen(np.zeros(3), along, across, 0.001, 0.008, "floor of basket B1", "B1", Side.FLOOR)
     load = Arranged(solids, (floor,), {}, {}, CHAMBER)
     down = tuple(replace(one, direction=(one.direction[0], 0.0, -one.direction[2])) for one in bench.jets)
     arms = Arms(

@@ -16,6 +16,7 @@ from patency.reach import (
     Role,
     Rule,
     Screen,
+    Side,
     Zone,
     faults_of_arrangement,
     kept_water_m3,
@@ -128,10 +129,10 @@ def test_a_cable_may_touch_its_own_mandrel() -> None:
 def basket(lid: float | None = None) -> tuple[Screen, ...]:
     """Return floor and one wall of a basket of 100 mm."""
     along, across, up = 0.1 * np.eye(3)
-    walls = [Screen(np.zeros(3), along, across, 0.001, 0.006, "floor of basket B1")]
-    walls.append(Screen(np.zeros(3), along, up, 0.001, 0.006, "front wall of basket B1"))
+    walls = [Screen(np.zeros(3), along, across, 0.001, 0.006, "floor of basket B1", "B1", Side.FLOOR)]
+    walls.append(Screen(np.zeros(3), along, up, 0.001, 0.006, "front wall of basket B1", "B1", Side.WALL))
     if lid is not None:
-        walls.append(Screen(np.array([0.0, 0.0, lid]), along, across, 0.001, 0.006, "lid of basket B1"))
+        walls.append(Screen(np.array([0.0, 0.0, lid]), along, across, 0.001, 0.006, "lid of basket B1", "B1", Side.LID))
     return tuple(walls)
 
 
@@ -146,6 +147,18 @@ def test_nothing_pokes_through_floor_walls_or_lid_of_its_basket() -> None:
         assert faults(body("a", brick((0.01, 0.01, lid - 0.02))), screens=basket(lid=lid)) == []
         (found,) = faults(body("a", brick((0.01, 0.01, lid - 0.01))), screens=basket(lid=lid))
         assert (found.rule, round(found.value, 6)) == (Rule.POKES, 0.01)
+
+
+def test_a_pod_whose_set_is_called_as_a_basket_ends_is_not_that_basket() -> None:
+    """Its walls stand elsewhere: they neither widen the basket nor hold what sticks out of it."""
+    named = "pod of Tray B1"
+    pod = [one._replace(corner_m=one.corner_m + 0.3, words=f"x of {named}", floor=named) for one in basket(lid=0.05)]
+    (found,) = faults(body("a", brick((0.142, 0.01, 0.001))), screens=(*basket(), *pod))
+    assert (found.rule, round(found.value, 6)) == (Rule.POKES, 0.062)
+    (through,) = faults(body("a", brick((0.31, 0.31, 0.299)), at="N1"), screens=(*basket(), *pod))
+    assert through.words == f"pokes through the x of {named}"
+    inside = body("b", brick((0.31, 0.31, 0.301)), at=named)
+    assert faults(inside, screens=(*basket(), *pod)) == []
 
 
 @pytest.mark.parametrize(
@@ -171,7 +184,7 @@ def test_what_pokes_through_a_basket_in_which_it_does_not_lie_is_found(low: Sequ
 
 
 def test_a_net_gives_way() -> None:
-    net = basket(lid=0.05)[2]._replace(words="net over B1")
+    net = basket(lid=0.05)[2]._replace(words="net over B1", side=Side.NET)
     assert faults(body("a", brick((0.04, 0.04, 0.04)), at="pod of S"), screens=(net,)) == []
 
 

@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from patency.reach.faults import Fault, Rule
+from patency.reach.solids.placed import Side
 from patency.reach.touching import crosses
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from patency.reach.solids.placed import Arranged, PlacedSolid, Screen
+    from patency.reach.solids.placed import Arranged, PlacedSolid
 
 _ROUNDING_M = 1e-6
 
@@ -32,15 +33,15 @@ def out_of_basket(arranged: Arranged, solid: PlacedSolid) -> Iterator[Fault]:
     Fault
         At the sides, below, and above where a lid is on: that one's height counts, lower than the walls or not.
     """
-    walls = [one for one in arranged.screens if _is_around(one, solid)]
-    floor = next((one for one in walls if one.words.startswith("floor")), None)
+    walls = [one for one in arranged.screens if one.floor == solid.stands_on and one.side is not Side.NET]
+    floor = next((one for one in walls if one.side is Side.FLOOR), None)
     if floor is None:
         return
     corners = np.array([place for one in walls for place in _corners(one.corner_m, one.along_m, one.across_m)])
     low, high = corners.min(axis=0), corners.max(axis=0)
     bounds = solid.in_carrier.bounds_m
     sides = max(float((low - bounds[0]).max()), float((bounds[1] - high)[:2].max()))
-    lids = [float(one.corner_m[2]) for one in walls if one.words.startswith("lid")]
+    lids = [float(one.corner_m[2]) for one in walls if one.side is Side.LID]
     out = max([sides, *(float(bounds[1, 2]) - height for height in lids)])
     if out > _ROUNDING_M:
         yield Fault(Rule.POKES, solid.piece or ("", ""), f"sticks {1000 * out:.0f} mm out of its basket", out)
@@ -70,7 +71,7 @@ def through_screens(arranged: Arranged, solids: Sequence[PlacedSolid]) -> Iterat
     Fault
         One for each body and wall, triangles against the rectangle of the wire; nets give way.
     """
-    screens = [one for one in arranged.screens if not one.words.startswith("net")]
+    screens = [one for one in arranged.screens if one.side is not Side.NET]
     if not screens:
         return
     corners = np.array([_corners(one.corner_m, one.along_m, one.across_m) for one in screens])
@@ -79,9 +80,5 @@ def through_screens(arranged: Arranged, solids: Sequence[PlacedSolid]) -> Iterat
         least, most = solid.in_carrier.bounds_m
         for number in np.flatnonzero(((low <= most) & (high >= least)).all(axis=1)):
             screen = screens[number]
-            if not _is_around(screen, solid) and crosses(solid, screen):
+            if screen.floor != solid.stands_on and crosses(solid, screen):
                 yield Fault(Rule.POKES, solid.piece or ("", ""), f"pokes through the {screen.words}", 0.0)
-
-
-def _is_around(screen: Screen, solid: PlacedSolid) -> bool:
-    return screen.words.endswith((f" {solid.stands_on}", f"of {solid.stands_on}"))

@@ -12,6 +12,7 @@ from patency.reach.solids.basket_solids import pod_of, pose_on_floor
 from patency.reach.solids.load_solids import NO_ROOM
 from patency.reach.solids.nesting import FloorCells, box_shapes, nearer_to, nested, shapes_of
 from patency.reach.solids.pieces import mesh_solid, piece_solid
+from patency.reach.solids.placed import Side
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -263,22 +264,21 @@ def drawn_pieces(
 
 
 def _seen(arranged: Arranged, name: str) -> _Floor | None:
-    floors = {one.words: one for one in arranged.screens if one.words.startswith("floor of ")}
-    floor = floors.get(f"floor of basket {name}", floors.get(f"floor of {name}"))
-    if floor is None:
+    floors = {one.floor: one for one in arranged.screens if one.side is Side.FLOOR}
+    if (floor := floors.get(name)) is None:
         return None
     corner = floor.corner_m + np.array([0.0, 0.0, floor.wire_m])
     width, depth = (float(np.linalg.norm(edge)) for edge in (floor.along_m, floor.across_m))
     lie = {one.piece: one for one in arranged.solids if one.stands_on == name and one.piece is not None}
     pods = dict[str, tuple[OnFloor, float, float]]()
-    for words, other in floors.items():
+    for called, other in floors.items():
         at = other.corner_m - corner
-        if words.startswith("floor of pod of ") and other is not floor and _within(at, width, depth):
+        if called.startswith("pod of ") and other is not floor and _within(at, width, depth):
             across, back = (float(np.linalg.norm(edge)) for edge in (other.along_m, other.across_m))
             points = Leaning.RIGHT if across > back else Leaning.BACK
             left, front = (round(float(one), 6) for one in at[:2])
             place = OnFloor(from_left_m=left, from_front_m=front, points=points)
-            pods[words.removeprefix("floor of pod of ")] = (place, across, back)
+            pods[called.removeprefix("pod of ")] = (place, across, back)
     return _Floor(corner, width, depth, lie, pods)
 
 

@@ -10,7 +10,7 @@ import numpy as np
 from patency.catalogue import Leaning, Pod
 from patency.load import OnFloor
 from patency.reach.solids.laying import Taken, lay_out
-from patency.reach.solids.placed import Screen, lying_pose
+from patency.reach.solids.placed import Screen, Side, lying_pose
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -53,7 +53,7 @@ class Floor:
     Parameters
     ----------
     name
-        What people call the basket.
+        What people call it, and what its screens and the bodies on it state.
     corner_m
         [3] its left front corner, on top of the wire [m].
     width_m, depth_m
@@ -71,8 +71,8 @@ class Floor:
     screens: tuple[Screen, ...]
     gaps: tuple[str, ...]
 
-    def lid(self, height_m: float, mesh: WireMesh, words: str) -> Screen:
-        """Return a level screen over the floor.
+    def net(self, height_m: float, mesh: WireMesh) -> Screen:
+        """Return a net over the floor.
 
         Parameters
         ----------
@@ -80,17 +80,15 @@ class Floor:
             Its height above the rails [m].
         mesh
             What it is made of.
-        words
-            What people call it.
 
         Returns
         -------
         Screen
-            The screen.
+            Level, over all of it.
         """
         corner = np.array([self.corner_m[0], self.corner_m[1], height_m])
         along, across = np.array([self.width_m, 0.0, 0.0]), np.array([0.0, self.depth_m, 0.0])
-        return Screen(corner, along, across, mesh.wire_m, mesh.pitch_m, words)
+        return Screen(corner, along, across, mesh.wire_m, mesh.pitch_m, f"net over {self.name}", self.name, Side.NET)
 
 
 class Places(NamedTuple):
@@ -127,7 +125,7 @@ def basket_floor(name: str, area: BasketArea) -> Floor:
     if area.mesh is None:
         return Floor(name, corner, area.width_m, area.depth_m, (), (f"what basket {name} is made of is not stated",))
     height = area.wall_height_m or area.clear_height_m
-    screens = _cage(f"basket {name}", corner, (area.width_m, area.depth_m, height), area.mesh, 5)
+    screens = _cage(name, f"basket {name}", corner, (area.width_m, area.depth_m, height), area.mesh, 5)
     return Floor(name, corner + np.array([0.0, 0.0, area.mesh.wire_m]), area.width_m, area.depth_m, screens, ())
 
 
@@ -154,7 +152,7 @@ def pod_floor(name: str, pod: Pod, corner_m: Floats, width_m: float, depth_m: fl
     """
     if pod.mesh is None:
         return Floor(name, corner_m, width_m, depth_m, (), (f"what the {pod.name} is made of is not stated",))
-    screens = _cage(name, corner_m, (width_m, depth_m, pod.inner_height_m), pod.mesh, 6)
+    screens = _cage(name, name, corner_m, (width_m, depth_m, pod.inner_height_m), pod.mesh, 6)
     return Floor(name, corner_m + np.array([0.0, 0.0, pod.mesh.wire_m]), width_m, depth_m, screens, ())
 
 
@@ -280,19 +278,19 @@ def _corner(floor_corner_m: Floats, lies: OnFloor) -> Floats:
 
 
 def _cage(
-    words: str, corner: Floats, size: tuple[float, float, float], mesh: WireMesh, sides: int
+    name: str, words: str, corner: Floats, size: tuple[float, float, float], mesh: WireMesh, sides: int
 ) -> tuple[Screen, ...]:
     """Return floor and walls of a box of wire; as the sixth side its lid."""
     x, y, z = (extent * axis for extent, axis in zip(size, np.eye(3), strict=True))
     rectangles = [
-        (corner, x, y, "floor"),
-        (corner, x, z, "front wall"),
-        (corner + y, x, z, "back wall"),
-        (corner, y, z, "left wall"),
-        (corner + x, y, z, "right wall"),
-        (corner + z, x, y, "lid"),
+        (corner, x, y, "floor", Side.FLOOR),
+        (corner, x, z, "front wall", Side.WALL),
+        (corner + y, x, z, "back wall", Side.WALL),
+        (corner, y, z, "left wall", Side.WALL),
+        (corner + x, y, z, "right wall", Side.WALL),
+        (corner + z, x, y, "lid", Side.LID),
     ]
     return tuple(
-        Screen(at, along, across, mesh.wire_m, mesh.pitch_m, f"{side} of {words}")
-        for at, along, across, side in rectangles[:sides]
+        Screen(at, along, across, mesh.wire_m, mesh.pitch_m, f"{called} of {words}", name, side)
+        for at, along, across, called, side in rectangles[:sides]
     )

@@ -216,7 +216,7 @@ class _Drawing:
             return
         tops = [one.in_carrier.bounds_m[1, 2] for one in self.solids if one.stands_on == floor.name]
         high = max(tops, default=floor.corner_m[2]) + meshes[0].wire_m
-        yield floor.lid(high, meshes[0], f"net over {floor.name}")
+        yield floor.net(high, meshes[0])
 
     def _carrier(self) -> None:
         if self.carrier.mesh is not None:

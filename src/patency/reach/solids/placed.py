@@ -152,6 +152,15 @@ def _name(word: str, side: int) -> str:
     return f"top of the {word}" if where == "top" else f"{word}, {where} side"
 
 
+class Side(StrEnum):
+    """What a rectangle of wire is to the basket or pod around it."""
+
+    FLOOR = "floor"
+    WALL = "wall"
+    LID = "lid"
+    NET = "net"
+
+
 class Screen(NamedTuple):
     """A flat rectangle of wire mesh: floor, wall or lid of a basket, a net.
 
@@ -165,6 +174,10 @@ class Screen(NamedTuple):
         Thickness of the wire and distance from wire to wire [m].
     words
         What people call it.
+    floor
+        Basket area or pod around which it is, as in ``PlacedSolid.stands_on`` of what lies there.
+    side
+        What it is to that.
     """
 
     corner_m: Floats
@@ -173,6 +186,8 @@ class Screen(NamedTuple):
     wire_m: float
     pitch_m: float
     words: str
+    floor: str
+    side: Side
 
 
 @dataclass(frozen=True, eq=False)
