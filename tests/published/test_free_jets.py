@@ -58,6 +58,12 @@ def test_a_free_jet_strikes_its_own_section_on_a_plane_and_pushes_it_with_its_mo
     section = math.pi * bore**2 / 4
     area = one.surface.areas_m2[one.wetting == Wetting.INJECTED].sum()
     assert area == pytest.approx(section / math.cos(turn), rel=0.02)
+    struck = one.wetting == Wetting.INJECTED
+    assert one.least_incidence_deg[struck] == pytest.approx(slant, abs=0.05)
+    assert one.largest_incidence_deg[struck] == pytest.approx(slant, abs=0.05)
+    stagnation = DENSITY / 2 * speed**2  # D. Bernoulli 1738; of what comes at a slant the part along the normal
+    assert one.pressure_pa[struck] == pytest.approx(stagnation * math.cos(turn) ** 2, rel=0.001)
+    assert not one.pressure_pa[~struck].any()
     flow = speed * section
     assert one.push_n == pytest.approx(DENSITY * flow * speed * math.cos(turn), rel=0.02)
     assert one.lift_n == pytest.approx(one.push_n * math.cos(turn), rel=0.001)

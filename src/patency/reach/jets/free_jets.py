@@ -34,6 +34,10 @@ class SteadyHits(NamedTuple):
     ----------
     struck
         [patch] whether one strikes it.
+    pressure_pa
+        [patch] strongest impact pressure [Pa]; 0 where none strikes.
+    least_incidence_deg, largest_incidence_deg
+        [patch] range of the angle to the patch's normal [°]; not a number where none strikes.
     force_n
         [jet, patch, 3] force with which each pushes each patch [N].
     ports
@@ -41,6 +45,9 @@ class SteadyHits(NamedTuple):
     """
 
     struck: NDArray[np.bool_]
+    pressure_pa: Floats
+    least_incidence_deg: Floats
+    largest_incidence_deg: Floats
     force_n: Floats
     ports: tuple[str, ...]
 
@@ -83,10 +90,12 @@ def steady_hits(
     -------
     SteadyHits
         Patches that lie in a jet and look toward it with nothing in the way; the force is the normal momentum of the
-        water that arrives, ρ v₀ v cos²θ for each area.
+        water that arrives, ρ v₀ v cos²θ for each area, the pressure that of stagnation, ρ v²/2 cos²θ, through wire the
+        share of it that comes through.
     """
     struck = np.zeros(len(surface.areas_m2), dtype=np.bool_)
-    force = np.zeros((len(jets), len(struck), 3))
+    pressure, force = np.zeros(len(struck)), np.zeros((len(jets), len(struck), 3))
+    least, largest = np.full((2, len(struck)), np.nan)
     ports = []
     walls = walls_of(arranged.screens)
     for number, jet in enumerate(jets):
@@ -96,10 +105,14 @@ def steady_hits(
         rows = threads.patches
         pushes = density_kg_m3 * jet.speed_m_s * threads.speed * threads.cosine**2 * share * surface.areas_m2[rows]
         force[number, rows] = -pushes[:, None] * surface.normals[rows]
-        struck[rows[share > 0]] = True
+        stagnation = density_kg_m3 / 2 * threads.speed**2 * threads.cosine**2
+        pressure[rows] = np.maximum(pressure[rows], stagnation * share)
+        hit, angle = rows[share > 0], np.degrees(np.arccos(np.minimum(threads.cosine[share > 0], 1.0)))
+        struck[hit] = True
+        least[hit], largest[hit] = np.fmin(least[hit], angle), np.fmax(largest[hit], angle)
         if (share > 0).any():
             ports.append(jet.port)
-    return SteadyHits(struck, force, tuple(ports))
+    return SteadyHits(struck, pressure, least, largest, force, tuple(ports))
 
 
 def lies_in_a_jet(surface: Surface, jets: tuple[FreeJet, ...]) -> bool:

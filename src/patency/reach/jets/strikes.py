@@ -311,6 +311,8 @@ def _of_piece(strikes: Strikes, key: PieceKey, surface: Surface, parts: Sequence
     unstruck = np.where(steady.struck, Wetting.INJECTED, Wetting.SHELTERED)
     wetting = np.where(struck, Wetting.STRUCK, unstruck).astype(np.int8)
     _tell_covered(strikes.arranged, key, surface, wetting)
+    pressure = np.maximum(pressure, steady.pressure_pa)
+    least, largest = np.fmin(least, steady.least_incidence_deg), np.fmax(largest, steady.largest_incidence_deg)
     # Arms turn by themselves, so each counts at its own worst angle.
     steadily = steady.force_n.sum(axis=1)
     push = float(np.linalg.norm(force, axis=2).max(axis=1, initial=0.0).sum() + np.linalg.norm(steadily, axis=1).sum())

@@ -73,7 +73,7 @@ class PieceStrikes:
         [patch] how often jets of arms pass over it directly [1/min]; through a wire wall as the share that comes
         through.
     pressure_pa
-        [patch] strongest impact pressure of jets of arms [Pa]; 0 where none strikes.
+        [patch] strongest impact pressure of a jet [Pa]; 0 where none strikes.
     least_incidence_deg, largest_incidence_deg
         [patch] range of the angle between such a jet and the patch's normal [°]; not a number where none strikes.
     arms
