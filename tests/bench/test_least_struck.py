@@ -38,7 +38,7 @@ def test_what_jets_strike_least_stands_with_its_zone_where_a_load_is_decided_and
     assert len(lines) == len(shares) == 5
     assert shares == sorted(shares)
     assert "valve flap – trocar sleeve 11 mm, Gallbladder One" in told
-    assert "under the block (0 %, no jet points there)" in told
+    assert "under the flap (0 %, no jet points there)" in told
     assert "nothing of what is left on a surface: on the clean side look" in told
     assert 'href="/reach/L1"' in told
     left_out = len(desk.opened.plan.loads[0].pieces) - len(few_found().arranged.number_of)
@@ -46,7 +46,7 @@ def test_what_jets_strike_least_stands_with_its_zone_where_a_load_is_decided_and
     assert f"Pieces of which it is not known: {left_out}. Look at every side of them." in told
     client.cookies.set("language", "de")
     german = _least_struck(client.get(page).text)
-    assert "unten: Block (0 %, kein Strahl zeigt dorthin)" in german
+    assert "unten: Klappe (0 %, kein Strahl zeigt dorthin)" in german
     assert "nichts darüber, was auf der Fläche bleibt: auf der reinen Seite zuerst" in german
     kept._found.clear()
     told = _least_struck(client.get(page).text)

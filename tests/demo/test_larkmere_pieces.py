@@ -13,6 +13,7 @@ from patency.demo import larkmere_texts
 from patency.load import PieceToPlace, pieces_of_set
 from patency.quantities import Answer, Limit
 from patency.reach import basket_fit, coil_fit, pod_fit
+from patency.reach.solids.pieces import piece_solid
 from tests.demo.larkmere import TEN_SETS, larkmere
 
 PIECES = {
@@ -153,6 +154,26 @@ def test_a_cap_taken_off_a_flush_port_is_a_piece_of_its_own(name: str) -> None:
     instrument = PIECES[name].instrument
     if instrument != "shaver":
         assert f"{instrument} port cap" in PIECES
+
+
+def test_every_stretch_that_is_no_plain_tube_or_rod_has_a_name_of_its_own() -> None:
+    nameless = {
+        (name, body.form)
+        for name, piece in PIECES.items()
+        for body in piece.piece_type.outline
+        if body.form not in (Form.TUBE, Form.ROD) and body.name is None
+    }
+    assert nameless == set()
+
+
+def test_what_joins_the_rings_of_a_handle_is_the_ratchet_where_the_piece_has_one() -> None:
+    for name, piece in PIECES.items():
+        if any(body.form is Form.RING_HANDLE for body in piece.piece_type.outline):
+            mesh = piece_solid(piece.piece_type).mesh
+            assert mesh is not None
+            words = {zone.word for zone in mesh.zones}
+            bridge = "ratchet" if Part.RATCHET in (piece.piece_type.states or {}) else "yoke of the handle"
+            assert words & {"ratchet", "yoke of the handle"} == {bridge}, name
 
 
 def test_jaws_and_blades_are_to_be_open_wherever_any_are_drawn() -> None:

@@ -167,7 +167,7 @@ def test_every_piece_of_a_load_is_drawn_and_none_twice(load: Arranged) -> None:
 
 def test_a_zone_is_named_by_the_side_to_which_it_looks(load: Arranged) -> None:
     names = {name for one in load.solids if one.role is Role.PIECE for name in one.zone_names}
-    assert {"inner jaw, left", "under the rod", "tube, front side"} <= names
+    assert {"inner jaw, left", "under the ratchet", "under the rod", "tube, front side"} <= names
 
 
 def test_pieces_in_a_basket_lie_apart_and_on_its_floor(load: Arranged) -> None:

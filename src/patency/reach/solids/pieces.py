@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from patency.catalogue import BoreSegment, Form
+from patency.catalogue import BoreSegment, Form, Part
 from patency.reach.solids.bodies import box, turned, wire
 from patency.reach.solids.mesh import OPENING, Mesh, Zone, joined, of_triangles
 
@@ -113,7 +113,7 @@ def _drawn_once(same: _Same, cell_m: float) -> Solid:
             profile, zones = _profile(run, piece)
             meshes.append(turned(profile, zones, cell_m))
         elif not is_round:
-            meshes += [mesh for one in run if not _gap(one, piece) for mesh in _drawn(one, cell_m)]
+            meshes += [mesh for one in run if not _gap(one, piece) for mesh in _drawn(one, piece, cell_m)]
     gaps += _cup_gaps(piece, stretches)
     return Solid(joined(meshes) if meshes else None, tuple(dict.fromkeys(gaps)))
 
@@ -284,7 +284,7 @@ def _bore_m(piece: PieceType) -> float:
     return max(widths, default=0.0)
 
 
-def _drawn(one: _Stretch, cell_m: float) -> Iterator[Mesh]:
+def _drawn(one: _Stretch, piece: PieceType, cell_m: float) -> Iterator[Mesh]:
     body, word = one.body, one.word
     half, low, high = body.width_m / 2, one.begins_m, one.ends_m
     if body.form is Form.BLOCK:
@@ -294,7 +294,8 @@ def _drawn(one: _Stretch, cell_m: float) -> Iterator[Mesh]:
     elif body.form is Form.JAW:
         yield from _jaws(one, cell_m * _FINE)
     elif body.form is Form.RING_HANDLE:
-        yield from _rings(one, cell_m * _FINE)
+        bridge = "ratchet" if Part.RATCHET in (piece.states or {}) else f"yoke of the {word}"
+        yield from _rings(one, bridge, cell_m * _FINE)
     elif body.form is Form.COIL:
         yield _spring(one, cell_m)
 
@@ -316,8 +317,8 @@ def _jaws(one: _Stretch, cell_m: float) -> Iterator[Mesh]:
         yield mesh.moved(rotation, np.array([0.0, 0.0, one.begins_m]))
 
 
-def _rings(one: _Stretch, cell_m: float) -> Iterator[Mesh]:
-    """Two closed loops of bar side by side, as long as the body and together as wide; a yoke joins them."""
+def _rings(one: _Stretch, bridge: str, cell_m: float) -> Iterator[Mesh]:
+    """Two closed loops of bar, as long as the body and together as wide, joined by a yoke or the ratchet."""
     body = one.body
     bar = (body.thickness_m or 0.0) / 2
     bend = body.width_m / 4 - bar  # radius of the loop's middle line
@@ -336,7 +337,7 @@ def _rings(one: _Stretch, cell_m: float) -> Iterator[Mesh]:
         path = np.stack([sign * body.width_m / 4 + flat[:, 0], np.zeros(len(flat)), middle + flat[:, 1]], axis=1)
         zone = Zone(f"{one.word}, {side} ring", sided=True)
         yield wire(path, np.full(len(path), bar), [zone] * len(path), cell_m, close=True)
-    yoke = Zone(f"yoke of the {one.word}", sided=True)
+    yoke = Zone(bridge, sided=True)
     reach = body.width_m / 4
     low, high = np.array([-reach, -bar, one.ends_m - 2 * bar]), np.array([reach, bar, one.ends_m])
     yield box(low, high, [yoke] * 6, cell_m)
