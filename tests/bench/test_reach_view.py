@@ -307,7 +307,7 @@ def test_the_pages_answer_in_german_and_refuse_what_cannot_be_read(client: TestC
     assert client.get(f"/reach/L1/from/front?piece={body}").text != client.get("/reach/L1/from/front").text
     told = client.get(f"/reach/L1/moved?piece={helped()}").json()["told"]
     assert re.search(r"Kleinste Änderung, die hilft: [^;]*(drehen|stellen|legen)[^;]*; getroffen würden \d+ %", told)
-    assert "Stellen, die zu weniger als der Hälfte getroffen werden" in told
+    assert "Seine Stellen, die zu weniger" in told
     for path in (
         "/reach/L9",
         "/reach/L1/from/above",
