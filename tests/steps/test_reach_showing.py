@@ -168,6 +168,12 @@ def test_a_plan_of_drawn_pieces_is_answered_for_programs() -> None:
         assert piece["clearance"]["to_sweep_m"] > 0  # nothing stands in what an arm sweeps
         assert piece["clearance"]["arm"] in larkmere().machine_kinds[few().machine_kind].arms
         assert piece["clearance"]["to_body_m"] >= 0
+        area = sum(zone["area_m2"] for zone in piece["zones"])
+        struck = sum(zone["struck_share"] * zone["area_m2"] for zone in piece["zones"]) / area
+        assert struck == pytest.approx(piece["shares"]["struck"] + piece["shares"]["injected"])
+        assert {arm for zone in piece["zones"] for arm in zone["arms"]} <= set(
+            larkmere().machine_kinds[few().machine_kind].arms
+        )
 
 
 def meshed(name: str) -> Department:

@@ -43,6 +43,7 @@ from patency.reach.solids.placed import (
     standing_pose,
 )
 from patency.reach.support import tipping
+from patency.reach.zone_figures import ZoneFigures, figures_of_zones
 
 __all__ = [
     "LYING_DEG",
@@ -79,6 +80,7 @@ __all__ = [
     "TurningArm",
     "Wetting",
     "Zone",
+    "ZoneFigures",
     "ZoneStrikes",
     "after_move",
     "arc_radius_m",
@@ -92,6 +94,7 @@ __all__ = [
     "cup_drain_angle_deg",
     "drainage",
     "faults_of_arrangement",
+    "figures_of_zones",
     "floor_of",
     "floor_plans",
     "free_places",

@@ -14,6 +14,7 @@ from patency.quantities import Answer
 from patency.reach import (
     Wetting,
     clearances,
+    figures_of_zones,
     held,
     reach_of_load,
     reached,
@@ -300,7 +301,8 @@ def reach_document(plan: Plan, shown: list[ReachShown]) -> dict[str, Any]:
 
 
 def _piece(one: ReachShown, key: tuple[str, str], reply: Reply) -> dict[str, Any]:
-    strikes = one.found.strikes.pieces.get(key) if one.found.strikes else None
+    whole = one.found.strikes
+    strikes = whole.pieces.get(key) if whole else None
     change, apart = one.changes.get(key), one.clearances.get(key)
     return {
         "set": key[0],
@@ -316,5 +318,6 @@ def _piece(one: ReachShown, key: tuple[str, str], reply: Reply) -> dict[str, Any
             {"zone": zone.name, "struck_share": zone.struck_share, "shadowed_by": list(zone.shadowed_by)}
             for zone in (shadowed_zones(strikes) if strikes else ())
         ],
+        "zones": [zone._asdict() for zone in (figures_of_zones(whole, key) if whole and strikes else ())],
         "change": {"words": change.words, "struck_share": change.struck_share} if change else None,
     }
