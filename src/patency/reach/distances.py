@@ -55,6 +55,6 @@ def clearances(arranged: Arranged, kind: MachineKind) -> dict[PieceKey, Clearanc
         arm = min(sweeps, key=lambda name: sweeps[name], default="")
         apart, other = nearest.get(number, (None, None))
         solid = None if other is None else arranged.solids[other]
-        body = f"{solid.words} at {solid.stands_on}" if solid is not None else ""
+        body = "" if solid is None else solid.words_and_place
         found[key] = Clearance(sweeps.get(arm), arm, apart, body)
     return found

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from patency.reach.arms import Arms
     from patency.reach.jets.kernels import Jets
     from patency.reach.solids.mesh import Floats, Integers
-    from patency.reach.solids.placed import Arranged, PieceKey, PlacedSolid, Pose
+    from patency.reach.solids.placed import Arranged, PieceKey, Pose
 
 J = TypeVar("J")
 _Job = tuple["PieceKey", "range | int"]  # patches to look from anew, or the number of a part that is kept
@@ -346,17 +346,12 @@ def _zones(
     found = []
     for zone in np.flatnonzero(areas > 0):
         order = np.argsort(-counts[zone], kind="stable")[: np.count_nonzero(counts[zone])]
-        words = [_words(arranged.solids[body], number, int(body)) for body in order[:_WORDS_LOOKED_AT]]
+        shadows = [(body == number, arranged.solids[body]) for body in order[:_WORDS_LOOKED_AT]]
+        words = ["itself" if own else other.words_and_place for own, other in shadows]
         share = float(struck[zone] / areas[zone])
         shadowed_by = tuple(dict.fromkeys(words))[:2]
         found.append(ZoneStrikes(solid.zone_names[zone], float(areas[zone]), share, shadowed_by))
     return tuple(found)
-
-
-def _words(solid: PlacedSolid, own: int, number: int) -> str:
-    if number == own:
-        return "itself"
-    return solid.words if solid.role is Role.CARRIER else f"{solid.words} at {solid.stands_on}"
 
 
 def _struck_patches(strikes: Strikes) -> dict[int, NDArray[np.bool_]]:

@@ -105,6 +105,11 @@ class PlacedSolid:
         """Its surface in the carrier's axes."""
         return self.mesh.moved(self.pose.turn, self.pose.shift_m)
 
+    @property
+    def words_and_place(self) -> str:
+        """What people call it and where it stands; a part of the carrier is told by its words alone."""
+        return self.words if self.role is Role.CARRIER else f"{self.words} at {self.stands_on}"
+
     @cached_property
     def zone_names(self) -> tuple[str, ...]:
         """Names of its zones, in the piece's own words and with the side to which they look as it stands."""
