@@ -119,6 +119,43 @@ def test_a_patch_is_no_larger_than_asked_and_finer_at_jaws() -> None:
     assert longest[jaw].max() <= 0.002 * math.sqrt(2) + 1e-9
 
 
+def longest_edges_m(mesh: Mesh) -> np.ndarray:
+    corners = mesh.vertices[mesh.faces]
+    return np.asarray(np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).max(axis=1))
+
+
+def test_patches_are_half_as_large_at_the_ends_of_a_body_and_along_rings() -> None:
+    rod = drawn(shape(part("rod", 200, 30)), 0.004)
+    up = np.diff(np.unique(np.round(rod.vertices[:, 2], 9)))
+    assert up == pytest.approx([0.002, 0.002, *[0.004] * 48, 0.002, 0.002])
+    block = drawn(shape(part("block", 200, 40, thickness="20 mm")), 0.004)
+    across = np.diff(np.unique(np.round(block.vertices[:, 0], 9)))
+    assert across == pytest.approx([0.002, 0.002, *[0.004] * 8, 0.002, 0.002])
+    # On a bar 8 mm thick, bent to a radius of 26 mm in its middle, a cell of 2 mm is 2 * 30 / 26 mm long outside.
+    rings = drawn(shape(part("ring handle", 250, 120, thickness="8 mm")), 0.004)
+    ring = np.array([zone.word.endswith(" ring") for zone in rings.zones])[rings.zone_of][rings.patch_of]
+    assert 0.002 < longest_edges_m(rings)[ring].max() <= math.hypot(0.002, 0.002 * 30 / 26)
+
+
+def test_patches_of_a_mesh_file_are_half_as_large_at_jaws_rings_and_edges_and_it_stays_closed() -> None:
+    block = drawn(shape(part("block", 200, 40, thickness="40 mm")), 1.0)
+    vertices, number = np.unique(block.vertices, axis=0, return_inverse=True)
+    faces = number.reshape(-1)[block.faces]
+    for form, more in (("jaw", {"opening": "40 °"}), ("ring handle", {"thickness": "7 mm"})):
+        one = shape(part("rod", 120, 40), part(form, 80, 40, **more))
+        mesh = mesh_solid(one, vertices, faces, 0.004).mesh
+        assert mesh is not None
+        assert edges_are_shared(mesh)
+        assert volume_m3(mesh) == pytest.approx(0.2 * 0.04 * 0.04)
+        corners, longest = mesh.vertices[mesh.faces], longest_edges_m(mesh)
+        fine = corners[:, :, 2].mean(axis=1) > 0.116  # the hinge, 4 mm before the jaw, too
+        on_sides = np.abs(np.abs(corners[:, :, :2]) - 0.02) < 1e-9
+        edge = (on_sides.all(axis=2).sum(axis=1) >= 2) | ((corners[:, :, 2] == 0).sum(axis=1) == 2)
+        assert longest[fine].max() <= 0.002
+        assert longest[edge].max() <= 0.002
+        assert 0.002 < longest[~fine & ~edge].max() <= 0.004
+
+
 def test_a_mesh_file_replaces_the_drawing_and_keeps_its_area() -> None:
     corners = np.array([[0, 0, 0], [0.04, 0, 0], [0, 0.03, 0], [0, 0, 0.05]])
     faces = np.array([[0, 2, 1], [0, 1, 3], [1, 2, 3], [0, 3, 2]])

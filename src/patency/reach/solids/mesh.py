@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     Integers = NDArray[np.int64]
 
 _FLAT_M2 = 1e-14  # a triangle smaller than this is a line or a point
+_BENT = math.cos(math.radians(22.5))  # half the sum of two unit normals 45° apart is so long
 # Irrational steps: the plastic number's powers (M. Roberts, 2018), the golden section, the root of two.
 _SPREAD = (0.7548776662466927, 0.5698402909980532, 0.6180339887498949, 0.4142135623730951)
 _RIM = 0.02  # of a cell: points keep this far from its edges
@@ -240,7 +242,9 @@ def _on_cells(a: Floats, b: Floats, c: Floats, d: Floats, rows: int) -> Floats:
     return np.where(right >= up, below, above)
 
 
-def of_triangles(vertices: Floats, faces: Integers, zone: Zone, cell_m: float) -> Mesh:
+def of_triangles(
+    vertices: Floats, faces: Integers, zone: Zone, cell_m: float, fine_at_m: Sequence[tuple[float, float]] = ()
+) -> Mesh:
     """Make a mesh of triangles from elsewhere, cut until no edge is longer than a cell.
 
     Parameters
@@ -252,7 +256,9 @@ def of_triangles(vertices: Floats, faces: Integers, zone: Zone, cell_m: float) -
     zone
         The zone of all of it.
     cell_m
-        Longest edge [m].
+        Longest edge [m]; half as long in triangles along an edge of the body, where it bends by more than 45°.
+    fine_at_m
+        Stretches of the axis, from and to [m], in which the longest edge is half as long too.
 
     Returns
     -------
@@ -262,24 +268,52 @@ def of_triangles(vertices: Floats, faces: Integers, zone: Zone, cell_m: float) -
     faces = np.asarray(faces, dtype=np.int64)
     vertices = np.asarray(vertices, dtype=np.float64)
     while True:
-        corners = vertices[faces]
-        longest = np.linalg.norm(corners - np.roll(corners, -1, axis=1), axis=2).max(axis=1)
-        if not (longest > cell_m).any():
+        edges = np.sort(np.stack([faces, np.roll(faces, -1, axis=1)], axis=2).reshape(-1, 2), axis=1)
+        unique, edge_of = np.unique(edges, axis=0, return_inverse=True)
+        edge_of = edge_of.reshape(-1, 3)
+        fine = _bends(vertices, faces, edge_of)[edge_of].any(axis=1)
+        middles = vertices[faces, 2].mean(axis=1)
+        for begin, end in fine_at_m:
+            fine |= (middles > begin) & (middles < end)
+        longest = np.full(len(unique), cell_m)
+        longest[edge_of[fine]] = cell_m / 2  # neighbours share an edge, so both are cut there and no gap opens
+        cut = np.linalg.norm(np.diff(vertices[unique], axis=1)[:, 0], axis=1) > longest
+        if not cut.any():
             break
-        vertices, faces = _halved(vertices, faces)
+        middle_of = np.where(cut, len(vertices) + np.cumsum(cut) - 1, -1)
+        vertices = np.concatenate([vertices, vertices[unique[cut]].mean(axis=1)])
+        faces = _cut(faces, middle_of[edge_of])
     count = len(faces)
     return _without_flat(Mesh(vertices, faces, np.arange(count), np.zeros(count, dtype=np.int64), (zone,)))
 
 
-def _halved(vertices: Floats, faces: Integers) -> tuple[Floats, Integers]:
-    """Cut every triangle at the middles of its edges; neighbours share them, so a closed mesh stays closed."""
-    edges = np.sort(np.stack([faces, np.roll(faces, -1, axis=1)], axis=2).reshape(-1, 2), axis=1)
-    unique, inverse = np.unique(edges, axis=0, return_inverse=True)
-    middles = (inverse.reshape(-1, 3) + len(vertices)).astype(np.int64)
-    a, b, c = faces.T
-    ab, bc, ca = middles.T
-    parts = [np.stack(corners, axis=1) for corners in ((a, ab, ca), (ab, b, bc), (ca, bc, c), (ab, bc, ca))]
-    return np.concatenate([vertices, vertices[unique].mean(axis=1)]), np.concatenate(parts)
+def _bends(vertices: Floats, faces: Integers, edge_of: Integers) -> NDArray[np.bool_]:
+    """Tell of each edge whether the faces that meet there look to ways more than 45° apart."""
+    a, b, c = (vertices[faces[:, corner]] for corner in range(3))
+    normals = np.cross(b - a, c - a)
+    normals /= np.linalg.norm(normals, axis=1, keepdims=True).clip(1e-300)
+    count = edge_of.max() + 1
+    both = _summed(edge_of.ravel(), np.repeat(normals, 3, axis=0), count)
+    bends: NDArray[np.bool_] = np.linalg.norm(both, axis=1) < _BENT * np.bincount(edge_of.ravel(), minlength=count)
+    return bends
+
+
+def _cut(faces: Integers, middles: Integers) -> Integers:
+    """Cut triangles at the middles of their edges ab, bc, ca; −1 where one is not cut."""
+    number = (middles >= 0).sum(axis=1)
+    # Turned so that a single cut is on ab, a single whole edge is ca.
+    first = np.where(number == 1, (middles >= 0).argmax(axis=1), ((middles < 0).argmax(axis=1) + 1) % 3)
+    turned = (first[:, None] + np.arange(3)) % 3
+    (a, b, c), (ab, bc, ca) = (np.take_along_axis(each, turned, axis=1).T for each in (faces, middles))
+    parts = (
+        (0, ((a, b, c),)),
+        (1, ((a, ab, c), (ab, b, c))),
+        (2, ((ab, b, bc), (a, ab, bc), (a, bc, c))),
+        (3, ((a, ab, ca), (ab, b, bc), (ca, bc, c), (ab, bc, ca))),
+    )
+    return np.concatenate(
+        [np.stack(corners, axis=1)[number == cuts] for cuts, triangles in parts for corners in triangles]
+    )
 
 
 def _without_flat(mesh: Mesh) -> Mesh:

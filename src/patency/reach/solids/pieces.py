@@ -130,15 +130,22 @@ def mesh_solid(piece: PieceType, vertices: Floats, faces: Integers, cell_m: floa
     faces
         [face, 3] corners, counter-clockwise from outside.
     cell_m
-        Longest edge of a patch [m].
+        Longest edge of a patch [m]; half as long at jaws, their hinges, handles with rings and edges.
 
     Returns
     -------
     Solid
         The piece; its zones are those of its outline that lie at the same distance along the axis.
     """
-    mesh = of_triangles(vertices, faces, Zone(piece.name, sided=True), cell_m * fineness(piece))
+    cell_m *= fineness(piece)
     ends = np.cumsum([body.length_m for body in piece.outline])
+    # The hinge of a jaw lies where it begins, on some a little before.
+    fine = [
+        (end - body.length_m - cell_m, end + cell_m)
+        for body, end in zip(piece.outline, ends, strict=True)
+        if body.form in (Form.JAW, Form.RING_HANDLE)
+    ]
+    mesh = of_triangles(vertices, faces, Zone(piece.name, sided=True), cell_m, fine)
     number = np.minimum(np.searchsorted(ends, mesh.patch_centres[:, 2]), len(ends) - 1)
     zones = tuple(Zone(body.name or body.form.value, sided=True) for body in piece.outline)
     return Solid(Mesh(mesh.vertices, mesh.faces, mesh.patch_of, number.astype(np.int64), zones))
