@@ -1,7 +1,7 @@
 """Which arm strikes which side of a plate, and at which angles, against plane geometry.
 
-From memory: Euclid, Elements, book VI (J. L. Heiberg, 1883-1888): a nozzle at height h strikes a level patch at the distance r beside its foot
-at the angle arctan(r/h) to the patch's normal.
+From memory: Euclid, Elements, book VI (J. L. Heiberg, 1883-1888): a nozzle at height h strikes a level patch at the
+distance r beside its foot at the angle arctan(r/h) to the patch's normal.
 """
 
 from __future__ import annotations
