@@ -6,6 +6,7 @@ from itertools import chain
 from typing import TYPE_CHECKING
 
 from patency.catalogue.carrier_references import carrier_findings
+from patency.catalogue.carrier_sweeps import sweep_findings
 from patency.catalogue.chambers import chamber_findings
 from patency.catalogue.connectors import Connector
 from patency.catalogue.faults import unnamed
@@ -40,7 +41,7 @@ def broken_references(department: Department, names: NamesAt) -> list[Finding]:
     checks = (_connectors, _instructions, _machines, _sensors, _sets, _reference_loads, _day, fit_findings)
     carriers = (carrier_findings(key, carrier, names) for key, carrier in department.carriers.items())
     named = (check(department, names) for check in checks)
-    return list(chain(*named, chamber_findings(department), *carriers))
+    return list(chain(*named, chamber_findings(department), sweep_findings(department), *carriers))
 
 
 def _connectors(department: Department, names: NamesAt) -> Iterator[Finding]:
