@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import html
 import os
 import re
 import shutil
@@ -12,7 +13,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from patency.load import Plan
-from patency.reach import JetSampling, LoadReach, reach_of_load
+from patency.reach import JetSampling, LoadReach, figures_of_zones, reach_of_load
 from patency.steps import KeptReach, shadows_of_piece
 from tests.bench.desk import Desk, sign_in
 from tests.bench.hands import serious_faults, small_targets
@@ -204,6 +205,10 @@ def test_pieces_that_are_moved_change_their_shadow_and_all_goes_back_step_by_ste
     view.click("#told a[data-piece] >> nth=0")
     view.wait_for_selector("#chosen")
     assert view.inner_text("#chosen h2").startswith("light post adapter")
+    view.click("#chosen summary")
+    with view.expect_response("**/moved**nudge=up"):
+        view.click("button[value='up']")
+    view.wait_for_selector("#chosen details[open] .figures")  # a move leaves open what was opened
     for size in (TABLET, PHONE):
         view.set_viewport_size(size)
         view.locator("button[value='as planned']").scroll_into_view_if_needed()
@@ -308,6 +313,8 @@ def test_the_pages_answer_in_german_and_refuse_what_cannot_be_read(client: TestC
     told = client.get(f"/reach/L1/moved?piece={helped()}").json()["told"]
     assert re.search(r"Kleinste Änderung, die hilft: [^;]*(drehen|stellen|legen)[^;]*; getroffen würden \d+ %", told)
     assert "Seine Stellen, die zu weniger" in told
+    assert "Seine Stellen in Zahlen" in told
+    assert "oberer Arm" in told
     for path in (
         "/reach/L9",
         "/reach/L1/from/above",
@@ -347,6 +354,31 @@ def test_a_scene_holds_every_body_once_and_a_move_sends_only_what_changed(client
     same = client.get(f"/reach/L1/moved?piece={body}&m={answer['m'][0]}&nudge=as%20planned").json()
     assert same["m"] == []
     assert set(same["changed"]) == set(answer["changed"])
+
+
+def test_what_the_jets_do_to_each_zone_stands_beside_the_piece_in_figures(client: TestClient) -> None:
+    sign_in(client, "engineer-1")
+    key = ("Gallbladder One", "mod5/1/tube")
+    for told in (
+        client.get(f"/reach/L1/moved?piece={number_of(key[1])}").json()["told"],
+        client.get(f"/reach/L1?as=pictures&piece={number_of(key[1])}").text,
+    ):
+        assert "<details><summary>Its zones in figures" in told
+        rows = re.findall("<tr>(<td>.*?)</tr>", told)
+        shown = [[html.unescape(cell) for cell in re.findall("<td>(.*?)</td>", row)] for row in rows]
+        strikes = few_found().strikes
+        assert strikes is not None
+        expected = figures_of_zones(strikes, key)
+        assert [row[0] for row in shown] == [one.zone for one in expected]
+        for (_, share, hits, pressure, angles, arms), one in zip(shown, expected, strict=True):
+            assert float(share.removesuffix(" %")) == pytest.approx(100 * one.struck_share, abs=0.5)
+            assert float(hits) == pytest.approx(one.hits_per_min, abs=0.05)
+            assert float(pressure) == pytest.approx(one.pressure_pa / 1000, abs=0.005)
+            if one.arms:
+                low, high = (float(end) for end in angles.removesuffix("°").split("–"))
+                assert (low, high) == pytest.approx((one.least_incidence_deg, one.largest_incidence_deg), abs=0.5)
+            assert arms == (", ".join(one.arms) or "–")
+        assert any(one.arms for one in expected)
 
 
 def test_only_who_may_sees_it_and_no_script_stands_in_the_page(client: TestClient) -> None:

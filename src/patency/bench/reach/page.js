@@ -44,7 +44,9 @@
     const tell = (answer) => {
       const further = String(answer.m) !== String(moves);
       moves = answer.m;
+      const opened = Boolean(told.querySelector("details[open]"));
       told.innerHTML = answer.told;  // our own template, escaped by the server
+      told.querySelectorAll("details").forEach((one) => { one.open = opened; });
       const brief = [...told.querySelectorAll(".brief")].map((one) => one.textContent.trim().replace(/\s+/g, " "));
       say(brief.join(" · "), Boolean(told.querySelector(".fault")));
       const which = chosen() < 0 ? {} : { piece: chosen() };

@@ -12,6 +12,7 @@ from patency.bench.asking import Asking
 from patency.bench.templates import render
 from patency.errors import InputError
 from patency.papers import SIDES, draw_piece_reach, draw_reach, draw_reach_legend
+from patency.reach import figures_of_zones
 from patency.steps import (
     Nudge,
     changed_bodies,
@@ -80,7 +81,10 @@ class _Tried:
         if chosen is None:
             return told
         key = _key(found, chosen.body)
-        return {**told, "shadows": shadows_of_piece(department, self.load, found, key, moved=chosen.moved)}
+        known = None if chosen.share is None else found.strikes
+        figures = [] if known is None else figures_of_zones(known, key)
+        shadows = shadows_of_piece(department, self.load, found, key, moved=chosen.moved)
+        return {**told, "shadows": shadows, "figures": figures}
 
     @property
     def path(self) -> str:
