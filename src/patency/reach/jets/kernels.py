@@ -169,9 +169,9 @@ def window(
     the chord from cos ψ = −1 to 1. That turns "the angle between the way to the patch and the jet is at most the spread
     and the bend by gravity" into a cos ψ + b sin ψ + c ≥ 0. Square roots only, until it is nearly sure to be met.
 
-    A cone that begins with a radius R reaches β further at a distance L without gravity, with L sin β ≤ R. Of the way d
-    to the patch, at most 1 + bend times as long, that takes (1 − cos β) d + d sin β off its part along the jet, at most
-    2 (1 + bend) R.
+    A cone that begins with a radius R reaches β further at a distance L without gravity: L sin β ≤ R cos spread = δ.
+    The way d to the patch is at most k = 1 + bend times as long. Off its part along the jet that takes d sin β times
+    the sine of spread and bend, at most k δ of it, and d (1 − cos β), at most (k δ)²/d; twice that covers L < δ too.
     """
     px, py, pz = at
     nx, ny, nz = normal
@@ -191,7 +191,10 @@ def window(
     far = math.sqrt((out + from_axis) * (out + from_axis) + pz * pz)
     a = out * ux - least * (near - far) / 2.0
     b = out * uy
-    c = pz * uz - from_axis * ux - least * (near + far) / 2.0 + 2.0 * (1.0 + bent) * cone[2]
+    wider = (1.0 + bent) * cone[2] * cone[0]
+    c = pz * uz - from_axis * ux - least * (near + far) / 2.0
+    c += wider * (cone[1] * math.sqrt(1.0 - bent * bent) + cone[0] * bent)
+    c += 2.0 * wider * wider / max(min(near, far), 1e-9)
     size = math.sqrt(a * a + b * b)
     if c + size < 0.0:
         return 1.0, 0.0
