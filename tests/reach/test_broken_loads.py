@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 SET = "Gallbladder One"
 TUBE, CLIP, SLEEVE = "mod5/1/tube", "clip10/1/instrument", "sleeve11/1/sleeve"
-OPTIC, HANDLE, INSERT, OBTURATOR = "optic/1/optic", "mod5/1/handle", "mod5/1/insert", "sleeve11/1/obturator"
+OPTIC, INSERT, OBTURATOR = "optic/1/optic", "mod5/1/insert", "sleeve11/1/obturator"
 SEAL, SPRING, CABLE = "sleeve11/1/seal", "sleeve11/1/valve spring", "hfcable/1/cable"
 
 

@@ -20,12 +20,15 @@ from patency.reach import (
     Zone,
     faults_of_arrangement,
     kept_water_m3,
+    lying_pose,
     puddles,
 )
 from patency.reach.checks import faults_of_piece
 from patency.reach.solids.bodies import box, turned
+from patency.reach.solids.pieces import piece_solid
 from patency.reach.sweeps import sweep_distances_m
 from tests.reach.cast import limit, machine
+from tests.reach.drawn import part, shape
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -205,6 +208,28 @@ def test_contact_is_told_by_its_area_and_what_lies_on_lighter_pieces_is_found() 
         one, other = body("a", below, mass=masses[0]), body("b", above, mass=masses[1])
         (unknown,) = faults(one, other, contact_area=limit(401e-6, "m2"))
         assert (unknown.rule, unknown.piece[1]) == (Rule.ON_LIGHTER, "b")
+
+
+@pytest.mark.parametrize(("gap", "count"), [(5e-5, 1), (2.9e-4, 1), (3.1e-4, 0)])
+def test_a_heavy_rod_across_a_lighter_one_is_found_wherever_they_cross(gap: float, count: int) -> None:
+    """They cross at a point, which need not be where a patch looks down: 20 rods, 20 mm patches and 4 mm ones."""
+    random = np.random.default_rng(3)
+    for cell in [0.004, 0.020] * 10:
+        rod = piece_solid(shape(part("rod", 60, 8)), cell).mesh
+        assert rod is not None
+        below = body("a", rod, mass=0.05).moved_to(lying_pose(rod, np.zeros(3), 0.0))
+        top = below.in_carrier.bounds_m[1, 2]
+        above = body("b", rod, mass=0.06).moved_to(lying_pose(rod, np.zeros(3), random.uniform(20.0, 90.0)))
+        middles = below.in_carrier.bounds_m.mean(axis=0) - above.in_carrier.bounds_m.mean(axis=0)
+        aside = [middles[0] + random.uniform(-0.02, 0.02), middles[1], top + gap]
+        above = above.moved_to(Pose(above.pose.turn, above.pose.shift_m + aside))
+        found = faults(below, above, contact_area=limit(100e-6, "m2"))
+        assert [(fault.rule, fault.piece[1]) for fault in found] == [(Rule.ON_LIGHTER, "b")] * count
+
+
+def test_what_lies_beside_another_does_not_lie_on_it() -> None:
+    one, other = body("a", brick((0, 0, 0)), mass=None), body("b", brick((0.0201, 0.0, 0.005)), mass=None)
+    assert faults(one, other) == []
 
 
 def test_a_cup_with_its_opening_up_keeps_water_beyond_the_limit() -> None:

@@ -14,13 +14,13 @@ from patency.reach.outside import out_of_chamber
 from patency.reach.puddles import puddles
 from patency.reach.solids.placed import Role
 from patency.reach.sweeps import near_arms
-from patency.reach.touching import intersections, met_by
+from patency.reach.touching import intersections, lies_on, met_by
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator
 
     from patency.catalogue import LoadLimits, MachineKind
-    from patency.reach.solids.mesh import Mesh
+    from patency.reach.solids.mesh import Floats, Mesh
     from patency.reach.solids.placed import Arranged, PieceKey, PlacedSolid
 
 _TOUCHING_M = 0.0003  # what lies nearer than this touches: wire and sheet are no flatter
@@ -207,26 +207,32 @@ def _keeping_water(solid: PlacedSolid, stays_m3: float, largest_m3: float) -> li
 def _resting(
     arranged: Arranged, largest_m2: float, scene: RayScene | None = None, looked_at: Collection[int] | None = None
 ) -> Iterator[Fault]:
-    """Find what lies on what: patches that look at another piece so near that they touch it."""
+    """Find what lies on what: by the bodies; on which area, by the patches that are so near that they touch."""
     scene = scene or RayScene([(one.in_carrier.vertices, one.in_carrier.faces) for one in arranged.solids])
     for number in arranged.number_of.values() if looked_at is None else sorted(looked_at):
-        solid = arranged.solids[number]
-        mesh = solid.in_carrier
-        begins = mesh.patch_centres + OFFSET_M * mesh.patch_normals
-        faces = scene.first_met(begins, mesh.patch_centres + _TOUCHING_M * mesh.patch_normals)
-        met = np.where(faces >= 0, scene.body_of_face[faces], -1)
-        for other in np.unique(met[(met >= 0) & (met != number)]):
-            below = arranged.solids[other]
-            down = (met == other) & (mesh.patch_normals[:, 2] < -0.5)
-            if below.role is Role.PIECE and down.any():
-                area = float(mesh.patch_areas_m2[down].sum())
-                yield from _rests(solid, below, area, largest_m2)
+        upper = arranged.solids[number]
+        areas = _areas_on_others_m2(arranged, number, scene)
+        for other in sorted(_near(arranged, number) - {number}):
+            lower = arranged.solids[other]
+            if areas[other] > largest_m2:
+                words = f"lies flat on {lower.words}: they touch on {1e6 * areas[other]:.0f} mm²"
+                yield Fault(Rule.CONTACT, _key(upper), words, float(areas[other]))
+            if lies_on(upper, lower, _TOUCHING_M):
+                yield from _on_lighter(upper, lower)
 
 
-def _rests(upper: PlacedSolid, lower: PlacedSolid, area_m2: float, largest_m2: float) -> Iterator[Fault]:
-    if area_m2 > largest_m2:
-        words = f"lies flat on {lower.words}: they touch on {1e6 * area_m2:.0f} mm²"
-        yield Fault(Rule.CONTACT, _key(upper), words, area_m2)
+def _areas_on_others_m2(arranged: Arranged, number: int, scene: RayScene) -> Floats:
+    """Return with which area of its underside a body touches each body [m²]."""
+    mesh = arranged.solids[number].in_carrier
+    begins = mesh.patch_centres + OFFSET_M * mesh.patch_normals
+    faces = scene.first_met(begins, mesh.patch_centres + _TOUCHING_M * mesh.patch_normals)
+    touch = (faces >= 0) & (mesh.patch_normals[:, 2] < -0.5)
+    areas: Floats = np.zeros(len(arranged.solids))
+    np.add.at(areas, scene.body_of_face[faces[touch]], mesh.patch_areas_m2[touch])
+    return areas
+
+
+def _on_lighter(upper: PlacedSolid, lower: PlacedSolid) -> Iterator[Fault]:
     if upper.mass_kg is None or lower.mass_kg is None:
         words = f"lies on {lower.words}, and which of them is the lighter is not stated"
         yield Fault(Rule.ON_LIGHTER, _key(upper), words, upper.mass_kg or 0.0)

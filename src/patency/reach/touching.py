@@ -98,6 +98,34 @@ def nearest_bodies(arranged: Arranged) -> dict[int, tuple[float, int]]:
     return found
 
 
+def lies_on(upper: PlacedSolid, lower: PlacedSolid, near_m: float) -> bool:
+    """Tell whether a body lies on another.
+
+    Parameters
+    ----------
+    upper
+        The body.
+    lower
+        The other.
+    near_m
+        How near counts as touching [m].
+
+    Returns
+    -------
+    bool
+        Whether it would meet the other, triangles against triangles, as much lower, and not as much higher: what is
+        only beside it, or runs into it, does not.
+    """
+    import fcl
+
+    other = _placed(lower)
+
+    def meets(raised_m: float) -> bool:
+        return bool(fcl.collide(_placed(upper, raised_m), other, fcl.CollisionRequest(), fcl.CollisionResult()))
+
+    return meets(-near_m) and not meets(near_m)
+
+
 def crosses(solid: PlacedSolid, screen: Screen) -> bool:
     """Tell whether a body goes through a wall of wire.
 
@@ -187,10 +215,11 @@ def _bvh(vertices: Floats, faces: Integers) -> Any:  # noqa: ANN401 - the librar
     return model
 
 
-def _placed(solid: PlacedSolid) -> Any:  # noqa: ANN401 - the library has no types
+def _placed(solid: PlacedSolid, raised_m: float = 0.0) -> Any:  # noqa: ANN401 - the library has no types
     import fcl
 
-    return fcl.CollisionObject(_model(solid.mesh), fcl.Transform(solid.pose.turn, solid.pose.shift_m))
+    shift = solid.pose.shift_m + np.array([0.0, 0.0, raised_m])
+    return fcl.CollisionObject(_model(solid.mesh), fcl.Transform(solid.pose.turn, shift))
 
 
 def _distance_m(one: PlacedSolid, other: PlacedSolid) -> float:
