@@ -191,10 +191,19 @@ def test_a_net_gives_way() -> None:
     assert faults(body("a", brick((0.04, 0.04, 0.04)), at="pod of S"), screens=(net,)) == []
 
 
-def test_what_is_smaller_than_an_opening_slips_through() -> None:
-    assert faults(body("a", brick((0.01, 0.01, 0.001), (0.0051, 0.001, 0.001))), screens=basket()) == []
-    (found,) = faults(body("a", brick((0.01, 0.01, 0.001), (0.0049, 0.001, 0.001))), screens=basket())
-    assert found.rule is Rule.SLIPS
+@pytest.mark.parametrize(
+    ("size", "count"),
+    [
+        ((0.0049, 0.0049, 0.001), 1),
+        ((0.0051, 0.0051, 0.001), 0),  # a plate wider than the opening of 5 mm
+        ((0.0051, 0.001, 0.001), 1),  # a pin, endwise
+        ((0.001, 0.0119, 0.0049), 1),
+        ((0.0121, 0.001, 0.001), 0),  # longer than two pitches of 6 mm
+    ],
+)
+def test_what_is_smaller_than_an_opening_slips_through_endwise_too(size: Sequence[float], count: int) -> None:
+    found = faults(body("a", brick((0.01, 0.01, 0.001), size)), screens=basket())
+    assert [one.rule for one in found] == [Rule.SLIPS] * count
 
 
 def test_contact_is_told_by_its_area_and_what_lies_on_lighter_pieces_is_found() -> None:

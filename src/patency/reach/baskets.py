@@ -32,6 +32,8 @@ def out_of_basket(arranged: Arranged, solid: PlacedSolid) -> Iterator[Fault]:
     ------
     Fault
         At the sides, below, and above where a lid is on: that one's height counts, lower than the walls or not.
+        Through the floor slips what is thinner than an opening, both ways across its length, and shorter than two
+        pitches: what is longer cannot tip over one wire without the next one holding its other end.
     """
     walls = [one for one in arranged.screens if one.floor == solid.stands_on and one.side is not Side.NET]
     floor = next((one for one in walls if one.side is Side.FLOOR), None)
@@ -46,10 +48,10 @@ def out_of_basket(arranged: Arranged, solid: PlacedSolid) -> Iterator[Fault]:
     if out > _ROUNDING_M:
         yield Fault(Rule.POKES, solid.piece or ("", ""), f"sticks {1000 * out:.0f} mm out of its basket", out)
     opening = floor.pitch_m - floor.wire_m
-    longest = float(np.ptp(solid.mesh.bounds_m, axis=0).max())
-    if longest < opening:
+    _, thick, long = np.sort(np.ptp(solid.mesh.bounds_m, axis=0)).tolist()
+    if thick < opening and long < 2 * floor.pitch_m:
         words = f"is smaller than the openings of {1000 * opening:.1f} mm"
-        yield Fault(Rule.SLIPS, solid.piece or ("", ""), words, longest)
+        yield Fault(Rule.SLIPS, solid.piece or ("", ""), words, thick)
 
 
 def _corners(corner: np.ndarray, along: np.ndarray, across: np.ndarray) -> list[np.ndarray]:
