@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 _HELPS = 0.02  # of the piece's surface: less is within what the computation can tell
 _ROUGH = 8  # angles between two are looked at as finely at first: never struck too much, too little by 0.02 at most
 _TURNS_DEG = (15, -15, 30, -30, 45, -45, 90, -90, 180)
-_PLACES = {"own floor": 20, "other floor": 2, "ports": 8}  # that are tried at most
+_PLACES = {"own floor": 16, "other floor": 2, "ports": 8}  # that are tried at most
 _LEANS_DEG = 5.0  # what lies turned stays when leaning it so far to either side lifts its middle
 _LIFTS = 0.03  # by this share of its height: as of a block not three times as high as wide, and of no rod
 _LIES = (Placing.BASKET, Placing.POD, Placing.OPTIC_HOLDER)
@@ -79,7 +79,7 @@ def smallest_change(
         The first in the order of effort that reaches the share; where none does, the one that helps most; None where
         none helps by two percentage points. What stands at a port is turned around its axis by growing angles, then put
         to other free ports of the same kind, the nearest first. What lies is turned around its axis as far as it stays
-        so, then end for end, then laid to up to twelve free places of its floor, the nearest first, then into baskets
+        so, then end for end, then laid to up to sixteen free places of its floor, the nearest first, then into baskets
         of its set and empty ones, two places each. Changes are left out that run into another body or break a rule of
         places that the piece does not break as it is. That hoses reach and everything else fits there is not looked
         at: plan anew with it.
