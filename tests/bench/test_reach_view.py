@@ -365,19 +365,19 @@ def test_what_the_jets_do_to_each_zone_stands_beside_the_piece_in_figures(client
     ):
         assert "<details><summary>Its zones in figures" in told
         rows = re.findall("<tr>(<td>.*?)</tr>", told)
-        shown = [[html.unescape(cell) for cell in re.findall("<td>(.*?)</td>", row)] for row in rows]
+        shown = [[html.unescape(cell) for cell in re.findall("<(?:td|div[^>]*)>(.*?)(?=<)", row)] for row in rows]
         strikes = few_found().strikes
         assert strikes is not None
         expected = figures_of_zones(strikes, key)
         assert [row[0] for row in shown] == [one.zone for one in expected]
-        for (_, share, hits, pressure, angles, arms), one in zip(shown, expected, strict=True):
+        for (_, arms, share, hits, pressure, angles), one in zip(shown, expected, strict=True):
             assert float(share.removesuffix(" %")) == pytest.approx(100 * one.struck_share, abs=0.5)
             assert float(hits) == pytest.approx(one.hits_per_min, abs=0.05)
             assert float(pressure) == pytest.approx(one.pressure_pa / 1000, abs=0.005)
             if one.arms:
                 low, high = (float(end) for end in angles.removesuffix("°").split("–"))
                 assert (low, high) == pytest.approx((one.least_incidence_deg, one.largest_incidence_deg), abs=0.5)
-            assert arms == (", ".join(one.arms) or "–")
+            assert arms == (", ".join(one.arms) or "no arm")
         assert any(one.arms for one in expected)
 
 

@@ -32,6 +32,8 @@ def test_the_command_of_the_page_runs(tmp_path: Path, monkeypatch: pytest.Monkey
     assert result.exit_code == 1, result.output  # the small site states no shapes and no nozzles
     assert "place and direction of the nozzles" in result.output
     assert "says nothing of what is left on a surface" in result.output
+    told = re.findall(r"^load .+ \(.+\): \w+: ", result.output, re.MULTILINE)
+    assert len(told) == len({*told}) > 1  # each names its place, so that no two are alike
 
 
 def test_the_keys_the_page_names_are_read() -> None:

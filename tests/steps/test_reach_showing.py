@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -23,7 +24,7 @@ from patency.reach import (
     strikes_after_move,
     struck_share,
 )
-from patency.steps import Looks, load_reach, reach_document, reach_of_plan, read_meshes
+from patency.steps import Looks, ReachShown, load_reach, reach_document, reach_of_plan, read_meshes
 from tests.demo.larkmere import larkmere
 from tests.reach.drawn import drawn_load
 from tests.small_plan import SMALL_PLAN
@@ -169,12 +170,28 @@ def test_a_plan_of_drawn_pieces_is_answered_for_programs() -> None:
         assert piece["clearance"]["to_sweep_m"] > 0  # nothing stands in what an arm sweeps
         assert piece["clearance"]["arm"] in larkmere().machine_kinds[few().machine_kind].arms
         assert piece["clearance"]["to_body_m"] >= 0
+        assert piece["place"] in ("H17", "B1, 0 mm from the left, 0 mm from the front")
         area = sum(zone["area_m2"] for zone in piece["zones"])
         struck = sum(zone["struck_share"] * zone["area_m2"] for zone in piece["zones"]) / area
         assert struck == pytest.approx(piece["shares"]["struck"] + piece["shares"]["injected"])
         assert {arm for zone in piece["zones"] for arm in zone["arms"]} <= set(
             larkmere().machine_kinds[few().machine_kind].arms
         )
+
+
+def test_of_pieces_alike_each_is_named_by_the_place_at_which_it_stands_or_lies() -> None:
+    _, load = drawn_load()
+    kept = [one for one in load.pieces if one.piece.startswith(("mod5/", "optic/", "hf"))]
+    load = load.model_copy(update={"pieces": tuple(kept)})
+    arms = larkmere().machine_kinds[load.machine_kind].arms
+    found = reach_of_load(larkmere(), load, dict.fromkeys(arms, FLOW), 50.0, sampling=JetSampling(12, 1))
+    places = ReachShown(load, found, {}, {}, {}, {}, {}).places
+    assert places["Gallbladder One", "mod5/1/tube"] == "H17"
+    assert places["Gallbladder One", "hfcable/1/cable"] == "C1"
+    on_floors = [place for place in places.values() if place not in ("H17", "C1")]
+    assert len({*on_floors}) == len(on_floors) == len(kept) - 2
+    within = re.compile(r"(B1|pod of Gallbladder One), \d+ mm from the left, \d+ mm from the front")
+    assert all(within.fullmatch(place) for place in on_floors)
 
 
 def meshed(name: str) -> Department:

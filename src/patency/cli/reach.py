@@ -39,11 +39,12 @@ def reach_command(plan: Path, folder: Path, load_id: str | None) -> Answer:
 
 
 def _words(one: ReachShown) -> Iterator[str]:
+    names = {key: f"load {one.load.id}: {key[0]}, {one.words[key]} ({place})" for key, place in one.places.items()}
     for key, reply in one.replies.items():
-        yield f"load {one.load.id}: {key[0]}, {one.words[key]}: {reply.answer.value}: {reply.why}"
+        yield f"{names[key]}: {reply.answer.value}: {reply.why}"
         if key in one.changes:
             change = one.changes[key]
             yield f"    {change.words}: {100 * change.struck_share:.0f} % would be struck"
     for key, reply in one.held.items():
         if reply.answer.value != "yes":
-            yield f"load {one.load.id}: {key[0]}, {one.words[key]}: held: {reply.answer.value}: {reply.why}"
+            yield f"{names[key]}: held: {reply.answer.value}: {reply.why}"

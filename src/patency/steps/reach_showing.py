@@ -15,11 +15,13 @@ from patency.reach import (
     Wetting,
     clearances,
     figures_of_zones,
+    floor_of,
     held,
     reach_of_load,
     reached,
     shadowed_zones,
     smallest_change,
+    stated_as_drawn,
     struck_share,
 )
 from patency.steps.plan_loads import load_of_plan
@@ -29,7 +31,7 @@ if TYPE_CHECKING:
 
     from patency.catalogue import Department
     from patency.flow import LoadFlow
-    from patency.load import Load, Plan, Reply
+    from patency.load import Load, PlacedPiece, Plan, Reply
     from patency.reach import Change, Clearance, LoadReach, Triangles
 
 
@@ -64,9 +66,26 @@ class ReachShown:
     changes: Mapping[tuple[str, str], Change]
 
     @property
+    def places(self) -> dict[tuple[str, str], str]:
+        """Set and piece to where it stands, or lies as it is drawn, which tells apart what is alike."""
+        load = self.load
+        for floor in dict.fromkeys(floor for one in load.pieces if (floor := floor_of(one))):
+            load = stated_as_drawn(load, self.found.arranged, floor)
+        return {(one.set, one.piece): _place(one) for one in load.pieces}
+
+    @property
     def all_reached(self) -> bool:
         """Whether every piece is answered to be reached."""
         return all(reply.answer is Answer.YES for reply in self.replies.values())
+
+
+def _place(placed: PlacedPiece) -> str:
+    """Return the port or coil place, or the basket or pod with where on its floor a piece lies."""
+    on = floor_of(placed) or placed.position
+    if placed.lies is None:
+        return on
+    across, back = (f"{1000 * one:.0f} mm" for one in (placed.lies.from_left_m, placed.lies.from_front_m))
+    return f"{on}, {across} from the left, {back} from the front"
 
 
 def load_reach(
@@ -293,20 +312,22 @@ def reach_document(plan: Plan, shown: list[ReachShown]) -> dict[str, Any]:
             {
                 "id": one.load.id,
                 "gaps": list(one.found.arms.gaps),
-                "pieces": [_piece(one, key, reply) for key, reply in one.replies.items()],
+                "pieces": [_piece(one, key, place) for key, place in one.places.items()],
             }
             for one in shown
         ],
     }
 
 
-def _piece(one: ReachShown, key: tuple[str, str], reply: Reply) -> dict[str, Any]:
+def _piece(one: ReachShown, key: tuple[str, str], place: str) -> dict[str, Any]:
+    reply = one.replies[key]
     whole = one.found.strikes
     strikes = whole.pieces.get(key) if whole else None
     change, apart = one.changes.get(key), one.clearances.get(key)
     return {
         "set": key[0],
         "piece": key[1],
+        "place": place,
         "answer": reply.answer.value,
         "why": reply.why,
         "assumed": list(one.found.arranged.assumed.get(key, ())),
