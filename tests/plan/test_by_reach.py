@@ -42,7 +42,8 @@ def with_wide_handle() -> Department:
     """Return the demo department with a suction punch whose rings run into what stands at the next port."""
     texts = larkmere_texts()
     handle = (
-        "{form: ring handle, length: 110 mm, width: 70 mm, thickness: 7 mm}\n          - {form: tube, length: 168 mm"
+        "{form: ring handle, name: handle, length: 110 mm, width: 70 mm, thickness: 7 mm}\n"
+        "          - {form: tube, length: 168 mm"
     )
     joints = texts["instruments-joints.yaml"]
     assert joints.count(handle) == 1
