@@ -31,6 +31,7 @@ _CHROMIUM = (
     "--disable-component-update",
     "--disable-sync",
 )
+_DRAWING = ("--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader")
 BENCH = {"width": 1920, "height": 1080}
 DESK = {"width": 1366, "height": 768}
 
@@ -72,6 +73,16 @@ def browser() -> Iterator[Browser]:
         started = playwright.chromium.launch(executable_path=place, args=list(_CHROMIUM))
         yield started
         started.close()
+
+
+@pytest.fixture(scope="module")
+def drawing_browser(browser: Browser) -> Iterator[Browser]:
+    """A browser that draws in three dimensions without a graphics card."""
+    place = os.environ.get("CHROMIUM") or shutil.which("chromium")
+    plain = [one for one in _CHROMIUM if one != "--disable-gpu"]
+    started = browser.browser_type.launch(executable_path=place, args=[*plain, *_DRAWING])
+    yield started
+    started.close()
 
 
 @contextmanager

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import html
-import os
 import re
-import shutil
 from functools import cache
 from typing import TYPE_CHECKING
 
@@ -27,8 +25,6 @@ if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page, ViewportSize
     from starlette.testclient import TestClient
 
-_SOFTWARE_GL = ("--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader")
-_PLAIN = ("--no-sandbox", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-sync")
 SIZES: list[ViewportSize] = [{"width": 1920, "height": 1080}, {"width": 1366, "height": 768}]
 TABLET: ViewportSize = {"width": 1024, "height": 768}
 PHONE: ViewportSize = {"width": 390, "height": 844}
@@ -50,15 +46,6 @@ def desk(desk: Desk) -> Desk:
     kept = KeptReach({})
     kept._found[load.id, ()] = few_found()
     return Desk(dataclasses.replace(desk.opened, plan=plan, reach=kept), desk.hands)
-
-
-@pytest.fixture(scope="module")
-def drawing_browser(browser: Browser) -> Iterator[Browser]:
-    """A browser that draws in three dimensions without a graphics card."""
-    place = os.environ.get("CHROMIUM") or shutil.which("chromium")
-    started = browser.browser_type.launch(executable_path=place, args=[*_PLAIN, *_SOFTWARE_GL])
-    yield started
-    started.close()
 
 
 @pytest.fixture
