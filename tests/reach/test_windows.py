@@ -16,7 +16,7 @@ from patency.reach.jets.machine_code import compiled
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-SAMPLING = JetSampling(angle_steps=12, finer=64)
+SAMPLING = JetSampling(angle_steps=12, finer=128)
 GRAZING = math.cos(math.radians(88.0))
 
 

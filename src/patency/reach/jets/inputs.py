@@ -31,7 +31,7 @@ class JetSampling:
         three of them.
     finer
         How many times as many angles tell apart what happens between those; a power of two. A patch that nothing
-        strikes at the first angles is looked at from 32 times as many, and then between two of them, halved down to
+        strikes at the first angles is looked at from 64 times as many, and then between two of them, halved down to
         these, wherever another body stands in the way than before or the jet begins or ends to meet the patch.
     reflection_rays
         Directions in which a patch that is not struck looks around for water that splashes.

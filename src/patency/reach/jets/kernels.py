@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     Triple = tuple[float, float, float]
 
 GRAVITY = STANDARD_GRAVITY_M_S2
-_CLOSER = 32  # times as many angles at a second look
+_CLOSER = 64  # times as many angles at a second look
 _SEEN_AT_LEAST = 3
 # Shares of a step that spread first angles evenly over two numbers: M. Roberts, The unreasonable effectiveness of
 # quasirandom sequences, 2018 (powers of the real root of x³ = x + 1).

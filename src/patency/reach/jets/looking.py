@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from patency.reach.solids.mesh import Integers
 
 _SAMPLES_PER_PATCH = 100  # room made at first; more is made where it is not enough
-_SPARSE = 8  # of the samples of a second look followed at first
+_SPARSE = 16  # of the samples of a second look followed at first
 _PART = 1 << 15  # samples worked on at a time: they stay in the processor's cache
 
 
