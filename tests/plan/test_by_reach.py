@@ -85,6 +85,8 @@ def test_pieces_that_ran_into_each_other_stand_apart_afterwards() -> None:
     assert running_into(moved()) == []
     assert moved().moved_for_reach != ()
     closer = [line for line in moved().moved_for_reach if "is laid closer" in line]
+    assert closer != []
+    assert all("pieces without room: 0 instead of" in line for line in closer)
     exchanged = [line for line in moved().moved_for_reach if line not in closer]
     assert len(exchanged) > 0
     assert all("rules broken in the load: 0 instead of 2" in line for line in exchanged)

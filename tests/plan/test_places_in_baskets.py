@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from functools import cache
 from typing import TYPE_CHECKING
@@ -25,8 +26,10 @@ from patency.reach import (
     reach_of_load,
     stated_anew,
     struck_share,
+    without_room,
 )
 from tests.demo.larkmere import hand_made_load, larkmere
+from tests.reach.test_floors import appendix
 
 if TYPE_CHECKING:
     from patency.catalogue import Department
@@ -182,6 +185,20 @@ def test_a_place_that_would_be_struck_better_but_runs_into_something_is_not_take
     lies = plan.loads[0].pieces[0].lies
     assert lies is not None
     assert lies.from_front_m < 0.06
+
+
+def test_a_basket_laid_closer_is_told_with_what_it_gains_and_which_piece_loses_most() -> None:
+    site, before = asking(0.0), look_with(larkmere(), appendix())
+    plan, ((load, _),) = placed(site, appendix())
+    after = look_with(larkmere(), load)
+    (line,) = plan.moved_for_reach
+    lost = without_room(before.arranged)
+    assert f"; pieces without room: 0 instead of {len(lost)}, " in line
+    assert before.strikes is not None
+    known = [key for key in before.strikes.pieces if not before.gaps(key) and not after.gaps(key)]
+    most = max(known, key=lambda key: share_of(before, key) - share_of(after, key))
+    now, was = (f"{100 * share_of(found, most):.0f} %" for found in (after, before))
+    assert re.search(rf"most is lost by .+ \(Appendix\): {now} instead of {was}$", line)
 
 
 def test_without_a_limit_of_the_site_nothing_is_moved_for_the_share() -> None:

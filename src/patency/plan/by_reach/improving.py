@@ -133,8 +133,10 @@ class _Mover:
 
     def improve(self, load: Load, keep: Callable[[Load, LoadReach], None] | None) -> tuple[Load, list[str]]:
         """Move pieces as long as that makes the load better; return it with what was done."""
-        load, told = self._floors.with_room(load)
-        found, by_moves = self._look(load), False
+        closer, closer_words = self._floors.with_room(load)
+        found, by_moves = self._look(closer), False
+        told = self._closer(load, found, closer_words) if closer_words else []
+        load = closer
         tried: set[PieceKey] = set()
         for _ in range(_MOVES):
             key = next((one for one in self._troubled(load, found) if one not in tried), None)
@@ -152,6 +154,15 @@ class _Mover:
         if keep is not None:
             keep(load, found)
         return load, told
+
+    def _closer(self, load: Load, found: LoadReach, words: list[str]) -> list[str]:
+        """Say which baskets were laid closer, what it is for and, where there is time to look, what it costs."""
+        if self._limit.left_s <= 0:
+            return ["; ".join(words)]
+        before = self._look(load)
+        gains = _gains(self._score(before), self._score(found))
+        costs = self._most_lost(load, self._shares(before), self._shares(found))
+        return ["; ".join((*words, ", ".join((*gains, *costs))))]
 
     def _over(self, load: Load) -> bool:
         return self._limit.over(f"load {load.id}: the search for better places for what the jets strike too little")
@@ -189,14 +200,20 @@ class _Mover:
         if key not in before or key not in after:
             return
         yield f"jets strike {100 * after[key]:.0f} % of it instead of {100 * before[key]:.0f} %"
-        others = [one for one in load.pieces if (one.set, one.piece) in before.keys() & after.keys() - {key}]
+        yield from self._most_lost(load, before, after, key)
+
+    def _most_lost(
+        self, load: Load, before: dict[PieceKey, float], after: dict[PieceKey, float], but: PieceKey | None = None
+    ) -> Iterator[str]:
+        """Say which piece but the one that was moved loses most; nothing where no two shares are known."""
+        others = [one for one in load.pieces if (one.set, one.piece) in before.keys() & after.keys() - {but}]
         losses = [(before[one.set, one.piece] - after[one.set, one.piece], one) for one in others]
         most, loser = max(losses, key=lambda one: one[0], default=(0.0, None))
-        if loser is None or most < _TOLD:
-            yield "no other piece loses a percentage point"
-        else:
+        if loser is not None and most >= _TOLD:
             was, now = (100 * shares[loser.set, loser.piece] for shares in (before, after))
             yield f"most is lost by {self._floors.words(loser)}: {now:.0f} % instead of {was:.0f} %"
+        elif before:
+            yield "no other piece loses a percentage point"
 
     def _taken(self, load: Load, found: LoadReach, key: PieceKey) -> tuple[Load, LoadReach, str] | None:
         """Take the best other place of a piece, where there is one that is better for the load as a whole."""
@@ -265,14 +282,14 @@ def _in_words(exchange: Exchange, scores: tuple[_Score, _Score], verdicts: tuple
 
 
 def _gains(was: _Score, now: _Score) -> list[str]:
-    """Say what is better in the load."""
-    gains = [
+    """Say what is better in the load, and which of its rules and counts is worse for it."""
+    told = [
         f"{what}: {after} instead of {before}"
         for what, before, after in (
             ("rules broken in the load", was.broken, now.broken),
             ("pieces without room", was.no_room, now.no_room),
             ("pieces struck too little", was.below, now.below),
         )
-        if after < before
+        if after != before
     ]
-    return gains or ["more of the load is struck"]
+    return told or (["more of the load is struck"] if now < was else [])
