@@ -197,7 +197,7 @@ def end_lifted(bench: Bench) -> str:
     bench.jets = (jet(out=out, half_spread=2.0, speed=6.0, flow=7e-5),)
     bench.only_below, bench.sampling = True, replace(ROUGHLY, finer=32)
     bench.meshes["block"] = finely_drawn(part("block", 45, 18, thickness="6 mm"))
-    weighs = bench.random.uniform(1.2, 1.4) * 0.766 * 990 * 7e-5 * 5.8
+    weighs = bench.random.uniform(1.1, 1.2) * 0.766 * 990 * 7e-5 * 5.8
     bench.masses["block"] = float(weighs) / 9.80665
     return "block"
 

@@ -87,7 +87,7 @@ def test_a_sheet_lists_zones_in_shadow_and_says_of_what_nobody_knows(workplace: 
     looks.keep(load, found())
     told = sheet_of_load(site, workplace.plan, load, (), looks)
     assert told.shadows[0].startswith(
-        "set A: valve flap – trocar sleeve 11 mm, under the block (0\u00a0%, no jet points"
+        "set A: valve flap – trocar sleeve 11 mm, under the flap (0\u00a0%, no jet points"
     )
     assert told.reach is not None
     arranged = found().arranged

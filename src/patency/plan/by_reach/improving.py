@@ -133,10 +133,11 @@ class _Mover:
 
     def improve(self, load: Load, keep: Callable[[Load, LoadReach], None] | None) -> tuple[Load, list[str]]:
         """Move pieces as long as that makes the load better; return it with what was done."""
-        closer, closer_words = self._floors.with_room(load)
-        found, by_moves = self._look(closer), False
-        told = self._closer(load, found, closer_words) if closer_words else []
-        load = closer
+        as_fed = load
+        load, closer_words = self._floors.with_room(as_fed)
+        laid = found = self._look(load)
+        told: list[str] = []
+        by_moves = False
         tried: set[PieceKey] = set()
         for _ in range(_MOVES):
             key = next((one for one in self._troubled(load, found) if one not in tried), None)
@@ -153,12 +154,12 @@ class _Mover:
             found = stated_anew(self._department, load, found, self._meshes)
         if keep is not None:
             keep(load, found)
-        return load, told
+        return load, [*self._closer(as_fed, laid, closer_words), *told]
 
     def _closer(self, load: Load, found: LoadReach, words: list[str]) -> list[str]:
         """Say which baskets were laid closer, what it is for and, where there is time to look, what it costs."""
-        if self._limit.left_s <= 0:
-            return ["; ".join(words)]
+        if not words or self._limit.left_s <= 0:
+            return ["; ".join(words)] if words else []
         before = self._look(load)
         gains = _gains(self._score(before), self._score(found))
         costs = self._most_lost(load, self._shares(before), self._shares(found))
