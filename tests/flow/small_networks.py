@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from patency.flow import STANDARD_GRAVITY_M_S2, Bore, Link, Network, Outlet, PumpLaw, Segment, Water
-from patency.quantities import water_density_kg_m3
+from patency.flow import Bore, Link, Network, Outlet, PumpLaw, Segment, Water
+from patency.quantities import STANDARD_GRAVITY_M_S2, water_density_kg_m3
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

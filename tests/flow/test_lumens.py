@@ -7,11 +7,11 @@ import math
 import pytest
 
 from patency.errors import InputError, PhysicsError
-from patency.flow import STANDARD_GRAVITY_M_S2, flow_of_load, nominal_flow_of_load
+from patency.flow import flow_of_load, nominal_flow_of_load
 from patency.flow.development import laminar_development_loss
 from patency.flow.load_flow import predicted_pressures
 from patency.flow.solved_load import wet_stages
-from patency.quantities import water_density_kg_m3, water_dynamic_viscosity_pa_s
+from patency.quantities import STANDARD_GRAVITY_M_S2, water_density_kg_m3, water_dynamic_viscosity_pa_s
 from tests.flow.one_port import HEAD_M, SITE, bore, connected, nozzle, one_load, one_port, over_nozzle
 from tests.small_plan import LOAD
 from tests.small_site import SMALL_SITE, changed, small_department

@@ -9,7 +9,6 @@ import pytest
 
 from patency.errors import InputError, InputErrors
 from patency.flow import (
-    STANDARD_GRAVITY_M_S2,
     Annulus,
     Orifice,
     PumpLaw,
@@ -20,6 +19,7 @@ from patency.flow import (
     solve,
     write_network,
 )
+from patency.quantities import STANDARD_GRAVITY_M_S2
 from tests.flow.random_networks import random_networks
 from tests.flow.test_network_check import SOUND
 

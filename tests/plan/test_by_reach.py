@@ -24,7 +24,6 @@ from patency.reach import (
     faults_of_arrangement,
     reach_of_load,
     solids_of_load,
-    struck_share,
     without_room,
 )
 from tests.demo.larkmere import hand_made_load
@@ -160,7 +159,7 @@ def test_a_limit_of_the_site_moves_what_the_jets_strike_too_little() -> None:
     def shares(one: Load) -> dict[tuple[str, str], float]:
         strikes = look(one).strikes
         assert strikes is not None
-        return {key: struck_share(piece) for key, piece in strikes.pieces.items()}
+        return {key: piece.struck_share for key, piece in strikes.pieces.items()}
 
     before = shares(load)
     shadowed = ("Long Colon", "sleeve13/2/sleeve")

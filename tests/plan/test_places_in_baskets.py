@@ -25,7 +25,6 @@ from patency.reach import (
     posed_reach,
     reach_of_load,
     stated_anew,
-    struck_share,
     without_room,
 )
 from tests.demo.larkmere import hand_made_load, larkmere
@@ -93,7 +92,7 @@ def placed(department: Department, load: Load) -> tuple[Plan, list[tuple[Load, L
 
 def share_of(found: LoadReach, key: tuple[str, str]) -> float:
     assert found.strikes is not None
-    return struck_share(found.strikes.pieces[key])
+    return found.strikes.pieces[key].struck_share
 
 
 def with_rods(department: Department) -> Department:

@@ -19,7 +19,6 @@ from patency.reach import (
     placing_reach,
     reach_of_load,
     smallest_change,
-    struck_share,
 )
 from tests.reach.drawn import drawn_load
 
@@ -78,7 +77,7 @@ def test_a_piece_placed_otherwise_is_struck_as_in_a_load_that_places_it_so(found
     anew = computed(load.model_copy(update={"pieces": pieces}))
     assert anew.strikes is not None
     alone = placing_reach(site, load, found, over)
-    assert alone.struck_share == pytest.approx(struck_share(anew.strikes.pieces[CLIP]), abs=1e-12)
+    assert alone.struck_share == pytest.approx(anew.strikes.pieces[CLIP].struck_share, abs=1e-12)
     assert placing_reach(site, load, found, over, most_faults=len(alone.faults)) == alone
     assert placing_reach(site, load, found, over, most_faults=len(alone.faults) - 1) == (None, alone.faults)
     assert set(alone.faults) <= {one for one in anew.faults if one.piece == CLIP}

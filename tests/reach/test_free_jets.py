@@ -22,7 +22,6 @@ from patency.reach import (
     strikes_of_load,
 )
 from patency.reach.arms import FreeJet, free_jets_of_load
-from patency.reach.jet_replies import struck_share
 from patency.reach.jets.moments import tipping_moment_n_m
 from patency.reach.jets.strikes import struck_of_one
 from patency.reach.looks import Look
@@ -59,8 +58,8 @@ def test_what_only_a_free_jet_strikes_is_a_class_of_its_own_and_counts_as_struck
     more = one.wetting == Wetting.INJECTED
     assert more.any()
     assert np.array_equal(one.wetting == Wetting.STRUCK, bare.wetting == Wetting.STRUCK)
-    assert struck_share(one) == pytest.approx(one.share(Wetting.STRUCK) + one.share(Wetting.INJECTED))
-    assert struck_share(one) > struck_share(bare) > 0
+    assert one.struck_share == pytest.approx(one.share(Wetting.STRUCK) + one.share(Wetting.INJECTED))
+    assert one.struck_share > bare.struck_share > 0
     assert (one.pressure_pa[more] > 0).all()
     assert (bare.pressure_pa[more] == 0).all()
     assert one.push_n > bare.push_n
@@ -77,7 +76,7 @@ def test_what_stands_in_a_free_jet_shadows_what_is_behind_and_frees_it_when_it_m
     for key, one in anew.pieces.items():
         assert (after.pieces[key].wetting == one.wetting).all()
     assert after.pieces["S", "0"].share(Wetting.INJECTED) > 0.0
-    assert struck_of_one(found, after.arranged, ("S", "0")) == struck_share(after.pieces["S", "0"])
+    assert struck_of_one(found, after.arranged, ("S", "0")) == after.pieces["S", "0"].struck_share
 
 
 def test_a_free_jet_tips_what_it_strikes_beside_its_support() -> None:

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 SAMPLING = JetSampling(angle_steps=12, finer=128)
+GRAVITY = 9.80665
 GRAZING = math.cos(math.radians(88.0))
 
 
@@ -60,11 +61,11 @@ def every_angle(surface: Surface, jets: kernels.Jets) -> set[tuple[int, int, int
     """Return all samples by the definition of a jet's cone, without any short cut."""
     ways = surface.centres[:, None, None, :] - jets.nozzle[None]
     speed = jets.speed[None, :, None]
-    b, c = speed**2 - ways[..., 2] * kernels.GRAVITY, (ways**2).sum(axis=3)
-    inside = b**2 - kernels.GRAVITY**2 * c
+    b, c = speed**2 - ways[..., 2] * GRAVITY, (ways**2).sum(axis=3)
+    inside = b**2 - GRAVITY**2 * c
     with np.errstate(invalid="ignore", divide="ignore"):
         time = np.sqrt(2 * c / (b + np.sqrt(inside)))
-    lift = kernels.GRAVITY * time**2 / 2
+    lift = GRAVITY * time**2 / 2
     up = np.array([0.0, 0.0, 1.0])
     launch, arrival = ways + lift[..., None] * up, ways - lift[..., None] * up
     along = (launch * jets.toward[None]).sum(axis=3)

@@ -22,7 +22,6 @@ from patency.reach import (
     reached,
     smallest_change,
     strikes_after_move,
-    struck_share,
 )
 from patency.steps import Looks, ReachShown, load_reach, reach_document, reach_of_plan, read_meshes
 from tests.demo.larkmere import larkmere
@@ -94,8 +93,8 @@ def test_the_smallest_change_helps_as_much_as_it_says(found: LoadReach) -> None:
         assert change is not None
         assert " mm to the " in change.words
         moved = strikes_after_move(found.strikes, key, change.pose)
-        assert struck_share(moved.pieces[key]) == pytest.approx(change.struck_share, abs=1e-12)
-        assert change.struck_share > struck_share(found.strikes.pieces[key]) + 0.02
+        assert moved.pieces[key].struck_share == pytest.approx(change.struck_share, abs=1e-12)
+        assert change.struck_share > found.strikes.pieces[key].struck_share + 0.02
 
 
 def test_a_smaller_change_that_suffices_wins_over_a_larger_that_helps_more(found: LoadReach) -> None:

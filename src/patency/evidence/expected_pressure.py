@@ -11,14 +11,12 @@ from patency.evidence.process import part_of
 from patency.evidence.surroundings import Surroundings, surroundings_of
 from patency.evidence.tap_readings import TapReading
 from patency.evidence.units import to_inside
-from patency.quantities import Interval, water_density_kg_m3
+from patency.quantities import STANDARD_GRAVITY_M_S2, Interval, water_density_kg_m3
 
 if TYPE_CHECKING:
     from patency.evidence.case import Case
     from patency.evidence.found_stages import StageSpan
     from patency.evidence.record import Trace
-
-_GRAVITY_M_S2 = 9.80665  # standard acceleration of free fall, CGPM 1901
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +142,7 @@ def _at_its_tap(case: Case, span: StageSpan, trace: Trace) -> tuple[float, list[
         assumed.append("the height of its tap is not stated: taken as at the level of the sump's water")
     else:
         above_m = sensor.height_m - level_m
-        shift_pa -= water_density_kg_m3(span.stage.temperature_c) * _GRAVITY_M_S2 * above_m
+        shift_pa -= water_density_kg_m3(span.stage.temperature_c) * STANDARD_GRAVITY_M_S2 * above_m
         told.append(f"its tap lies {above_m * 1e3:.0f} mm above the sump's water")
     name = case.record.description.machine
     offset = machine.offsets.get(name or "", {}).get(key or "") if machine else None

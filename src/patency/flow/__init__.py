@@ -41,7 +41,6 @@ from patency.flow.lumens import flow_of_load, nominal_flow_of_load
 from patency.flow.manifold import ManifoldPlace, pressure_along_manifold
 from patency.flow.needed_values import LeastValue, LeastValues, least_values
 from patency.flow.network import (
-    STANDARD_GRAVITY_M_S2,
     SUMP,
     Annulus,
     Bore,
@@ -66,7 +65,6 @@ __all__ = [
     "AGAINST_THE_MODEL",
     "AGAINST_THE_SAME_LOAD",
     "NEVER_SHOWN",
-    "STANDARD_GRAVITY_M_S2",
     "SUMP",
     "Advice",
     "Alarm",

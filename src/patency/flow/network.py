@@ -14,10 +14,9 @@ from pydantic import AfterValidator, ConfigDict, Discriminator, Field, Tag
 from pydantic_core import PydanticCustomError
 
 from patency.errors import InputError
-from patency.quantities import water_density_kg_m3, water_kinematic_viscosity_m2_s
+from patency.quantities import STANDARD_GRAVITY_M_S2, water_density_kg_m3, water_kinematic_viscosity_m2_s
 
 SUMP = "SUMP"
-STANDARD_GRAVITY_M_S2 = 9.80665  # standard acceleration of free fall, 3rd CGPM (1901)
 
 Finite = Annotated[float, Field(strict=True, allow_inf_nan=False)]
 NotNegative = Annotated[Finite, Field(ge=0)]

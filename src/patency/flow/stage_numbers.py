@@ -6,8 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from patency.flow.load_flow import JetFlow, LumenFlow, StageFlow, StageLumen
-from patency.flow.network import STANDARD_GRAVITY_M_S2
-from patency.quantities import Interval
+from patency.quantities import STANDARD_GRAVITY_M_S2, Interval
 
 if TYPE_CHECKING:
     from patency.flow.from_load import LoadNetwork

@@ -17,7 +17,7 @@ from patency.reach.draining import LYING_DEG, cup_drain_angle_deg, drainage, kep
 from patency.reach.faults import Fault, Rule
 from patency.reach.floors import floor_of, free_places, laid_closer, pose_there, stated_as_drawn, without_room
 from patency.reach.from_above import FloorPlan, Outline, Rectangle, floor_plans, stated_floor
-from patency.reach.jet_replies import joined, shadow_words, shadowed_zones, struck_share
+from patency.reach.jet_replies import joined, shadow_words, shadowed_zones
 from patency.reach.jets.casting import RayScene
 from patency.reach.jets.inputs import JetSampling, Surface
 from patency.reach.jets.strikes import Strikes, strikes_after_move, strikes_of_load
@@ -132,7 +132,6 @@ __all__ = [
     "stated_floor",
     "strikes_after_move",
     "strikes_of_load",
-    "struck_share",
     "surface_tension_n_m",
     "tipping",
     "without_room",

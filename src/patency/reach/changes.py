@@ -14,7 +14,6 @@ from patency.quantities import Answer
 from patency.reach.checks import faults_of_piece
 from patency.reach.faults import Rule
 from patency.reach.floors import near_places
-from patency.reach.jet_replies import struck_share
 from patency.reach.jets.strikes import struck_of_one
 from patency.reach.room import basket_fit
 from patency.reach.solids.basket_solids import basket_floor
@@ -88,7 +87,7 @@ def smallest_change(
     if key not in strikes.arranged.number_of:
         return None
     number = strikes.arranged.number_of[key]
-    now = struck_share(strikes.pieces[key])
+    now = strikes.pieces[key].struck_share
     rules = (department.machine_kinds[load.machine_kind], department.limits.load)
     broken = {one.rule for one in faults_of_piece(strikes.arranged, number, *rules)} - {Rule.INTERSECTS}
     rough = replace(strikes, sampling=replace(strikes.sampling, finer=min(_ROUGH, strikes.sampling.finer)))
@@ -143,11 +142,8 @@ def _pointing(solid: PlacedSolid, pose: Pose, lies: OnFloor) -> str:
 
 def _stays(solid: PlacedSolid, pose: Pose) -> bool:
     """Tell whether a piece that lies stays as it is turned: leaning it to either side lifts its middle."""
-    corners = solid.mesh.vertices[solid.mesh.faces]
-    volumes = np.linalg.det(corners)
-    middle = (volumes[:, None] * corners.sum(axis=1)).sum(axis=0) / (4 * volumes.sum())
     ups = [(pose.turn @ about_axis(degrees))[2] for degrees in (0.0, _LEANS_DEG, -_LEANS_DEG)]
-    flat, *leaning = (float(up @ middle - (solid.mesh.vertices @ up).min()) for up in ups)
+    flat, *leaning = (float(up @ solid.mesh.middle_of_volume_m - (solid.mesh.vertices @ up).min()) for up in ups)
     return min(leaning) > (1 + _LIFTS) * flat
 
 

@@ -96,7 +96,7 @@ def _of_jets(key: PieceKey, found: LoadReach | None, least: Limit | None) -> Ite
 
 def _judged(strikes: PieceStrikes, least: Limit | None) -> Reply:
     """Hold the share that is struck directly against the least one, rinsed patches left out of both."""
-    share = struck_share(strikes)
+    share = strikes.struck_share
     figures: tuple[Figure, ...] = (
         Figure("share of the surface struck directly", share, "1", limit=least),
         Figure("share wetted only by reflection", strikes.share(Wetting.REFLECTED), "1"),
@@ -114,22 +114,6 @@ def _judged(strikes: PieceStrikes, least: Limit | None) -> Reply:
         asked = f", at least {100 * least.value:.0f} % are asked for"
         return Reply(Question.REACHED, Answer.NO, why.replace(" directly", f" directly{asked}", 1), figures)
     return Reply(Question.REACHED, Answer.YES, why, figures)
-
-
-def struck_share(strikes: PieceStrikes) -> float:
-    """Return the share of a piece's surface that jets strike directly, without what a flushing sleeve rinses.
-
-    Parameters
-    ----------
-    strikes
-        What the jets strike of it.
-
-    Returns
-    -------
-    float
-        From 0 to 1.
-    """
-    return strikes.struck_share
 
 
 def shadowed_zones(strikes: PieceStrikes) -> list[ZoneStrikes]:

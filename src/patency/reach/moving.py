@@ -112,18 +112,11 @@ def _sides(solid: PlacedSolid) -> Iterator[_Side]:
     longest = np.ptp(solid.mesh.bounds_m, axis=0) * np.linalg.norm(level, axis=1)
     along = level[longest.argmax()] / np.linalg.norm(level[longest.argmax()])
     across = np.cross(_UP, along)
-    corners = mesh.vertices[mesh.faces]
-    middles = np.stack([_middle_as_solid(corners), _middle_as_shell(corners)])
+    middles = np.stack([mesh.middle_of_volume_m, _middle_as_shell(mesh.vertices[mesh.faces])])
     for way in (along, -along, across, -across):
         end = float((mesh.vertices @ way).max())
         at = end * way + mesh.bounds_m[0, 2] * _UP
         yield _Side(at, np.cross(_UP, way), end - float((middles @ way).max()))
-
-
-def _middle_as_solid(corners: Floats) -> Floats:
-    volumes = np.einsum("fk,fk->f", corners[:, 0], np.cross(corners[:, 1], corners[:, 2]))
-    middle: Floats = volumes @ corners.mean(axis=1) * 0.75 / volumes.sum()
-    return middle
 
 
 def _middle_as_shell(corners: Floats) -> Floats:

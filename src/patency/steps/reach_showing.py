@@ -22,7 +22,6 @@ from patency.reach import (
     shadowed_zones,
     smallest_change,
     stated_as_drawn,
-    struck_share,
 )
 from patency.steps.plan_loads import load_of_plan
 
@@ -283,7 +282,7 @@ def helping_change(department: Department, load: Load, found: LoadReach, key: tu
     limit = department.limits.load.struck_share
     if limit is None or found.strikes is None or key not in found.strikes.pieces or found.gaps(key):
         return None
-    if struck_share(found.strikes.pieces[key]) >= limit.value:
+    if found.strikes.pieces[key].struck_share >= limit.value:
         return None
     placed = next(one for one in load.pieces if (one.set, one.piece) == key)
     return smallest_change(department, load, found.strikes, placed, limit.value)

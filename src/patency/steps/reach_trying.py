@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from patency.errors import InputError
 from patency.flow import flow_of_load
-from patency.reach import after_move, held_bytes, struck_share, without_samples
+from patency.reach import after_move, held_bytes, without_samples
 from patency.steps.reach_moves import Move, moved_pose
 from patency.steps.reach_showing import load_reach
 
@@ -216,4 +216,4 @@ def tried_pieces(planned: LoadReach, found: LoadReach, moves: Sequence[Move]) ->
 
 def _share(found: LoadReach, key: tuple[str, str]) -> float | None:
     known = found.strikes is not None and not found.gaps(key)
-    return struck_share(found.strikes.pieces[key]) if known and found.strikes is not None else None
+    return found.strikes.pieces[key].struck_share if known and found.strikes is not None else None

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from patency.ledger import Refused
 from patency.load import pieces_of_set
-from patency.reach import shadow_words, shadowed_zones, struck_share
+from patency.reach import shadow_words, shadowed_zones
 from patency.steps.reach_showing import helping_change
 
 if TYPE_CHECKING:
@@ -65,10 +65,10 @@ def weakest_zones(department: Department, load: Load, found: LoadReach, count: i
     words = words_of_pieces(department, load)
     known = {key: one for key, one in found.strikes.pieces.items() if not found.gaps(key)}
     weakest: dict[tuple[str, str], WeakestPiece] = {}
-    for key in sorted(known, key=lambda key: (struck_share(known[key]), key)):
+    for key in sorted(known, key=lambda key: (known[key].struck_share, key)):
         zones = shadowed_zones(known[key])
         if zones:
-            one = WeakestPiece(key, words[key], struck_share(known[key]), shadow_words(zones[0]))
+            one = WeakestPiece(key, words[key], known[key].struck_share, shadow_words(zones[0]))
             weakest.setdefault((key[0], words[key]), one)
     return list(weakest.values())[:count]
 

@@ -13,10 +13,11 @@ from patency.flow import machine_code
 from patency.flow.faults import fault_kernels
 from patency.flow.machine_code import Kernel
 from patency.flow.needs import NOT_KNOWN_OVER_A_NOZZLE, Measure, criteria_for
-from patency.flow.network import STANDARD_GRAVITY_M_S2, PumpPoints
+from patency.flow.network import PumpPoints
 from patency.flow.stage_solution import solve_stage
 from patency.flow.uncertainty import bounds
 from patency.load import pieces_of_set
+from patency.quantities import STANDARD_GRAVITY_M_S2
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence

@@ -10,7 +10,7 @@ import numpy as np
 from patency.flow.batch import Scenarios, solve_many
 from patency.flow.machine_code import Kernel
 from patency.flow.needs import Measure
-from patency.flow.network import STANDARD_GRAVITY_M_S2
+from patency.quantities import STANDARD_GRAVITY_M_S2
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

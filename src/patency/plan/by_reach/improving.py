@@ -9,7 +9,7 @@ from patency.plan.by_reach.lying import Floors, where_words
 from patency.plan.limits_in_force import on_day
 from patency.plan.planner import MARGIN
 from patency.plan.time_limit import TimeLimit
-from patency.reach import Rule, placing_reach, stated_anew, struck_share, without_room
+from patency.reach import Rule, placing_reach, stated_anew, without_room
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -267,7 +267,7 @@ class _Mover:
     def _shares(self, found: LoadReach) -> dict[PieceKey, float]:
         if found.strikes is None:
             return {}
-        return {key: struck_share(one) for key, one in found.strikes.pieces.items() if not found.gaps(key)}
+        return {key: one.struck_share for key, one in found.strikes.pieces.items() if not found.gaps(key)}
 
     def _falls_short(self, share: float, by: float) -> bool:
         return self._least is not None and share < self._least + by

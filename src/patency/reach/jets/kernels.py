@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     Integers = NDArray[np.int64]
     Triple = tuple[float, float, float]
 
-GRAVITY = STANDARD_GRAVITY_M_S2
 _CLOSER = 64  # times as many angles at a second look
 _SEEN_AT_LEAST = 3
 # Shares of a step that spread first angles evenly over two numbers: M. Roberts, The unreasonable effectiveness of
@@ -63,9 +62,9 @@ def flight(dx: float, dy: float, dz: float, speed: float) -> float:
 
     |d + g t²/2 ẑ|² = v² t² is a quadratic in t²; its smaller root is the direct way.
     """
-    b = speed * speed - dz * GRAVITY
+    b = speed * speed - dz * STANDARD_GRAVITY_M_S2
     c = dx * dx + dy * dy + dz * dz
-    inside = b * b - GRAVITY * GRAVITY * c
+    inside = b * b - STANDARD_GRAVITY_M_S2 * STANDARD_GRAVITY_M_S2 * c
     if b <= 0.0 or inside < 0.0:
         return -1.0
     return math.sqrt(2.0 * c / (b + math.sqrt(inside)))
@@ -119,7 +118,7 @@ def meets(at: Triple, normal: Triple, jets: Jets, jet: int, step: int) -> bool:
     dx, dy, dz = at[0] - jets.nozzle[jet, step, 0], at[1] - jets.nozzle[jet, step, 1], at[2] - jets.nozzle[jet, step, 2]
     ux, uy, uz = jets.toward[jet, step, 0], jets.toward[jet, step, 1], jets.toward[jet, step, 2]
     time = flight(dx, dy, dz, jets.speed[jet])
-    lift = 0.5 * GRAVITY * time * time
+    lift = 0.5 * STANDARD_GRAVITY_M_S2 * time * time
     way = jets.speed[jet] * time  # without gravity the water would be this far from the nozzle
     along = dx * ux + dy * uy + (dz + lift) * uz
     aside = math.sqrt(max(0.0, way * way - along * along))
@@ -180,10 +179,10 @@ def window(
     flown = flight(out + abs(from_axis), 0.0, pz, speed)
     if flown < 0.0:
         return (0.0, 2.0 * math.pi) if flight(out - abs(from_axis), 0.0, pz, speed) >= 0.0 else (1.0, 0.0)
-    lift = 0.5 * GRAVITY * flown * flown
+    lift = 0.5 * STANDARD_GRAVITY_M_S2 * flown * flown
     if lift * max(nz, 0.0) + abs(from_axis) * math.sqrt(nx * nx + ny * ny) <= px * nx + py * ny + pz * nz:
         return 1.0, 0.0
-    bent = min(1.0, GRAVITY * flown / (2.0 * speed))  # sine of the angle between chord and launch
+    bent = min(1.0, STANDARD_GRAVITY_M_S2 * flown / (2.0 * speed))  # sine of the angle between chord and launch
     least = cone[0] * math.sqrt(1.0 - bent * bent) - cone[1] * bent - 1e-6
     if least <= 0.0:
         return 0.0, 2.0 * math.pi
@@ -234,7 +233,7 @@ def describe_samples(
         px, py, pz = jets.nozzle[jet, step, 0], jets.nozzle[jet, step, 1], jets.nozzle[jet, step, 2]
         dx, dy, dz = centres[patch, 0] - px, centres[patch, 1] - py, centres[patch, 2] - pz
         flown = flight(dx, dy, dz, jets.speed[jet])
-        lift = 0.5 * GRAVITY * flown * flown
+        lift = 0.5 * STANDARD_GRAVITY_M_S2 * flown * flown
         fall = dz - lift
         way = math.sqrt(dx * dx + dy * dy + fall * fall)
         facing = -(dx * normals[patch, 0] + dy * normals[patch, 1] + fall * normals[patch, 2]) / way

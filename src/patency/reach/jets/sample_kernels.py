@@ -8,7 +8,8 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from patency.reach.jets.kernels import GRAVITY, flight
+from patency.quantities import STANDARD_GRAVITY_M_S2
+from patency.reach.jets.kernels import flight
 
 if TYPE_CHECKING:
     import numpy as np
@@ -53,7 +54,7 @@ def arm_near(at: Floats, centre: Floats, widest: float, slowest: float, box: Box
     time = flight(out, 0.0, at[2] - centre[2], slowest)
     if time < 0.0:
         return True
-    sag = GRAVITY * time * time / 8.0
+    sag = STANDARD_GRAVITY_M_S2 * time * time / 8.0
     enters, leaves = 0.0, 1.0
     for axis in range(3):
         wide = widest if axis < 2 else 0.0
@@ -78,7 +79,7 @@ def comes_near(at: Floats, nozzle: Floats, speed: float, box: Box, own: TurnedBo
     bx, by, bz = nozzle[0], nozzle[1], nozzle[2]
     wx, wy, wz = at[0] - bx, at[1] - by, at[2] - bz
     time = flight(wx, wy, wz, speed)
-    sag = GRAVITY * time * time / 8.0
+    sag = STANDARD_GRAVITY_M_S2 * time * time / 8.0
     if not meets_box((bx, by, bz), (wx, wy, wz), (0.0, 0.0, sag), box[0], box[1]):
         return False
     turn, shift, low, high = own

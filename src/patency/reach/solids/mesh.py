@@ -120,6 +120,14 @@ class Mesh:
         return np.stack([self.vertices.min(axis=0), self.vertices.max(axis=0)])
 
     @cached_property
+    def middle_of_volume_m(self) -> Floats:
+        """[3] middle of the volume within its faces [m]."""
+        corners = self.vertices[self.faces]
+        volumes = np.linalg.det(corners)
+        middle: Floats = volumes @ corners.mean(axis=1) * 0.75 / volumes.sum()
+        return middle
+
+    @cached_property
     def longest_edge_m(self) -> float:
         """Length of the longest edge of its faces [m]."""
         corners = self.vertices[self.faces]

@@ -6,7 +6,6 @@ import math
 from functools import partial
 
 from patency.flow import (
-    STANDARD_GRAVITY_M_S2,
     Annulus,
     Bore,
     Link,
@@ -20,6 +19,7 @@ from patency.flow import (
     friction_factor,
     solve,
 )
+from patency.quantities import STANDARD_GRAVITY_M_S2
 from patency.steps.self_checking.check import PublishedCheck
 
 _WHITE = "F. M. White, Fluid Mechanics, table 6.3, laminar friction in a concentric annulus"
