@@ -110,7 +110,7 @@ def test_finer_patches_or_angles_change_no_share_by_a_percentage_point(strikes: 
 def test_flights_that_a_second_look_leaves_out_would_have_met_what_stands_beside_them(
     load: Arranged, strikes: Strikes, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("patency.reach.jets.looking._SPARSE", 1)
+    monkeypatch.setattr("patency.reach.jets.runs._SPARSE", 1)
     whole = strikes_of_load(load, the_arms())
     followed = [sum(len(part.share) for parts in one.samples.values() for part in parts) for one in (strikes, whole)]
     assert followed[0] < 0.6 * followed[1]
@@ -199,7 +199,7 @@ def test_the_kernels_give_the_same_interpreted_and_compiled(monkeypatch: pytest.
     walls = tuple(replaced(one, z) for one, z in zip(screens, (0.05, 0.15), strict=True))
     compiled = strikes_of_load(arranged(*plates, screens=walls), some)
     moved = strikes_after_move(compiled, ("S", "1"), compiled.arranged.solids[1].pose)
-    for module in ("flights", "gaps", "looking", "strikes"):
+    for module in ("flights", "gaps", "looking", "runs", "strikes"):
         monkeypatch.setattr(f"patency.reach.jets.{module}.compiled", machine_code.kernel)
     interpreted = strikes_of_load(arranged(*plates, screens=walls), some)
     again = strikes_after_move(interpreted, ("S", "1"), interpreted.arranged.solids[1].pose)
@@ -216,7 +216,7 @@ def test_the_number_of_threads_changes_nothing(monkeypatch: pytest.MonkeyPatch, 
     plates = [square(0.06, (x, 0.0, z), cell=0.01) for x, z in ((0.0, 0.1), (0.02, 0.15), (0.05, 0.2), (-0.04, 0.25))]
     some = arm(jet(60.0, out=0.02, half_spread=20.0), jet(80.0, out=-0.04, half_spread=15.0))
     usual = strikes_of_load(arranged(*plates), some)
-    monkeypatch.setattr("patency.reach.jets.strikes.ThreadPoolExecutor", lambda: ThreadPoolExecutor(threads))
+    monkeypatch.setattr("patency.reach.jets.strikes.ThreadPoolExecutor", lambda _: ThreadPoolExecutor(threads))
     other = strikes_of_load(arranged(*plates), some)
     for key, one in usual.pieces.items():
         assert (one.wetting == other.pieces[key].wetting).all()

@@ -12,6 +12,7 @@ from patency.reach import Arms, Jet, JetSampling, Surface, TurningArm
 from patency.reach.jets import kernels
 from patency.reach.jets.inputs import jets_of
 from patency.reach.jets.machine_code import compiled
+from patency.reach.jets.runs import runs_of
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -47,14 +48,25 @@ def some_surface(random: np.random.Generator, count: int) -> Surface:
     return Surface(centres, normals, np.ones(count), np.zeros(count, dtype=np.int64), numbers)
 
 
-def found_at(surface: Surface, jets: kernels.Jets, look: int, finer: int) -> list[tuple[int, int, int]]:
-    """Return the samples that a look finds."""
+def found_at(surface: Surface, jets: kernels.Jets, finer: int) -> list[tuple[int, int, int]]:
+    """Return the samples that a first look finds."""
     room = 200_000
     columns: list[NDArray[Any]] = [np.empty(room, dtype=kind) for kind in (np.int32, np.int16, np.int32, np.int16)]
-    shape = (surface.centres, surface.normals, jets, surface.patch_of, look, finer)
+    shape = (surface.centres, surface.normals, jets, surface.patch_of, finer)
     count = compiled("find_samples")(*shape, *columns)
     assert count <= room
     return list(zip(*(column[:count].tolist() for column in columns[:3]), strict=True))
+
+
+def found_closer(surface: Surface, jets: kernels.Jets) -> list[tuple[int, int, int]]:
+    """Return every angle in the runs that a second look finds."""
+    runs = np.stack(runs_of(surface, jets, surface.patch_of, SAMPLING), axis=1).tolist()
+    steps = SAMPLING.all_steps
+    return [
+        (patch, jet, (first + number * apart) % steps)
+        for patch, jet, first, apart, length in runs
+        for number in range(length)
+    ]
 
 
 def every_angle(surface: Surface, jets: kernels.Jets) -> set[tuple[int, int, int]]:
@@ -83,15 +95,31 @@ def test_a_look_at_all_angles_finds_every_angle_once_and_both_looks_leave_out_on
     random = np.random.default_rng(seed)
     surface, jets = some_surface(random, 150), jets_of(some_arms(random), SAMPLING)
     every = every_angle(surface, jets)
-    whole = found_at(surface, jets, 0, 1)
+    whole = found_at(surface, jets, 1)
     assert len(whole) == len(set(whole))
     assert set(whole) == every
-    first, second = (found_at(surface, jets, look, SAMPLING.finer) for look in (0, 1))
+    first, second = found_at(surface, jets, SAMPLING.finer), found_closer(surface, jets)
+    assert len(second) == len(set(second))
     assert 0 < len(first) < len(second) < len(every)
-    assert set(first) < set(second) < every
+    assert len(set(first) - set(second)) == len(set(second) - every) == 0
     met = np.zeros((len(surface.areas_m2), len(jets.speed), SAMPLING.all_steps), dtype=np.bool_)
     columns = [column.reshape(-1) for column in np.indices(met.shape)]
     found = np.zeros(met.size, dtype=np.bool_)
     compiled("meet_samples")(surface.centres, surface.normals, jets, *columns, found)
     met[tuple(np.array(sorted(every)).T)] = True
     assert (found == met.reshape(-1)).all()
+
+
+def test_runs_of_a_second_look_leave_out_hardly_any_angle_that_is_met(monkeypatch: pytest.MonkeyPatch) -> None:
+    seen = missed = 0
+    for seed in range(6):
+        random = np.random.default_rng(seed)
+        surface, jets = some_surface(random, 150), jets_of(some_arms(random), SAMPLING)
+        second = set(found_closer(surface, jets))
+        with monkeypatch.context() as patched:
+            patched.setattr("patency.reach.jets.runs._TRIED", 1)
+            each = set(found_closer(surface, jets))
+        assert len(second - each) == 0
+        seen, missed = seen + len(each), missed + len(each - second)
+    assert seen > 100_000
+    assert missed < 1e-4 * seen

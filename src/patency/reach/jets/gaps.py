@@ -52,7 +52,7 @@ def halved(
     samples: Samples,
     patches: NDArray[np.bool_],
     jets: Jets,
-    cast: Callable[[Found, int], Samples],
+    cast: Callable[[Found, int], tuple[Samples, Integers]],
 ) -> Iterator[Samples]:
     """Look between two angles of the second look, again and again in the middle, where something can open there.
 
@@ -67,7 +67,7 @@ def halved(
     jets
         The jets.
     cast
-        Makes samples of what is found at a look.
+        Makes samples of what is found at a look, and tells which face each meets first.
 
     Yields
     ------
@@ -83,7 +83,7 @@ def halved(
         met = np.empty(len(middle), dtype=np.bool_)
         compiled("meet_samples")(surface.centres, surface.normals, jets, gaps.patch, gaps.jet, middle, met)
         columns = zip((gaps.patch, gaps.jet, middle, half), FOUND_TYPES, strict=True)
-        found = cast(tuple(column[met].astype(kind) for column, kind in columns), BETWEEN)
+        found, _ = cast(tuple(column[met].astype(kind) for column, kind in columns), BETWEEN)
         yield found
         missed[found.patch_of[found.share > 0]] = False
         there = np.full(len(middle), _BESIDE)

@@ -1,4 +1,4 @@
-"""The inner loops of the jets' computation: flight of a jet, patches within its cone, wire walls on its way.
+"""The inner loops of the jets' computation: flight of a jet, its pressure, wire walls on its way.
 
 Plain Python over numbers and arrays; ``machine_code.py`` compiles the same functions. Positions are in the carrier's
 axes [m]. A sample is one patch, one jet, one angle of its arm.
@@ -19,11 +19,6 @@ if TYPE_CHECKING:
     Integers = NDArray[np.int64]
     Triple = tuple[float, float, float]
 
-_CLOSER = 64  # times as many angles at a second look
-_SEEN_AT_LEAST = 3
-# Shares of a step that spread first angles evenly over two numbers: M. Roberts, The unreasonable effectiveness of
-# quasirandom sequences, 2018 (powers of the real root of x³ = x + 1).
-_FIRST, _SECOND = 0.7548776662466927, 0.5698402909980532
 GRAZING = math.cos(math.radians(88.0))  # flatter than this a jet passes along a patch
 
 
@@ -68,140 +63,6 @@ def flight(dx: float, dy: float, dz: float, speed: float) -> float:
     if b <= 0.0 or inside < 0.0:
         return -1.0
     return math.sqrt(2.0 * c / (b + math.sqrt(inside)))
-
-
-def find_samples(
-    centres: Floats,
-    normals: Floats,
-    jets: Jets,
-    patches: Integers,
-    look: int,
-    finer: int,
-    patch_of: NDArray[np.int32],
-    jet_of: NDArray[np.int16],
-    step_of: NDArray[np.int32],
-    stands_for: NDArray[np.int16],
-) -> int:
-    """Write down the samples in which some patches lie in a jet's cone and look toward it; return how many there are.
-
-    At the first look each patch sees each jet a few times in its window, and at least every ``finer`` angles, from a
-    first angle of its own, so that neighbours together see between the angles. The second sees the same angles again
-    and more between any two. Samples that find no room in the arrays are counted, not written.
-    """
-    found, room, steps = 0, len(patch_of), jets.nozzle.shape[1]
-    for patch in patches:
-        at = (centres[patch, 0], centres[patch, 1], centres[patch, 2])
-        normal = (normals[patch, 0], normals[patch, 1], normals[patch, 2])
-        for jet in range(len(jets.speed)):
-            seen = (at[0] - jets.centre[jet, 0], at[1] - jets.centre[jet, 1], at[2] - jets.centre[jet, 2])
-            direction = (jets.direction[jet, 0], jets.direction[jet, 1], jets.direction[jet, 2])
-            cone = (jets.cosine[jet], jets.sine[jet], jets.outlet[jet])
-            least, most = window(seen, normal, jets.from_axis[jet], direction, cone, jets.speed[jet])
-            if least > most:
-                continue
-            own = int(finer * ((_FIRST * patch + _SECOND * jet) % 1.0))
-            step_angle = 2.0 * math.pi / steps
-            stride = stride_of((most - least) / step_angle, look, finer)
-            first = math.ceil(((least - jets.begin[jet]) / step_angle - own) / stride) * stride + own
-            last = min((most - jets.begin[jet]) / step_angle, first + steps - 1.0)
-            for turned in range(first, math.floor(last) + 1, stride):
-                if meets(at, normal, jets, jet, turned % steps):
-                    if found < room:
-                        patch_of[found], jet_of[found], step_of[found] = patch, jet, turned % steps
-                        stands_for[found] = stride
-                    found += 1
-    return found
-
-
-def meets(at: Triple, normal: Triple, jets: Jets, jet: int, step: int) -> bool:
-    """Whether a patch lies in a jet's cone at an angle of its arm and looks toward it."""
-    dx, dy, dz = at[0] - jets.nozzle[jet, step, 0], at[1] - jets.nozzle[jet, step, 1], at[2] - jets.nozzle[jet, step, 2]
-    ux, uy, uz = jets.toward[jet, step, 0], jets.toward[jet, step, 1], jets.toward[jet, step, 2]
-    time = flight(dx, dy, dz, jets.speed[jet])
-    lift = 0.5 * STANDARD_GRAVITY_M_S2 * time * time
-    way = jets.speed[jet] * time  # without gravity the water would be this far from the nozzle
-    along = dx * ux + dy * uy + (dz + lift) * uz
-    aside = math.sqrt(max(0.0, way * way - along * along))
-    cosine, sine = jets.cosine[jet], jets.sine[jet]
-    if time <= 0.0 or along <= 0.0 or aside * cosine > along * sine + jets.outlet[jet] * cosine:
-        return False
-    fall = dz - lift  # arrival velocity times flight time, upward part
-    facing = -(dx * normal[0] + dy * normal[1] + fall * normal[2])
-    looks: bool = facing > GRAZING * math.sqrt(dx * dx + dy * dy + fall * fall)
-    return looks
-
-
-def meet_samples(
-    centres: Floats,
-    normals: Floats,
-    jets: Jets,
-    patch_of: NDArray[np.int32],
-    jet_of: NDArray[np.int16],
-    step_of: NDArray[np.int32],
-    met: NDArray[np.bool_],
-) -> None:
-    """Tell of each patch, jet and angle whether the patch lies in the jet's cone and looks toward it."""
-    for sample in range(len(patch_of)):
-        patch = patch_of[sample]
-        at = (centres[patch, 0], centres[patch, 1], centres[patch, 2])
-        normal = (normals[patch, 0], normals[patch, 1], normals[patch, 2])
-        met[sample] = meets(at, normal, jets, jet_of[sample], step_of[sample])
-
-
-def stride_of(width: float, look: int, finer: int) -> int:
-    """How many angles apart a look sees within a window so many angles wide."""
-    stride = finer
-    while stride > 1 and _SEEN_AT_LEAST * stride > width:
-        stride //= 2
-    return stride if look == 0 else max(1, stride // _CLOSER)
-
-
-def window(
-    at: Triple, normal: Triple, from_axis: float, direction: Triple, cone: Triple, speed: float
-) -> tuple[float, float]:
-    """Angles of the arm outside of which a patch lies beside a jet's cone or looks away; the first is larger if all do.
-
-    ``at`` is the patch seen from the arm's axis at the nozzles' height, ``cone`` cosine and sine of half its angle, and
-    the radius with which it begins.
-
-    With ψ the angle from arm to patch, its distance is sqrt(s − t cos ψ), concave in cos ψ and so at least what lies on
-    the chord from cos ψ = −1 to 1. That turns "the angle between the way to the patch and the jet is at most the spread
-    and the bend by gravity" into a cos ψ + b sin ψ + c ≥ 0. Square roots only, until it is nearly sure to be met.
-
-    A cone that begins with a radius R reaches β further at a distance L without gravity: L sin β ≤ R cos spread = δ.
-    The way d to the patch is at most k = 1 + bend times as long. Off its part along the jet that takes d sin β times
-    the sine of spread and bend, at most k δ of it, and d (1 − cos β), at most (k δ)²/d; twice that covers L < δ too.
-    """
-    px, py, pz = at
-    nx, ny, nz = normal
-    ux, uy, uz = direction
-    out = math.sqrt(px * px + py * py)
-    flown = flight(out + abs(from_axis), 0.0, pz, speed)
-    if flown < 0.0:
-        return (0.0, 2.0 * math.pi) if flight(out - abs(from_axis), 0.0, pz, speed) >= 0.0 else (1.0, 0.0)
-    lift = 0.5 * STANDARD_GRAVITY_M_S2 * flown * flown
-    if lift * max(nz, 0.0) + abs(from_axis) * math.sqrt(nx * nx + ny * ny) <= px * nx + py * ny + pz * nz:
-        return 1.0, 0.0
-    bent = min(1.0, STANDARD_GRAVITY_M_S2 * flown / (2.0 * speed))  # sine of the angle between chord and launch
-    least = cone[0] * math.sqrt(1.0 - bent * bent) - cone[1] * bent - 1e-6
-    if least <= 0.0:
-        return 0.0, 2.0 * math.pi
-    near = math.sqrt((out - from_axis) * (out - from_axis) + pz * pz)
-    far = math.sqrt((out + from_axis) * (out + from_axis) + pz * pz)
-    a = out * ux - least * (near - far) / 2.0
-    b = out * uy
-    wider = (1.0 + bent) * cone[2] * cone[0]
-    c = pz * uz - from_axis * ux - least * (near + far) / 2.0
-    c += wider * (cone[1] * math.sqrt(1.0 - bent * bent) + cone[0] * bent)
-    c += 2.0 * wider * wider / max(min(near, far), 1e-9)
-    size = math.sqrt(a * a + b * b)
-    if c + size < 0.0:
-        return 1.0, 0.0
-    if c >= size:
-        return 0.0, 2.0 * math.pi
-    half = math.acos(-c / size)
-    middle = math.atan2(py, px) - math.atan2(b, a)
-    return middle - half, middle + half
 
 
 def describe_samples(

@@ -8,16 +8,20 @@ from __future__ import annotations
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
-from patency.reach.jets import kernels, sample_kernels
+from patency.reach.jets import kernels, sample_kernels, window_kernels
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
 _INNER = (
     kernels.flight,
-    kernels.window,
-    kernels.meets,
-    kernels.stride_of,
+    window_kernels.window,
+    window_kernels.meets,
+    window_kernels.stride_of,
+    window_kernels.noted_run,
+    window_kernels.angles_seen,
+    window_kernels.meets_turned,
+    window_kernels.facing_within,
     kernels.turns_back,
     kernels.open_share,
     sample_kernels.arm_near,
@@ -25,7 +29,6 @@ _INNER = (
     sample_kernels.along,
     sample_kernels.meets_box,
     sample_kernels.noted,
-    sample_kernels.follows,
 )
 
 # None of them makes arrays, so nothing has to count who uses which: in two threads that took longer than the rest.
@@ -39,7 +42,7 @@ def compiled(name: str) -> Callable[..., Any]:
     Parameters
     ----------
     name
-        Name of a function of ``kernels`` or ``sample_kernels``.
+        Name of a function of ``kernels``, ``sample_kernels`` or ``window_kernels``.
 
     Returns
     -------
@@ -52,20 +55,27 @@ def compiled(name: str) -> Callable[..., Any]:
     return njit(cache=True, **_OPTIONS)(kernel(name))  # type: ignore[no-any-return]
 
 
+def cores() -> int:
+    """Return how many processor cores there are for kernels to run on at once."""
+    from numba import config
+
+    return int(config.NUMBA_DEFAULT_NUM_THREADS)  # type: ignore[attr-defined]
+
+
 def kernel(name: str) -> Callable[..., Any]:
     """Hand out a kernel as it is written.
 
     Parameters
     ----------
     name
-        Name of a function of ``kernels`` or ``sample_kernels``.
+        Name of a function of ``kernels``, ``sample_kernels`` or ``window_kernels``.
 
     Returns
     -------
     Callable
         Plain Python.
     """
-    room = kernels if hasattr(kernels, name) else sample_kernels
+    room = next(one for one in (window_kernels, sample_kernels, kernels) if hasattr(one, name))
     return getattr(room, name)  # type: ignore[no-any-return]
 
 

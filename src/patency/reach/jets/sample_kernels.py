@@ -130,41 +130,6 @@ def count_in_way(
             counts[zone_of[patch_of[sample]], blocker[sample]] += stands_for[sample]
 
 
-def coarse_rows(
-    patch_of: Integers,
-    jet_of: Integers,
-    step_of: Integers,
-    stands_for: Integers,
-    steps: int,
-    every: int,
-    rows: Integers,
-    begins: NDArray[np.bool_],
-) -> int:
-    """Write down the first and the last sample of each run, and every so many between; return how many there are.
-
-    A run is a jet that meets a patch at one angle after the other. ``begins`` tells which of them begin one.
-    """
-    count, found, first = len(patch_of), 0, 0
-    for sample in range(count):
-        starts = sample == 0 or not follows(patch_of, jet_of, step_of, stands_for, steps, sample)
-        if starts:
-            first = sample
-        ends = sample + 1 == count or not follows(patch_of, jet_of, step_of, stands_for, steps, sample + 1)
-        if starts or ends or (sample - first) % every == 0:
-            rows[found], begins[found] = sample, starts
-            found += 1
-    return found
-
-
-def follows(
-    patch_of: Integers, jet_of: Integers, step_of: Integers, stands_for: Integers, steps: int, sample: int
-) -> bool:
-    """Whether in a sample the jet of the one before meets the same patch at the next angle."""
-    last = sample - 1
-    same: bool = patch_of[sample] == patch_of[last] and jet_of[sample] == jet_of[last]
-    return same and (step_of[sample] - step_of[last]) % steps == stands_for[last]
-
-
 def gaps_between(
     patch_of: Integers,
     jet_of: Integers,

@@ -13,7 +13,7 @@ from patency.reach.jets.flights import faces_in_way, flights_of, shares_through
 from patency.reach.jets.free_jets import lies_in_a_jet, steady_hits
 from patency.reach.jets.inputs import JetSampling, Surface, jets_of, surface_of, walls_of
 from patency.reach.jets.looking import Obstacles, samples_of, with_finer
-from patency.reach.jets.machine_code import compiled
+from patency.reach.jets.machine_code import compiled, cores
 from patency.reach.jets.samples import FIRST_LOOK, FREE, SECOND_LOOK, Samples
 from patency.reach.jets.struck import DIRECTLY, PieceStrikes, Wetting, ZoneStrikes
 from patency.reach.solids.placed import Cover, Role
@@ -287,7 +287,7 @@ def _summed(strikes: Strikes, surfaces: Mapping[PieceKey, Surface], stay: Collec
 
 def _each(jobs: Collection[J], do: Callable[[J], T]) -> dict[J, T]:
     """Do every job, on as many threads as there are cores; none hangs on another."""
-    with ThreadPoolExecutor() as pool:
+    with ThreadPoolExecutor(cores()) as pool:
         return dict(zip(jobs, pool.map(do, jobs), strict=True))
 
 
