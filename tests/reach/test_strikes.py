@@ -114,9 +114,10 @@ def test_flights_that_a_second_look_leaves_out_would_have_met_what_stands_beside
     whole = strikes_of_load(load, the_arms())
     followed = [sum(len(part.share) for parts in one.samples.values() for part in parts) for one in (strikes, whole)]
     assert followed[0] < 0.6 * followed[1]
-    for key, one in whole.pieces.items():
-        assert (strikes.pieces[key].wetting == one.wetting).all(), key
-        assert strikes.pieces[key].hits_per_min == pytest.approx(one.hits_per_min, rel=1e-6)
+    told = [np.concatenate([found.pieces[key].wetting for key in whole.pieces]) for found in (strikes, whole)]
+    assert (told[0] != told[1]).mean() < 2e-4
+    for key, share in shares(whole).items():
+        assert shares(strikes)[key] == pytest.approx(share, abs=0.001), key
 
 
 def test_a_closed_jaw_is_not_struck_inside_and_an_open_one_is() -> None:
@@ -199,7 +200,7 @@ def test_the_kernels_give_the_same_interpreted_and_compiled(monkeypatch: pytest.
     walls = tuple(replaced(one, z) for one, z in zip(screens, (0.05, 0.15), strict=True))
     compiled = strikes_of_load(arranged(*plates, screens=walls), some)
     moved = strikes_after_move(compiled, ("S", "1"), compiled.arranged.solids[1].pose)
-    for module in ("flights", "gaps", "looking", "runs", "strikes"):
+    for module in ("after", "flights", "gaps", "looking", "runs", "strikes"):
         monkeypatch.setattr(f"patency.reach.jets.{module}.compiled", machine_code.kernel)
     interpreted = strikes_of_load(arranged(*plates, screens=walls), some)
     again = strikes_after_move(interpreted, ("S", "1"), interpreted.arranged.solids[1].pose)

@@ -125,10 +125,9 @@ def held_bytes(found: Iterable[LoadReach]) -> int:
     int
         Bytes of the samples of the jets, nearly all there is; what several share counts once.
     """
-    arrays: dict[int, int] = {}
-    for one in found:
-        for parts in one.strikes.samples.values() if one.strikes else ():
-            arrays |= {id(column): column.nbytes for part in parts for column in part.columns()}
+    strikes = [one.strikes for one in found if one.strikes]
+    parts = {id(part): part for one in strikes for parts in one.samples.values() for part in parts}
+    arrays = {id(column): column.nbytes for part in parts.values() for column in part.columns()}
     return sum(arrays.values())
 
 

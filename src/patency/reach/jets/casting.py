@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from patency.reach.jets.machine_code import compiled
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -103,6 +105,13 @@ class RayScene:
             return RayScene(bodies)
         return _ChangedScene(self, bodies)
 
+    def box(self) -> tuple[Singles, Singles]:
+        """Return the lowest and the highest place of all bodies from ``middle_m``, no way that meets one left out."""
+        if not self.bodies:
+            return np.full(3, np.inf, dtype=np.float32), np.full(3, -np.inf, dtype=np.float32)
+        places = np.concatenate([vertices for vertices, _ in self.bodies]) - self.middle_m
+        return (places.min(axis=0) - OFFSET_M).astype(np.float32), (places.max(axis=0) + OFFSET_M).astype(np.float32)
+
     def first_met(self, begins: Floats, ends: Floats) -> NDArray[np.int32]:
         """Find what stands between pairs of points.
 
@@ -187,6 +196,7 @@ class _ChangedScene(RayScene):
         at = [place.pop(id(vertices), -1) for vertices, _ in bodies]
         added = [number for number, where in enumerate(at) if where < 0]
         self._beside = RayScene([bodies[number] for number in added], root.middle_m)
+        self._box = self._beside.box()
         number_of = np.full(len(root.bodies), -1, dtype=np.int32)
         firsts = np.zeros(len(bodies), dtype=np.int64)
         for number, where in enumerate(at):
@@ -202,18 +212,22 @@ class _ChangedScene(RayScene):
         return self._root.with_bodies(bodies)
 
     def _run(self, origins: Singles, ways: Singles) -> NDArray[np.int32]:
-        met, within = self._beside.sorted.met_at(origins, ways, np.ones(len(ways), dtype=np.float32))
-        faces = np.where(met >= 0, met + np.int32(self._count), met)
+        faces, within = np.full(len(ways), -1, dtype=np.int32), np.ones(len(ways), dtype=np.float32)
         asked = np.arange(len(origins))
+        passes = np.empty(len(ways), dtype=np.bool_)
+        compiled("rays_near")(origins, ways, *self._box, passes)
+        near = slice(None) if passes.all() else np.flatnonzero(passes)
+        met, within[near] = self._beside.sorted.met_at(origins[near], ways[near], within[near])
+        faces[near] = np.where(met >= 0, met + np.int32(self._count), met)
         first = self._root.sorted.met(origins, ways, within)
         while True:
-            gone = (first >= 0) & (self.body_of_face[first] < 0)
-            stays = (first >= 0) & ~gone
-            faces[asked[stays]] = first[stays]
-            asked, origins, ways, within = asked[gone], origins[gone], ways[gone], within[gone]
-            if not len(asked):
+            gone = np.empty(len(first), dtype=np.int64)
+            count = compiled("told_apart")(first, self.body_of_face, asked, faces, gone)
+            if not count:
                 return faces
+            rows = gone[:count]
+            asked, origins, ways, within = asked[rows], origins[rows], ways[rows], within[rows]
             _, at = self._root.sorted.met_at(origins, ways, within)
             at = at + _BEHIND_M / np.maximum(np.linalg.norm(ways, axis=1), _BEHIND_M)
             origins, within = (origins + at[:, None] * ways).astype(np.float32), (within - at).astype(np.float32)
-            first = np.where(within > 0, self._root.sorted.met(origins, ways, within), -1)
+            first = np.where(within > 0, self._root.sorted.met(origins, ways, within), np.int32(-1))

@@ -11,8 +11,11 @@ from patency.reach.jets.machine_code import compiled
 from patency.reach.jets.samples import FREE
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
+    from patency.reach.jets.asked import Asked
     from patency.reach.jets.inputs import JetSampling, Surface
     from patency.reach.jets.kernels import Jets, Walls
     from patency.reach.jets.samples import Samples
@@ -37,7 +40,7 @@ class Flights(NamedTuple):
     rise: Floats
 
 
-def flights_of(surface: Surface, samples: Samples, jets: Jets, density_kg_m3: float, part: Integers) -> Flights:
+def flights_of(surface: Surface | Asked, samples: Samples, jets: Jets, density_kg_m3: float, part: Integers) -> Flights:
     """Return the flights of some samples and write down their incidence and pressure.
 
     Parameters
@@ -62,8 +65,9 @@ def flights_of(surface: Surface, samples: Samples, jets: Jets, density_kg_m3: fl
     nozzle, launch = np.zeros((2, count, 3))
     rise = np.zeros(count)
     compiled("describe_samples")(
-        surface.centres + OFFSET_M * surface.normals,
+        surface.centres,
         surface.normals,
+        OFFSET_M,
         jets,
         density_kg_m3,
         samples.patch_of,
@@ -77,6 +81,22 @@ def flights_of(surface: Surface, samples: Samples, jets: Jets, density_kg_m3: fl
         samples.pressure_pa,
     )
     return Flights(nozzle, launch, rise)
+
+
+def joined_flights(parts: Sequence[Flights]) -> Flights:
+    """Return several flights in a row.
+
+    Parameters
+    ----------
+    parts
+        The flights, at least one.
+
+    Returns
+    -------
+    Flights
+        All of them in the same order.
+    """
+    return Flights(*(np.concatenate(columns) for columns in zip(*parts, strict=True)))
 
 
 def faces_in_way(flights: Flights, scene: RayScene, sampling: JetSampling) -> NDArray[np.int32]:

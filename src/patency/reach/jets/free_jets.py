@@ -97,7 +97,7 @@ def steady_hits(
     pressure, force = np.zeros(len(struck)), np.zeros((len(jets), len(struck), 3))
     least, largest = np.full((2, len(struck)), np.nan)
     ports = []
-    walls = walls_of(arranged.screens)
+    walls = walls_of(arranged.screens if jets else ())
     for number, jet in enumerate(jets):
         threads = _threads(surface, jet)
         free = faces_in_way(threads.flights, scene, sampling) == FREE

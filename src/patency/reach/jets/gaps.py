@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from patency.reach.jets.machine_code import compiled
-from patency.reach.jets.samples import BETWEEN, FOUND_TYPES, SECOND_LOOK
+from patency.reach.jets.samples import BETWEEN, FOUND_TYPES
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
     from numpy.typing import NDArray
 
-    from patency.reach.jets.inputs import Surface
+    from patency.reach.jets.asked import Asked
     from patency.reach.jets.kernels import Jets
     from patency.reach.jets.samples import Found, Samples
     from patency.reach.solids.mesh import Integers
@@ -48,22 +48,16 @@ class _Gaps(NamedTuple):
 
 
 def halved(
-    surface: Surface,
-    samples: Samples,
-    patches: NDArray[np.bool_],
-    jets: Jets,
-    cast: Callable[[Found, int], tuple[Samples, Integers]],
+    asked: Asked, samples: Samples, jets: Jets, cast: Callable[[Found, int], tuple[Samples, Integers]]
 ) -> Iterator[Samples]:
     """Look between two angles of the second look, again and again in the middle, where something can open there.
 
     Parameters
     ----------
-    surface
+    asked
         The patches.
     samples
-        What is known of them, second looks included.
-    patches
-        [patch] which are asked for.
+        What a second look found of them, patch by patch, jet by jet, in the order of the angle.
     jets
         The jets.
     cast
@@ -75,13 +69,13 @@ def halved(
         Those in the middle of all gaps that are left.
     """
     steps = jets.nozzle.shape[1]
-    missed = patches.copy()
-    gaps = _gaps_of(samples, patches, steps)
+    missed = np.ones(len(asked.numbers), dtype=np.bool_)
+    gaps = _gaps_of(samples, steps)
     while len(gaps.wide):
         half = gaps.wide // 2
         middle = (gaps.step + half) % steps
         met = np.empty(len(middle), dtype=np.bool_)
-        compiled("meet_samples")(surface.centres, surface.normals, jets, gaps.patch, gaps.jet, middle, met)
+        compiled("meet_samples")(asked.centres, asked.normals, jets, gaps.patch, gaps.jet, middle, met)
         columns = zip((gaps.patch, gaps.jet, middle, half), FOUND_TYPES, strict=True)
         found, _ = cast(tuple(column[met].astype(kind) for column, kind in columns), BETWEEN)
         yield found
@@ -97,12 +91,12 @@ def _worth_halving(gaps: _Gaps, missed: NDArray[np.bool_]) -> _Gaps:
     return gaps.where((gaps.wide > 1) & (gaps.before != gaps.behind) & missed[gaps.patch])
 
 
-def _gaps_of(samples: Samples, patches: NDArray[np.bool_], steps: int) -> _Gaps:
+def _gaps_of(samples: Samples, steps: int) -> _Gaps:
     """Return the gaps between samples of a second look, and where the jet begins and ends to meet a patch."""
-    places = (samples.patch_of, samples.jet_of, samples.step_of, samples.stands_for, samples.blocker, samples.look)
+    places = (samples.patch_of, samples.jet_of, samples.step_of, samples.stands_for, samples.blocker)
     rows = np.empty((0, len(_Gaps._fields)), dtype=np.int64)
     while True:
-        count = compiled("gaps_between")(*places, (SECOND_LOOK, patches), steps, _BESIDE, rows)
+        count = compiled("gaps_between")(*places, steps, _BESIDE, rows)
         if count <= len(rows):
             return _Gaps(*rows[:count].T)
         rows = np.empty((count, len(_Gaps._fields)), dtype=np.int64)

@@ -68,6 +68,7 @@ def flight(dx: float, dy: float, dz: float, speed: float) -> float:
 def describe_samples(
     centres: Floats,
     normals: Floats,
+    offset: float,
     jets: Jets,
     density: float,
     patch_of: Integers,
@@ -82,7 +83,7 @@ def describe_samples(
 ) -> None:
     """Write down of some samples their flight, the cosine of the incidence and the impact pressure.
 
-    The flights come in the order of ``part``, the others stand with all samples.
+    Flights end an offset off their patch; they come in the order of ``part``, the others stand with all samples.
 
     A flight passes nozzle + s launch − s² rise ẑ for s from 0 to 1. The pressure is the normal momentum per area,
     ρ Q v cos²θ over the cross-section of the cone at that distance, and at most the stagnation pressure
@@ -92,7 +93,9 @@ def describe_samples(
         sample = part[row]
         patch, jet, step = patch_of[sample], jet_of[sample], step_of[sample]
         px, py, pz = jets.nozzle[jet, step, 0], jets.nozzle[jet, step, 1], jets.nozzle[jet, step, 2]
-        dx, dy, dz = centres[patch, 0] - px, centres[patch, 1] - py, centres[patch, 2] - pz
+        dx = centres[patch, 0] + offset * normals[patch, 0] - px
+        dy = centres[patch, 1] + offset * normals[patch, 1] - py
+        dz = centres[patch, 2] + offset * normals[patch, 2] - pz
         flown = flight(dx, dy, dz, jets.speed[jet])
         lift = 0.5 * STANDARD_GRAVITY_M_S2 * flown * flown
         fall = dz - lift
@@ -196,3 +199,43 @@ def open_share(share: float, nozzle: Floats, launch: Floats, rise: float, walls:
     over_u, over_v = covered * math.hypot(slant_n, slant_u), covered * math.hypot(slant_n, slant_v)
     passes: float = max(0.0, 1.0 - over_u) * max(0.0, 1.0 - over_v)
     return passes
+
+
+def rays_near(
+    origins: NDArray[np.float32],
+    ways: NDArray[np.float32],
+    low: NDArray[np.float32],
+    high: NDArray[np.float32],
+    near: NDArray[np.bool_],
+) -> None:
+    """Tell which ways meet a box, those that only touch it among them."""
+    for ray in range(len(near)):
+        enters, leaves = 0.0, 1.0
+        for axis in range(3):
+            least, most = low[axis] - origins[ray, axis], high[axis] - origins[ray, axis]
+            way = ways[ray, axis]
+            if abs(way) >= 1e-9:
+                one, other = least / way, most / way
+                enters, leaves = max(enters, min(one, other)), min(leaves, max(one, other))
+            elif least > 0.0 or most < 0.0:
+                leaves = -1.0
+        near[ray] = enters <= leaves
+
+
+def told_apart(
+    first: NDArray[np.int32],
+    body_of_face: NDArray[np.int32],
+    asked: Integers,
+    faces: NDArray[np.int32],
+    gone: Integers,
+) -> int:
+    """Write down what rays met, and number and count those that met a body that is gone."""
+    count = 0
+    for row in range(len(first)):
+        if first[row] >= 0:
+            if body_of_face[first[row]] >= 0:
+                faces[asked[row]] = first[row]
+            else:
+                gone[count] = row
+                count += 1
+    return count

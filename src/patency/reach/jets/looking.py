@@ -2,15 +2,26 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from patency.reach.jets.asked import asked_of
 from patency.reach.jets.flights import faces_in_way, flights_of, shares_through
 from patency.reach.jets.gaps import halved
 from patency.reach.jets.machine_code import compiled
 from patency.reach.jets.runs import runs_of, sparsely_followed
-from patency.reach.jets.samples import BETWEEN, COLUMNS, FIRST_LOOK, FOUND_TYPES, FREE, SECOND_LOOK, Samples
+from patency.reach.jets.samples import (
+    BETWEEN,
+    COLUMNS,
+    FIRST_LOOK,
+    FOUND_TYPES,
+    FREE,
+    SECOND_LOOK,
+    Samples,
+    joined_samples,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -18,6 +29,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from patency.reach.arms import Arms
+    from patency.reach.jets.asked import Asked
     from patency.reach.jets.casting import RayScene
     from patency.reach.jets.inputs import JetSampling, Surface
     from patency.reach.jets.kernels import Jets, Walls
@@ -65,24 +77,23 @@ def samples_of(
         Patch by patch, jet by jet, in the order of the angle; behind them those of second looks, in the same order, and
         those between. Patches that are not asked for count as done.
     """
-    met = _found(surface, water[1], patches, water[2])
-    found, _ = _cast(surface, met, obstacles, water, FIRST_LOOK)
-    found.looks[:] = BETWEEN
-    found.looks[patches] = FIRST_LOOK
-    return with_finer(surface, found, obstacles, water)
+    asked = asked_of([(surface, patches)])
+    samples, _ = _cast(asked, _found(asked, *water[1:]), obstacles, water, FIRST_LOOK)
+    looks = np.full(len(surface.centres), BETWEEN, dtype=np.int8)
+    looks[patches] = FIRST_LOOK
+    found = replace(samples, patch_of=patches[samples.patch_of].astype(np.int32), looks=looks)
+    return with_finer([(surface, found)], obstacles, water)[0]
 
 
 def with_finer(
-    surface: Surface, samples: Samples, obstacles: Obstacles, water: tuple[Arms, Jets, JetSampling]
-) -> Samples:
+    parts: Sequence[tuple[Surface, Samples]], obstacles: Obstacles, water: tuple[Arms, Jets, JetSampling]
+) -> list[Samples]:
     """Look at finer angles, once more and then between them, for those patches that nothing strikes.
 
     Parameters
     ----------
-    surface
-        The patches.
-    samples
-        What is known of them.
+    parts
+        Surfaces with what is known of them; all are looked from together.
     obstacles
         What can stand in the way.
     water
@@ -90,22 +101,39 @@ def with_finer(
 
     Returns
     -------
-    Samples
-        The samples with those at finer angles behind them; the same where there are none.
+    list[Samples]
+        The samples of each with those at finer angles behind them; the same where there are none.
     """
+    surfaces, known = [surface for surface, _ in parts], [samples for _, samples in parts]
+    jets, sampling = water[1:]
+    for look in (SECOND_LOOK, BETWEEN):
+        missed = [_missed(samples, look) for samples in known]
+        asked = asked_of([(one, np.flatnonzero(rows)) for one, rows in zip(surfaces, missed, strict=True)])
+        if not len(asked.numbers):
+            continue
 
-    def cast(found: Found, look: int) -> tuple[Samples, Integers]:
-        return _cast(surface, found, obstacles, water, look)
+        def cast(found: Found, look: int, asked: Asked = asked) -> tuple[Samples, Integers]:
+            return _cast(asked, found, obstacles, water, look)
 
-    jets = water[1]
-    missed = _missed(samples, SECOND_LOOK)
-    if missed.any():
-        runs = runs_of(surface, jets, np.flatnonzero(missed), water[2])
-        samples = _anew(samples, missed, [sparsely_followed(runs, jets.nozzle.shape[1], cast)], SECOND_LOOK)
-    missed = _missed(samples, BETWEEN)
-    if missed.any():
-        samples = _anew(samples, missed, list(halved(surface, samples, missed, jets, cast)), BETWEEN)
-    return samples
+        if look == SECOND_LOOK:
+            found = [sparsely_followed(runs_of(asked, jets, sampling), jets.nozzle.shape[1], cast)]
+        else:
+            found = list(halved(asked, _second_looks(known, missed), jets, cast))
+        more = asked.split(joined_samples(found))
+        known = [_anew(*one, look) if one[1].any() else one[0] for one in zip(known, missed, more, strict=True)]
+    return known
+
+
+def _second_looks(known: Sequence[Samples], missed: Sequence[NDArray[np.bool_]]) -> Samples:
+    """Return what second looks found of the patches that are missed, numbered in a row."""
+    parts, begin = [], 0
+    for samples, patches in zip(known, missed, strict=True):
+        rows = np.flatnonzero((samples.look == SECOND_LOOK) & patches[samples.patch_of])
+        columns = {name: getattr(samples, name)[rows] for name in COLUMNS}
+        columns["patch_of"] = (begin + np.cumsum(patches) - 1)[columns["patch_of"]].astype(np.int32)
+        parts.append(replace(samples, **columns))
+        begin += int(patches.sum())
+    return joined_samples(parts)
 
 
 def _missed(samples: Samples, look: int) -> NDArray[np.bool_]:
@@ -118,32 +146,33 @@ def _missed(samples: Samples, look: int) -> NDArray[np.bool_]:
     return missed
 
 
-def _anew(samples: Samples, patches: NDArray[np.bool_], more: Sequence[Samples], look: int) -> Samples:
+def _anew(samples: Samples, patches: NDArray[np.bool_], more: Samples, look: int) -> Samples:
     """Return the samples with those that a look found of some patches, in place of what it replaces of them."""
     stays = ~patches[samples.patch_of]
     if look == BETWEEN:
         stays |= samples.look != BETWEEN
-    columns = {name: [getattr(samples, name)[stays], *(getattr(one, name) for one in more)] for name in COLUMNS}
-    joined = {name: np.concatenate(parts) for name, parts in columns.items()}
-    return Samples(**joined, looks=np.where(patches, np.int8(look), samples.looks))
+    rows = np.flatnonzero(stays)
+    columns = {name: np.concatenate([getattr(samples, name)[rows], getattr(more, name)]) for name in COLUMNS}
+    return Samples(**columns, looks=np.where(patches, np.int8(look), samples.looks))
 
 
 def _cast(
-    surface: Surface, found: Found, obstacles: Obstacles, water: tuple[Arms, Jets, JetSampling], look: int
+    asked: Asked, found: Found, obstacles: Obstacles, water: tuple[Arms, Jets, JetSampling], look: int
 ) -> tuple[Samples, Integers]:
     """Make samples of what is found at a look, and tell which face stands in the way of each."""
     arms, jets, sampling = water
     count = len(found[0])
     cosine, pressure, share = (np.zeros(count, dtype=np.float32) for _ in range(3))
     blocker, looked = np.full(count, FREE, dtype=np.int32), np.full(count, look, dtype=np.int8)
-    looks = np.full(len(surface.centres), look, dtype=np.int8)
     patch_of, jet_of, step_of, stands_for = found
-    samples = Samples(patch_of, jet_of, step_of, stands_for, cosine, pressure, blocker, share, looked, looks)
+    samples = Samples(
+        patch_of, jet_of, step_of, stands_for, cosine, pressure, blocker, share, looked, np.empty(0, dtype=np.int8)
+    )
     scene, walls = obstacles
     faces = np.empty(count, dtype=np.int64)
     for start in range(0, count, _PART):
         part = np.arange(start, min(start + _PART, count))
-        flights = flights_of(surface, samples, jets, arms.water_density_kg_m3, part)
+        flights = flights_of(asked, samples, jets, arms.water_density_kg_m3, part)
         met = faces_in_way(flights, scene, sampling)
         faces[part] = met
         blocker[part] = scene.bodies_of(met)
@@ -151,11 +180,12 @@ def _cast(
     return samples, faces
 
 
-def _found(surface: Surface, jets: Jets, patches: Integers, sampling: JetSampling) -> Found:
-    room = len(patches) * _SAMPLES_PER_PATCH
+def _found(asked: Asked, jets: Jets, sampling: JetSampling) -> Found:
+    room = len(asked.numbers) * _SAMPLES_PER_PATCH
     while True:
         columns = tuple(np.empty(room, dtype=kind) for kind in FOUND_TYPES)
-        count = compiled("find_samples")(surface.centres, surface.normals, jets, patches, sampling.finer, *columns)
+        patches = (asked.centres, asked.normals, asked.numbers)
+        count = compiled("find_samples")(*patches, jets, sampling.finer, *columns)
         if count <= room:
             return tuple(column[:count].copy() for column in columns)
         room = count

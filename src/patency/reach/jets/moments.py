@@ -6,14 +6,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from patency.reach.jets.inputs import jets_of
-
 if TYPE_CHECKING:
     from patency.reach.jets.strikes import Strikes
     from patency.reach.solids.mesh import Floats
     from patency.reach.solids.placed import PieceKey
-
-_PARTS = 4  # of a step of the arm, as for forces
 
 
 def tipping_moment_n_m(strikes: Strikes, piece: PieceKey, support_m: Floats, over: Floats) -> float:
@@ -41,17 +37,8 @@ def tipping_moment_n_m(strikes: Strikes, piece: PieceKey, support_m: Floats, ove
     KeyError
         When there is no such piece, or it could not be drawn.
     """
-    surface = strikes.pieces[piece].surface
-    sampling = strikes.sampling
-    parts = sampling.angle_steps * min(sampling.finer, _PARTS)
-    wide = sampling.all_steps // parts
-    levers = np.cross(surface.centres - support_m, -surface.normals) @ over * surface.areas_m2
-    arm_of = jets_of(strikes.arms, sampling).arm
-    arms = len(strikes.arms.arms)
-    summed = np.zeros((arms, parts))
-    for one in strikes.samples[piece]:
-        moments = one.pressure_pa * one.share * levers[one.patch_of] * one.stands_for / wide
-        place = arm_of[one.jet_of] * parts + one.step_of // wide
-        summed += np.bincount(place, moments, arms * parts).reshape(arms, parts)
-    steady = np.cross(surface.centres - support_m, strikes.pieces[piece].steady.force_n) @ over
+    one = strikes.pieces[piece]
+    force, moment = one.wrench[:, :, :3], one.wrench[:, :, 3:]
+    summed = (moment - np.cross(support_m, force)) @ over
+    steady = np.cross(one.surface.centres - support_m, one.steady.force_n) @ over
     return float(summed.max(axis=1, initial=0.0).sum() + np.maximum(steady.sum(axis=1), 0.0).sum())

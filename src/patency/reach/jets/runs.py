@@ -2,25 +2,28 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from patency.reach.jets.machine_code import compiled
-from patency.reach.jets.samples import COLUMNS, FOUND_TYPES, FREE, SECOND_LOOK, Samples
+from patency.reach.jets.samples import COLUMNS, FOUND_TYPES, FREE, SECOND_LOOK, Samples, joined_samples
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from numpy.typing import NDArray
 
-    from patency.reach.jets.inputs import JetSampling, Surface
+    from patency.reach.jets.asked import Asked
+    from patency.reach.jets.inputs import JetSampling
     from patency.reach.jets.kernels import Jets
     from patency.reach.jets.samples import Found
     from patency.reach.solids.mesh import Integers
 
-_TRIED = 4  # one of so many angles is tried
+_TRIED = 8  # one of so many angles is tried
 _SPARSE = 16  # one of so many is followed at first
+_SAME_BODY = 4  # so few angles apart it is enough that both ends meet the same body
 _RUNS_PER_PATCH = 8  # room made at first; more is made where it is not enough
 
 
@@ -57,6 +60,8 @@ class _Between(NamedTuple):
         [pair] the two, counted over all runs.
     met_low, met_high
         [pair] face that is met there.
+    body_low, body_high
+        [pair] body to which it belongs.
     """
 
     run: Integers
@@ -64,35 +69,35 @@ class _Between(NamedTuple):
     high: Integers
     met_low: Integers
     met_high: Integers
+    body_low: Integers
+    body_high: Integers
 
     def where(self, kept: NDArray[np.bool_]) -> _Between:
         """Return some of them."""
         return _Between(*(column[kept] for column in self))
 
 
-def runs_of(surface: Surface, jets: Jets, patches: Integers, sampling: JetSampling) -> Runs:
+def runs_of(asked: Asked, jets: Jets, sampling: JetSampling) -> Runs:
     """Find at which angles of a second look jets meet some patches.
 
     Parameters
     ----------
-    surface
+    asked
         The patches.
     jets
         The jets.
-    patches
-        Numbers of those that are asked for.
     sampling
         How finely.
 
     Returns
     -------
     Runs
-        Patch by patch, jet by jet, in the order of the angle. What is met at fewer angles than are left out between
-        two can be missed.
+        Patch by patch, jet by jet, in the order of the angle.
     """
-    rows = np.empty((len(patches) * _RUNS_PER_PATCH, len(Runs._fields)), dtype=np.int64)
+    rows = np.empty((len(asked.numbers) * _RUNS_PER_PATCH, len(Runs._fields)), dtype=np.int64)
     while True:
-        count = compiled("find_runs")(surface.centres, surface.normals, jets, patches, sampling.finer, _TRIED, rows)
+        columns = (asked.centres, asked.normals, asked.numbers)
+        count = compiled("find_runs")(*columns, jets, sampling.finer, _TRIED, rows)
         if count <= len(rows):
             return Runs(*np.ascontiguousarray(rows[:count].T))
         rows = np.empty((count, len(Runs._fields)), dtype=np.int64)
@@ -122,25 +127,27 @@ def sparsely_followed(runs: Runs, steps: int, cast: Callable[[Found, int], tuple
     starts = np.cumsum(runs.length) - runs.length
     followed: list[tuple[Integers, Integers, Samples]] = []
 
-    def follow(run: Integers, rows: Integers) -> Integers:
+    def follow(run: Integers, rows: Integers) -> tuple[Integers, Integers]:
         step = (runs.first[run] + (rows - starts[run]) * runs.apart[run]) % steps
         columns = zip((runs.patch[run], runs.jet[run], step, runs.apart[run]), FOUND_TYPES, strict=True)
         samples, faces = cast(tuple(column.astype(kind) for column, kind in columns), SECOND_LOOK)
         followed.append((run, rows, samples))
-        return faces
+        return faces, samples.blocker.astype(np.int64)
 
     run, rows = _coarse(runs.length, starts)
-    met = follow(run, rows)
+    met, body = follow(run, rows)
     # Where one run ends and the next begins nothing lies between.
-    pairs = _Between(run[:-1], rows[:-1], rows[1:], met[:-1], met[1:])
+    pairs = _Between(run[:-1], rows[:-1], rows[1:], met[:-1], met[1:], body[:-1], body[1:])
     while True:
-        apart = (pairs.met_low != pairs.met_high) | (pairs.met_low == FREE)
-        pairs = pairs.where(apart & (pairs.high - pairs.low > 1))
+        wide = pairs.high - pairs.low
+        apart = (pairs.met_low != pairs.met_high) & ((pairs.body_low != pairs.body_high) | (wide > _SAME_BODY))
+        pairs = pairs.where((apart | (pairs.met_low == FREE)) & (wide > 1))
         if not len(pairs.run):
             return _in_order(followed, runs.apart)
         middle = (pairs.low + pairs.high) // 2
-        met = follow(pairs.run, middle)
-        first, second = pairs._replace(high=middle, met_high=met), pairs._replace(low=middle, met_low=met)
+        met, body = follow(pairs.run, middle)
+        first = pairs._replace(high=middle, met_high=met, body_high=body)
+        second = pairs._replace(low=middle, met_low=met, body_low=body)
         pairs = _Between(*map(np.concatenate, zip(first, second, strict=True)))
 
 
@@ -157,8 +164,8 @@ def _in_order(followed: list[tuple[Integers, Integers, Samples]], apart: Integer
     run, rows = (np.concatenate([one[column] for one in followed]) for column in (0, 1))
     order = np.argsort(rows, kind="stable")
     run, rows = run[order], rows[order]
-    parts = [samples for _, _, samples in followed]
-    columns = {name: np.concatenate([getattr(one, name) for one in parts])[order] for name in COLUMNS}
+    joined = joined_samples([samples for _, _, samples in followed])
+    columns = {name: getattr(joined, name)[order] for name in COLUMNS}
     within = run[1:] == run[:-1]
     columns["stands_for"][:-1][within] = (np.diff(rows) * apart[run[:-1]])[within]
-    return Samples(**columns, looks=parts[0].looks)
+    return replace(joined, **columns)

@@ -17,35 +17,31 @@ if TYPE_CHECKING:
 
     from patency.reach.jets.kernels import Floats, Integers, Jets, Triple
 
-    Row = tuple[Integers, Integers, Integers, Integers, Floats]
+    Row = tuple[Integers, Integers, Integers]
     Box = tuple[Floats, Floats]
     TurnedBox = tuple[Floats, Floats, Floats, Floats]
 
 
 def touched_samples(
-    centres: Floats, jets: Jets, samples: Row, mover: int, box: Box, own: TurnedBox, was: Integers, may: Integers
-) -> tuple[int, int]:
-    """Write down the samples in whose way a body stood, and those free ones whose flight can meet it; count both.
+    centres: Floats, jets: Jets, samples: Row, through: Integers, box: Box, own: TurnedBox, may: Integers
+) -> int:
+    """Write down the samples among those that come through whose flight can meet a body; return how many there are.
 
     ``box`` is the lowest and highest place of the body along the carrier's axes, ``own`` its turn, its shift, and the
     same along its own axes. Samples come patch by patch and jet by jet, so that one look from a patch at the circle
     within which an arm's nozzles turn spares most of them.
     """
-    stood, free, last_patch, last_arm, near = 0, 0, -1, -1, False
-    patch_of, jet_of, step_of, blocker, share = samples
-    for sample in range(len(patch_of)):
-        if blocker[sample] == mover:
-            was[stood] = sample
-            stood += 1
-        elif blocker[sample] < 0 and share[sample] > 0.0:
-            patch, jet = patch_of[sample], jet_of[sample]
-            if patch != last_patch or jets.arm[jet] != last_arm:
-                last_patch, last_arm = patch, jets.arm[jet]
-                near = arm_near(centres[patch], jets.centre[jet], jets.widest[jet], jets.slowest[jet], box)
-            if near and comes_near(centres[patch], jets.nozzle[jet, step_of[sample]], jets.speed[jet], box, own):
-                may[free] = sample
-                free += 1
-    return stood, free
+    found, last_patch, last_arm, near = 0, -1, -1, False
+    patch_of, jet_of, step_of = samples
+    for sample in through:
+        patch, jet = patch_of[sample], jet_of[sample]
+        if patch != last_patch or jets.arm[jet] != last_arm:
+            last_patch, last_arm = patch, jets.arm[jet]
+            near = arm_near(centres[patch], jets.centre[jet], jets.widest[jet], jets.slowest[jet], box)
+        if near and comes_near(centres[patch], jets.nozzle[jet, step_of[sample]], jets.speed[jet], box, own):
+            may[found] = sample
+            found += 1
+    return found
 
 
 def arm_near(at: Floats, centre: Floats, widest: float, slowest: float, box: Box) -> bool:
@@ -73,9 +69,8 @@ def arm_near(at: Floats, centre: Floats, widest: float, slowest: float, box: Box
 
 def comes_near(at: Floats, nozzle: Floats, speed: float, box: Box, own: TurnedBox) -> bool:
     """Whether a flight from a nozzle to a place can meet a body within two boxes: its chord, or what it rises above."""
-    for axis in range(2):  # most pass beside it as seen from above
-        if max(at[axis], nozzle[axis]) < box[0][axis] or min(at[axis], nozzle[axis]) > box[1][axis]:
-            return False
+    if passes_beside(at, nozzle, box):
+        return False
     bx, by, bz = nozzle[0], nozzle[1], nozzle[2]
     wx, wy, wz = at[0] - bx, at[1] - by, at[2] - bz
     time = flight(wx, wy, wz, speed)
@@ -87,6 +82,18 @@ def comes_near(at: Floats, nozzle: Floats, speed: float, box: Box, own: TurnedBo
     begin = (along(turn, 0, bx, by, bz), along(turn, 1, bx, by, bz), along(turn, 2, bx, by, bz))
     way = (along(turn, 0, wx, wy, wz), along(turn, 1, wx, wy, wz), along(turn, 2, wx, wy, wz))
     return meets_box(begin, way, (sag * turn[2, 0], sag * turn[2, 1], sag * turn[2, 2]), low, high)
+
+
+def passes_beside(at: Floats, nozzle: Floats, box: Box) -> bool:
+    """Whether the way from a nozzle to a place passes beside a box as seen from above, as most do."""
+    for axis in range(2):
+        if max(at[axis], nozzle[axis]) < box[0][axis] or min(at[axis], nozzle[axis]) > box[1][axis]:
+            return True
+    wx, wy = nozzle[0] - at[0], nozzle[1] - at[1]
+    out = wx * (box[0][1] + box[1][1] - 2.0 * at[1]) - wy * (box[0][0] + box[1][0] - 2.0 * at[0])
+    reach: float = abs(wx) * (box[1][1] - box[0][1]) + abs(wy) * (box[1][0] - box[0][0])
+    beside: bool = abs(out) > reach
+    return beside
 
 
 def along(turn: Floats, axis: int, x: float, y: float, z: float) -> float:
@@ -136,23 +143,18 @@ def gaps_between(
     step_of: Integers,
     stands_for: Integers,
     blocker: Integers,
-    look: Integers,
-    asked: tuple[int, NDArray[np.bool_]],
     steps: int,
     beside: int,
     gaps: Integers,
 ) -> int:
     """Write down between which neighbours what keeps a jet off changes, and where the jet begins and ends to meet.
 
-    ``asked`` are the look and the patches whose samples count; they come patch by patch, jet by jet, in the order of
-    the angle. A gap [6] is patch, jet, first angle, how many angles wide, and what stands in the way at its two ends,
-    ``beside`` where the jet does not meet the patch. Gaps one angle wide are left out; those that find no room are
-    counted, not written.
+    Samples come patch by patch, jet by jet, in the order of the angle. A gap [6] is patch, jet, first angle, how many
+    angles wide, and what stands in the way at its two ends, ``beside`` where the jet does not meet the patch. Gaps one
+    angle wide are left out; those that find no room are counted, not written.
     """
     found, last = 0, -1
     for sample in range(len(patch_of)):
-        if look[sample] != asked[0] or not asked[1][patch_of[sample]]:
-            continue
         patch, jet, step, wide, body = (
             patch_of[sample],
             jet_of[sample],
@@ -197,6 +199,7 @@ def sum_samples(
     arm_of_jet: Integers,
     rpm_of_jet: Floats,
     areas: Floats,
+    centres: Floats,
     normals: Floats,
     strongest: Floats,
     steepest: Floats,
@@ -205,15 +208,16 @@ def sum_samples(
     arms: Integers,
     steps: int,
     best: Floats,
-    force: Floats,
+    wrench: Floats,
 ) -> None:
-    """Sum the samples of a surface up: patch by patch, and the force on all of it by arm and angle.
+    """Sum the samples of a surface up: patch by patch, and force and moment on all of it by arm and angle.
 
     Each jet counts once a turn, with the largest share that comes through at any angle: ``best`` [patch, jet].
-    ``steepest`` and ``flattest`` are the largest and the smallest cosine of the incidence. ``force`` [arm, part of a
-    turn, 3] is the mean over each part: a sample counts for as many angles as it stands for.
+    ``steepest`` and ``flattest`` are the largest and the smallest cosine of the incidence. ``wrench`` [arm, part of a
+    turn, 6], the force and its moment about the origin, is the mean over each part: a sample counts for as many angles
+    as it stands for.
     """
-    wide = steps // force.shape[1]
+    wide = steps // wrench.shape[1]
     for sample in range(len(patch_of)):
         if share[sample] <= 0.0:
             continue
@@ -227,5 +231,12 @@ def sum_samples(
         flattest[patch] = min(flattest[patch], cosine[sample])
         arms[patch] |= 1 << arm_of_jet[jet]
         pushes = comes * areas[patch] * stands_for[sample] / wide
-        for axis in range(3):
-            force[arm_of_jet[jet], step_of[sample] // wide, axis] -= pushes * normals[patch, axis]
+        arm, turn = arm_of_jet[jet], step_of[sample] // wide
+        px, py, pz = centres[patch, 0], centres[patch, 1], centres[patch, 2]
+        fx, fy, fz = (-pushes * normals[patch, 0], -pushes * normals[patch, 1], -pushes * normals[patch, 2])
+        wrench[arm, turn, 0] += fx
+        wrench[arm, turn, 1] += fy
+        wrench[arm, turn, 2] += fz
+        wrench[arm, turn, 3] += py * fz - pz * fy
+        wrench[arm, turn, 4] += pz * fx - px * fz
+        wrench[arm, turn, 5] += px * fy - py * fx

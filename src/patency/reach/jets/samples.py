@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
 FREE = -1
@@ -16,6 +19,7 @@ FIRST_LOOK, SECOND_LOOK, BETWEEN = range(3)
 Found = tuple["NDArray[Any]", ...]
 """Patch, jet, angle and for how many angles it stands, of samples that nothing else is known of yet."""
 FOUND_TYPES = (np.int32, np.int16, np.int32, np.int16)
+_TYPES = (*FOUND_TYPES, np.float32, np.float32, np.int32, np.float32, np.int8)
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,7 +43,7 @@ class Samples:
     look
         [sample] with which look it was found.
     looks
-        [patch] how often each was looked at anew at finer angles.
+        [patch] how often each was looked at anew at finer angles; empty of patches that are looked at together.
     """
 
     patch_of: NDArray[np.int32]
@@ -53,9 +57,55 @@ class Samples:
     look: NDArray[np.int8]
     looks: NDArray[np.int8]
 
+    @cached_property
+    def through(self) -> NDArray[np.int32]:
+        """Numbers of the samples that come through, in order."""
+        return np.flatnonzero(self.share > 0).astype(np.int32)
+
+    def behind(self, body: int) -> NDArray[np.int64]:
+        """Return the numbers of the samples in whose way a body stands.
+
+        Parameters
+        ----------
+        body
+            Number of the body.
+
+        Returns
+        -------
+        NDArray[np.int64]
+            In order.
+        """
+        if body >= len(self._in_way) or not self._in_way[body]:
+            return np.empty(0, dtype=np.int64)
+        return np.flatnonzero(self.blocker == body)
+
+    @cached_property
+    def _in_way(self) -> NDArray[np.bool_]:
+        """[body] whether it stands in the way of any sample."""
+        return np.bincount(self.blocker - FREE)[1:] > 0
+
     def columns(self) -> tuple[NDArray[Any], ...]:
         """Return the arrays of which it is made."""
         return (*(getattr(self, name) for name in COLUMNS), self.looks)
 
 
 COLUMNS = tuple(field.name for field in fields(Samples) if field.name != "looks")
+
+
+def joined_samples(parts: Sequence[Samples]) -> Samples:
+    """Return several samples of patches that are looked at together in a row.
+
+    Parameters
+    ----------
+    parts
+        The samples; none where there are none.
+
+    Returns
+    -------
+    Samples
+        All of them in the same order.
+    """
+    none = (np.empty(0, dtype=kind) for kind in _TYPES)
+    columns = zip(COLUMNS, none, strict=True)
+    joined = {name: np.concatenate([empty, *(getattr(one, name) for one in parts)]) for name, empty in columns}
+    return Samples(**joined, looks=np.empty(0, dtype=np.int8))

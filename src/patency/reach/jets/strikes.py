@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
+from patency.reach.jets.after import Mover, samples_after
 from patency.reach.jets.casting import OFFSET_M, RayScene
-from patency.reach.jets.flights import faces_in_way, flights_of, shares_through
 from patency.reach.jets.free_jets import lies_in_a_jet, steady_hits
 from patency.reach.jets.inputs import JetSampling, Surface, jets_of, surface_of, walls_of
-from patency.reach.jets.looking import Obstacles, samples_of, with_finer
+from patency.reach.jets.looking import Obstacles, samples_of
 from patency.reach.jets.machine_code import compiled, cores
-from patency.reach.jets.samples import FIRST_LOOK, FREE, SECOND_LOOK, Samples
 from patency.reach.jets.struck import DIRECTLY, PieceStrikes, Wetting, ZoneStrikes
 from patency.reach.solids.placed import Cover, Role
 
@@ -25,16 +25,18 @@ if TYPE_CHECKING:
 
     from patency.reach.arms import Arms
     from patency.reach.jets.kernels import Jets
+    from patency.reach.jets.samples import Samples
     from patency.reach.solids.mesh import Floats, Integers
     from patency.reach.solids.placed import Arranged, PieceKey, Pose
 
 J = TypeVar("J")
-_Job = tuple["PieceKey", "range | int"]  # patches to look from anew, or the number of a part that is kept
+_Part = tuple["PieceKey", int]  # a piece and which part of its patches
 T = TypeVar("T")
 _WORDS_LOOKED_AT = 6
-_PART_OF_LOAD = 2000  # patches whose samples are kept together: less is copied where few change
+_PART_OF_LOAD = 600
 _PART_OF_MOVER = 500  # so that all cores look from a piece that moves
-_PARTS_OF_STEP = 4  # of a step of the arm: how finely forces are told apart
+_GROUPS = 40  # of parts of pieces that stay, worked on together
+_PARTS_OF_STEP = 4  # of a step of the arm: how finely forces and moments are told apart
 _NOT_STRUCK = (Wetting.SHELTERED, Wetting.REFLECTED)
 _LOOK_AROUND_M = 2.0  # farther than any wall of a chamber
 
@@ -130,24 +132,29 @@ def strikes_after_move(strikes: Strikes, piece: PieceKey, pose: Pose) -> Strikes
     arranged = strikes.arranged.with_pose(piece, pose)
     number = arranged.number_of[piece]
     after = replace(strikes, arranged=arranged, scene=strikes.scene.with_bodies(_bodies(arranged)))
-    mover = RayScene(_bodies(replace(arranged, solids=(arranged.solids[number],))))
+    solid = arranged.solids[number]
+    mover = Mover(number, solid, RayScene(_bodies(replace(arranged, solids=(solid,)))))
     surfaces = {piece: surface_of(arranged, [number])}
     others = {key: one.surface for key, one in strikes.pieces.items() if key != piece}
     surfaces |= {key: one for key, one in others.items() if lies_in_a_jet(one, strikes.arms.free)}
     water = (strikes.arms, jets_of(strikes.arms, strikes.sampling), strikes.sampling)
 
     obstacles = Obstacles(after.scene, walls_of(arranged.screens))
-    anew: list[_Job] = [(piece, part) for part in _parts(surfaces[piece], _PART_OF_MOVER)]
-    kept: list[_Job] = [(key, part) for key in others for part in range(len(strikes.samples[key]))]
+    anew = _parts(surfaces[piece], _PART_OF_MOVER)
+    kept = [(key, part) for key in others for part in range(len(strikes.samples[key]))]
 
-    def done(job: _Job) -> Samples | None:
-        key, part = job
-        if isinstance(part, range):
-            return samples_of(surfaces[piece], obstacles, water, np.array(part))
-        return _samples_after(after, others[key], strikes.samples[key][part], (number, mover), obstacles, water)
+    def of_mover(part: int) -> dict[_Part, Samples]:
+        return {(piece, part): samples_of(surfaces[piece], obstacles, water, np.array(anew[part]))}
 
-    changed = {job: samples for job, samples in _each([*anew, *kept], done).items() if samples is not None}
-    samples = {**strikes.samples, piece: tuple(changed.pop(job) for job in anew)}
+    def of_others(some: Sequence[_Part]) -> dict[_Part, Samples]:
+        known = [(others[key], strikes.samples[key][part]) for key, part in some]
+        found = zip(some, samples_after(known, mover, obstacles, water), strict=True)
+        return {part: samples for part, samples in found if samples is not None}
+
+    jobs: list[Callable[[], dict[_Part, Samples]]] = [partial(of_mover, part) for part in range(len(anew))]
+    jobs += [partial(of_others, kept[first::_GROUPS]) for first in range(_GROUPS)]
+    changed = {part: one for found in _each(jobs, lambda job: job()).values() for part, one in found.items()}
+    samples = {**strikes.samples, piece: tuple(changed.pop((piece, part)) for part in range(len(anew)))}
     for key in dict.fromkeys(key for key, _ in changed):
         samples[key] = tuple(changed.get((key, part), one) for part, one in enumerate(samples[key]))
         surfaces[key] = others[key]
@@ -219,46 +226,6 @@ def _parts(surface: Surface, most: int) -> list[range]:
     return [range(first, min(first + most, count)) for first in range(0, count, most)]
 
 
-def _samples_after(
-    after: Strikes,
-    surface: Surface,
-    before: Samples,
-    moved: tuple[int, RayScene],
-    obstacles: Obstacles,
-    water: tuple[Arms, Jets, JetSampling],
-) -> Samples | None:
-    """Return the samples of a part of a piece that stays after another has moved; None where they are the same."""
-    mover, alone = moved
-    solid, jets, (scene, walls) = after.arranged.solids[mover], water[1], obstacles
-    (low, high), (own_low, own_high) = solid.in_carrier.bounds_m, solid.mesh.bounds_m
-    box = (low - OFFSET_M, high + OFFSET_M)
-    own = (np.ascontiguousarray(solid.pose.turn), solid.pose.shift_m, own_low - OFFSET_M, own_high + OFFSET_M)
-    numbers = (before.patch_of, before.jet_of, before.step_of, before.blocker, before.share)
-    was, may = np.empty((2, len(before.share)), dtype=np.int64)  # of which only what is written takes memory
-    stood, free = compiled("touched_samples")(surface.centres, jets, numbers, mover, box, own, was, may)
-    if not stood and not free:
-        return None
-    was, may = was[:stood], may[:free]
-    density = after.arms.water_density_kg_m3
-    behind = flights_of(surface, before, jets, density, was)
-    now = scene.bodies_of(faces_in_way(behind, scene, after.sampling))
-    met = may[faces_in_way(flights_of(surface, before, jets, density, may), alone, after.sampling) != FREE]
-    freed = was[now != mover]
-    others = np.concatenate([freed, met])
-    if not len(others):
-        return None
-    blocker, share = before.blocker.copy(), before.share.copy()
-    blocker[was], share[was] = now, shares_through(behind, walls, now == FREE)
-    blocker[met], share[met] = mover, 0.0
-    # What keeps jets off these patches has changed, so something else can open between two angles: at a second look
-    # also where ways to a face of the body that is gone were left out.
-    looks = before.looks.copy()
-    looks[before.patch_of[others]] = np.minimum(looks[before.patch_of[others]], SECOND_LOOK)
-    looks[before.patch_of[freed[before.look[freed] == SECOND_LOOK]]] = FIRST_LOOK
-    now_known = replace(before, blocker=blocker, share=share, looks=looks)
-    return with_finer(surface, now_known, obstacles, water)
-
-
 def _bodies(arranged: Arranged) -> list[tuple[Floats, Integers]]:
     return [(one.in_carrier.vertices, one.in_carrier.faces) for one in arranged.solids]
 
@@ -297,10 +264,10 @@ def _of_piece(strikes: Strikes, key: PieceKey, surface: Surface, parts: Sequence
     flattest, arms = np.full(count, np.inf), np.zeros(count, dtype=np.int64)
     best = np.zeros((count, len(jets.speed)), dtype=np.float32)
     wide = strikes.sampling.angle_steps * min(strikes.sampling.finer, _PARTS_OF_STEP)
-    force = np.zeros((len(strikes.arms.arms), wide, 3))
+    wrench = np.zeros((len(strikes.arms.arms), wide, 6))
     rpm = np.array([arm.rotation_rpm for arm in strikes.arms.arms])[jets.arm]
-    surroundings = (jets.arm, rpm, surface.areas_m2, surface.normals)
-    sums = (pressure, steepest, flattest, hits, arms, strikes.sampling.all_steps, best, force)
+    surroundings = (jets.arm, rpm, surface.areas_m2, surface.centres, surface.normals)
+    sums = (pressure, steepest, flattest, hits, arms, strikes.sampling.all_steps, best, wrench)
     for part in parts:
         numbers = (part.patch_of, part.jet_of, part.step_of, part.stands_for)
         compiled("sum_samples")(*numbers, part.cosine, part.pressure_pa, part.share, *surroundings, *sums)
@@ -314,11 +281,11 @@ def _of_piece(strikes: Strikes, key: PieceKey, surface: Surface, parts: Sequence
     pressure = np.maximum(pressure, steady.pressure_pa)
     least, largest = np.fmin(least, steady.least_incidence_deg), np.fmax(largest, steady.largest_incidence_deg)
     # Arms turn by themselves, so each counts at its own worst angle.
-    steadily = steady.force_n.sum(axis=1)
+    steadily, force = steady.force_n.sum(axis=1), wrench[:, :, :3]
     push = float(np.linalg.norm(force, axis=2).max(axis=1, initial=0.0).sum() + np.linalg.norm(steadily, axis=1).sum())
     lift = float(force[:, :, 2].max(axis=1, initial=0.0).sum() + np.maximum(steadily[:, 2], 0.0).sum())
     zones = _zones(strikes.arranged, strikes.arranged.number_of[key], surface, wetting, parts)
-    return PieceStrikes(surface, wetting, hits, pressure, least, largest, arms, push, lift, zones, steady)
+    return PieceStrikes(surface, wetting, hits, pressure, least, largest, arms, push, lift, wrench, zones, steady)
 
 
 def _tell_covered(arranged: Arranged, key: PieceKey, surface: Surface, wetting: NDArray[np.int8]) -> None:

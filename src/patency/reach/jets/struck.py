@@ -82,6 +82,8 @@ class PieceStrikes:
         Largest force with which jets can push the piece, each arm at its worst angle, with all free jets [N].
     lift_n
         Largest force with which they can lift it [N].
+    wrench
+        [arm, part of a turn, 6] force of the jets of each arm [N] and its moment about the origin [N m].
     zones
         Its zones in the order of its mesh.
     steady
@@ -97,6 +99,7 @@ class PieceStrikes:
     arms: NDArray[np.int64]
     push_n: float
     lift_n: float
+    wrench: Floats
     zones: tuple[ZoneStrikes, ...]
     steady: SteadyHits
 
