@@ -239,3 +239,28 @@ def told_apart(
                 gone[count] = row
                 count += 1
     return count
+
+
+def look_around(
+    centres: Floats,
+    normals: Floats,
+    patches: Integers,
+    around: Floats,
+    far: float,
+    offset: float,
+    middle: Floats,
+    origins: NDArray[np.float32],
+    ways: NDArray[np.float32],
+) -> None:
+    """Write down ways from a little off some patches in all directions, those behind a patch turned to its front."""
+    row = 0
+    for patch in patches:
+        for number in range(len(around)):
+            ahead = 0.0
+            for axis in range(3):
+                ahead += around[number, axis] * normals[patch, axis]
+            side = 1.0 if ahead > -1e-12 else -1.0
+            for axis in range(3):
+                origins[row, axis] = centres[patch, axis] + offset * normals[patch, axis] - middle[axis]
+                ways[row, axis] = side * far * around[number, axis]
+            row += 1

@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     from patency.reach.solids.mesh import Integers
 
 _TRIED = 8  # one of so many angles is tried
-_SPARSE = 16  # one of so many is followed at first
-_SAME_BODY = 4  # so few angles apart it is enough that both ends meet the same body
+_SPARSE = 32  # one of so many is followed at first
+_SAME_BODY = 4  # so few angles apart, less than a degree, it is enough that both ends meet the same body
 _RUNS_PER_PATCH = 8  # room made at first; more is made where it is not enough
 
 
@@ -107,8 +107,9 @@ def sparsely_followed(runs: Runs, steps: int, cast: Callable[[Found, int], tuple
     """Follow some of the flights, then those in the middle between two until both ends meet the same face.
 
     What lies between two ways from a patch to one triangle meets that triangle too: it is plane and has no dents. The
-    nozzle turns on a circle, not on the straight line between, but over so few angles that this is a tenth of a
-    millimetre on the way. So it is left out, and the first of the two stands for it.
+    nozzle turns on a circle, not on the straight line between, but over so few angles that this is a quarter of a
+    millimetre on the way. So it is left out, and the first of the two stands for it. Less than a degree apart it is
+    enough that both ends meet the same body.
 
     Parameters
     ----------

@@ -35,7 +35,7 @@ T = TypeVar("T")
 _WORDS_LOOKED_AT = 6
 _PART_OF_LOAD = 600
 _PART_OF_MOVER = 500  # so that all cores look from a piece that moves
-_GROUPS = 40  # of parts of pieces that stay, worked on together
+_GROUPS = 16  # of parts of pieces that stay, worked on together
 _PARTS_OF_STEP = 4  # of a step of the arm: how finely forces and moments are told apart
 _NOT_STRUCK = (Wetting.SHELTERED, Wetting.REFLECTED)
 _LOOK_AROUND_M = 2.0  # farther than any wall of a chamber
@@ -336,12 +336,10 @@ def _tell_splashes(strikes: Strikes, one: PieceStrikes, struck: Mapping[int, NDA
     """Let patches that are not struck look around: what sees a struck patch or a wall can be splashed."""
     dry = np.flatnonzero(np.isin(one.wetting, _NOT_STRUCK))
     count = strikes.sampling.reflection_rays
-    around = _directions(count)
-    ways = np.repeat(around[None, :, :], len(dry), axis=0)
-    normals = one.surface.normals[dry]
-    ways *= np.sign(np.einsum("prk,pk->pr", ways, normals) + 1e-12)[:, :, None]
-    begins = np.repeat(one.surface.centres[dry] + OFFSET_M * normals, count, axis=0)
-    faces = strikes.scene.first_met(begins, begins + _LOOK_AROUND_M * ways.reshape(-1, 3))
+    origins, ways = np.empty((2, len(dry) * count, 3), dtype=np.float32)
+    around = (_directions(count), _LOOK_AROUND_M, OFFSET_M, strikes.scene.middle_m)
+    compiled("look_around")(one.surface.centres, one.surface.normals, dry, *around, origins, ways)
+    faces = strikes.scene.faces_along(origins, ways)
     wet = faces < 0  # nothing but the walls of the chamber
     met = np.flatnonzero(faces >= 0)
     bodies, within = strikes.scene.body_of_face[faces[met]], strikes.scene.face_within_body(faces[met])
