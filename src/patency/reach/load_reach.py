@@ -127,7 +127,9 @@ def held_bytes(found: Iterable[LoadReach]) -> int:
     """
     strikes = [one.strikes for one in found if one.strikes]
     parts = {id(part): part for one in strikes for parts in one.samples.values() for part in parts}
-    arrays = {id(column): column.nbytes for part in parts.values() for column in part.columns()}
+    arrays: dict[int, int] = {}
+    for part in parts.values():
+        arrays |= part.nbytes_of
     return sum(arrays.values())
 
 

@@ -189,6 +189,7 @@ def noted(gaps: Integers, found: int, gap: tuple[int, int, int, int, int, int]) 
 
 
 def sum_samples(
+    through: Integers,
     patch_of: Integers,
     jet_of: Integers,
     step_of: Integers,
@@ -210,7 +211,7 @@ def sum_samples(
     best: Floats,
     wrench: Floats,
 ) -> None:
-    """Sum the samples of a surface up: patch by patch, and force and moment on all of it by arm and angle.
+    """Sum what comes through to a surface up: patch by patch, and force and moment on all of it by arm and angle.
 
     Each jet counts once a turn, with the largest share that comes through at any angle: ``best`` [patch, jet].
     ``steepest`` and ``flattest`` are the largest and the smallest cosine of the incidence. ``wrench`` [arm, part of a
@@ -218,9 +219,7 @@ def sum_samples(
     as it stands for.
     """
     wide = steps // wrench.shape[1]
-    for sample in range(len(patch_of)):
-        if share[sample] <= 0.0:
-            continue
+    for sample in through:
         patch, jet = patch_of[sample], jet_of[sample]
         if share[sample] > best[patch, jet]:
             hits[patch] += (share[sample] - best[patch, jet]) * rpm_of_jet[jet]

@@ -84,9 +84,11 @@ class Samples:
         """[body] whether it stands in the way of any sample."""
         return np.bincount(self.blocker - FREE)[1:] > 0
 
-    def columns(self) -> tuple[NDArray[Any], ...]:
-        """Return the arrays of which it is made."""
-        return (*(getattr(self, name) for name in COLUMNS), self.looks)
+    @cached_property
+    def nbytes_of(self) -> dict[int, int]:
+        """Identity of each array of which it is made to its bytes; several samples can share some."""
+        columns = (*(getattr(self, name) for name in COLUMNS), self.looks)
+        return {id(column): column.nbytes for column in columns}
 
 
 COLUMNS = tuple(field.name for field in fields(Samples) if field.name != "looks")

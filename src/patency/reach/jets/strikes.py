@@ -242,8 +242,8 @@ def _summed(strikes: Strikes, surfaces: Mapping[PieceKey, Surface], stay: Collec
     struck = _struck_patches(whole)
 
     def splash(key: PieceKey) -> None:
-        one, dry = pieces[key], np.isin(pieces[key].wetting, _NOT_STRUCK)
-        if key in stay and (dry == np.isin(before[key].wetting, _NOT_STRUCK)).all():
+        one, dry = pieces[key], _among(pieces[key].wetting, _NOT_STRUCK)
+        if key in stay and (dry == _among(before[key].wetting, _NOT_STRUCK)).all():
             one.wetting[dry] = before[key].wetting[dry]
         else:
             _tell_splashes(whole, one, struck)
@@ -269,7 +269,7 @@ def _of_piece(strikes: Strikes, key: PieceKey, surface: Surface, parts: Sequence
     surroundings = (jets.arm, rpm, surface.areas_m2, surface.centres, surface.normals)
     sums = (pressure, steepest, flattest, hits, arms, strikes.sampling.all_steps, best, wrench)
     for part in parts:
-        numbers = (part.patch_of, part.jet_of, part.step_of, part.stands_for)
+        numbers = (part.through, part.patch_of, part.jet_of, part.step_of, part.stands_for)
         compiled("sum_samples")(*numbers, part.cosine, part.pressure_pa, part.share, *surroundings, *sums)
     struck = pressure > 0
     least, largest = (np.where(struck, np.degrees(np.arccos(np.minimum(c, 1.0))), np.nan) for c in (steepest, flattest))
@@ -304,21 +304,28 @@ def _zones(
     solid = arranged.solids[number]
     zone_of = solid.zone_of_patch[surface.patch_of]
     counts = np.zeros((len(solid.zone_names), len(arranged.solids)), dtype=np.int64)
-    missed = np.isin(wetting, _NOT_STRUCK)
+    missed = _among(wetting, _NOT_STRUCK)
     for part in parts:
         compiled("count_in_way")(part.patch_of, part.stands_for, part.blocker, missed, zone_of, counts)
     areas = np.bincount(zone_of, surface.areas_m2, len(counts))
-    direct = np.isin(wetting, DIRECTLY)
+    direct = _among(wetting, DIRECTLY)
     struck = np.bincount(zone_of[direct], surface.areas_m2[direct], len(counts))
     found = []
     for zone in np.flatnonzero(areas > 0):
-        order = np.argsort(-counts[zone], kind="stable")[: np.count_nonzero(counts[zone])]
+        stand = np.flatnonzero(counts[zone])
+        order = stand[np.argsort(-counts[zone][stand], kind="stable")]
         shadows = [(body == number, arranged.solids[body]) for body in order[:_WORDS_LOOKED_AT]]
         words = ["itself" if own else other.words_and_place for own, other in shadows]
         share = float(struck[zone] / areas[zone])
         shadowed_by = tuple(dict.fromkeys(words))[:2]
         found.append(ZoneStrikes(solid.zone_names[zone], float(areas[zone]), share, shadowed_by))
     return tuple(found)
+
+
+def _among(wetting: NDArray[np.int8], pair: tuple[Wetting, Wetting]) -> NDArray[np.bool_]:
+    """Return which patches are of one of two classes."""
+    among: NDArray[np.bool_] = (wetting == pair[0]) | (wetting == pair[1])
+    return among
 
 
 def _struck_patches(strikes: Strikes) -> dict[int, NDArray[np.bool_]]:
@@ -328,13 +335,13 @@ def _struck_patches(strikes: Strikes) -> dict[int, NDArray[np.bool_]]:
         struck[number] = np.zeros(len(solid.mesh.zone_of), dtype=np.bool_)
     for key, one in strikes.pieces.items():
         number = strikes.arranged.number_of[key]
-        struck[number][one.surface.patch_of] = np.isin(one.wetting, DIRECTLY)
+        struck[number][one.surface.patch_of] = _among(one.wetting, DIRECTLY)
     return struck
 
 
 def _tell_splashes(strikes: Strikes, one: PieceStrikes, struck: Mapping[int, NDArray[np.bool_]]) -> None:
     """Let patches that are not struck look around: what sees a struck patch or a wall can be splashed."""
-    dry = np.flatnonzero(np.isin(one.wetting, _NOT_STRUCK))
+    dry = np.flatnonzero(_among(one.wetting, _NOT_STRUCK))
     count = strikes.sampling.reflection_rays
     origins, ways = np.empty((2, len(dry) * count, 3), dtype=np.float32)
     around = (_directions(count), _LOOK_AROUND_M, OFFSET_M, strikes.scene.middle_m)
