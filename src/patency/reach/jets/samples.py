@@ -87,7 +87,7 @@ class Samples:
     @cached_property
     def nbytes_of(self) -> dict[int, int]:
         """Identity of each array of which it is made to its bytes; several samples can share some."""
-        columns = (*(getattr(self, name) for name in COLUMNS), self.looks)
+        columns = (*(getattr(self, name) for name in COLUMNS), self.looks, self.through)
         return {id(column): column.nbytes for column in columns}
 
 
