@@ -128,6 +128,8 @@ def _second_looks(known: Sequence[Samples], missed: Sequence[NDArray[np.bool_]])
     """Return what second looks found of the patches that are missed, numbered in a row."""
     parts, begin = [], 0
     for samples, patches in zip(known, missed, strict=True):
+        if not patches.any():
+            continue
         rows = np.flatnonzero((samples.look == SECOND_LOOK) & patches[samples.patch_of])
         columns = {name: getattr(samples, name)[rows] for name in COLUMNS}
         columns["patch_of"] = (begin + np.cumsum(patches) - 1)[columns["patch_of"]].astype(np.int32)
@@ -140,9 +142,7 @@ def _missed(samples: Samples, look: int) -> NDArray[np.bool_]:
     """Return which patches nothing strikes that a look was not spent on yet."""
     missed = samples.looks < look
     if missed.any():
-        struck = np.zeros(len(missed), dtype=np.bool_)
-        compiled("struck_patches")(samples.patch_of, samples.share, struck)
-        missed &= ~struck
+        missed[samples.patch_of[samples.through]] = False
     return missed
 
 

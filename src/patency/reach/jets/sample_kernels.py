@@ -116,13 +116,6 @@ def meets_box(begin: Triple, way: Triple, rises: Triple, low: Floats, high: Floa
     return enters <= leaves
 
 
-def struck_patches(patch_of: Integers, share: Floats, struck: NDArray[np.bool_]) -> None:
-    """Tell which patches at least one sample comes through to."""
-    for sample in range(len(patch_of)):
-        if share[sample] > 0.0:
-            struck[patch_of[sample]] = True
-
-
 def count_in_way(
     patch_of: Integers,
     stands_for: Integers,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import IntEnum
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -103,7 +104,7 @@ class PieceStrikes:
     zones: tuple[ZoneStrikes, ...]
     steady: SteadyHits
 
-    @property
+    @cached_property
     def struck_share(self) -> float:
         """Share of its surface that jets strike directly, what a flushing sleeve rinses left out of both parts."""
         rest = 1.0 - self.share(Wetting.RINSED)
