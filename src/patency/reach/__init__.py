@@ -23,7 +23,7 @@ from patency.reach.jets.inputs import JetSampling, Surface
 from patency.reach.jets.strikes import Strikes, strikes_after_move, strikes_of_load
 from patency.reach.jets.struck import PieceStrikes, Wetting, ZoneStrikes
 from patency.reach.load_reach import LoadReach, held_bytes, reach_of_load, without_samples
-from patency.reach.looks import OFTEN_PER_MIN, SELDOM_PER_MIN, Look, looks_of_bodies
+from patency.reach.looks import OFTEN_PER_MIN, SELDOM_PER_MIN, Look, looks_of_bodies, looks_of_body
 from patency.reach.moving import movable
 from patency.reach.placement import Standing, heights_m, inlet_gap_m, standing
 from patency.reach.puddles import Puddle, puddles
@@ -111,6 +111,7 @@ __all__ = [
     "kept_water_m3",
     "laid_closer",
     "looks_of_bodies",
+    "looks_of_body",
     "lying_pose",
     "movable",
     "placing_reach",

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from patency.reach.bodies_to_show import NO_CLASS, bodies_shown
+from patency.reach.bodies_to_show import bodies_shown
 from patency.reach.jets.struck import Wetting
 from patency.reach.solids.placed import Role
 
@@ -72,23 +72,38 @@ def looks_of_bodies(
     tuple[tuple[BodyShown, NDArray[np.uint8]], ...]
         In the order of ``bodies_shown``: the body, and [patch] ``Look``.
     """
-    return tuple((body, _looks(body, found)) for body in bodies_shown(found, numbers))
-
-
-def _looks(body: BodyShown, found: LoadReach) -> NDArray[np.uint8]:
-    looks = np.full(len(body.wetting), Look.BARE, dtype=np.uint8)
-    if body.role is not Role.PIECE or body.piece is None:
-        return looks
-    if found.strikes is None or found.gaps(body.piece):
-        looks[:] = Look.UNKNOWN
-        return looks
-    struck = np.select(
-        [body.hits_per_min >= OFTEN_PER_MIN, body.hits_per_min >= SELDOM_PER_MIN],
-        [Look.OFTEN, Look.SOMETIMES],
-        Look.SELDOM,
+    asked = range(len(found.arranged.solids)) if numbers is None else numbers
+    return tuple(
+        (body, looks_of_body(found, number)) for number, body in zip(asked, bodies_shown(found, asked), strict=True)
     )
-    looks[body.wetting == Wetting.STRUCK] = struck[body.wetting == Wetting.STRUCK]
-    for wetting, look in _OF_WETTING.items():
-        looks[body.wetting == wetting] = look
-    looks[body.wetting == NO_CLASS] = Look.BARE
+
+
+def looks_of_body(found: LoadReach, number: int) -> NDArray[np.uint8]:
+    """Return how the patches of one body of a load are shown.
+
+    Parameters
+    ----------
+    found
+        What was computed of the load.
+    number
+        Number of the body.
+
+    Returns
+    -------
+    NDArray[np.uint8]
+        [patch] ``Look``.
+    """
+    solid = found.arranged.solids[number]
+    looks = np.full(len(solid.mesh.zone_of), Look.BARE, dtype=np.uint8)
+    if solid.role is not Role.PIECE or solid.piece is None:
+        return looks
+    if found.strikes is None or found.gaps(solid.piece):
+        looks[:] = Look.UNKNOWN
+    elif one := found.strikes.pieces.get(solid.piece):
+        hits = one.hits_per_min.astype(np.float32)
+        often = [hits >= OFTEN_PER_MIN, hits >= SELDOM_PER_MIN]
+        seen = np.select(often, [Look.OFTEN, Look.SOMETIMES], Look.SELDOM).astype(np.uint8)
+        for wetting, look in _OF_WETTING.items():
+            seen[one.wetting == wetting] = look
+        looks[one.surface.patch_of] = seen
     return looks

@@ -5,7 +5,7 @@ from __future__ import annotations
 import base64
 from typing import TYPE_CHECKING, Any
 
-from patency.reach import looks_of_bodies
+from patency.reach import looks_of_body
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -110,16 +110,14 @@ def body_documents(found: LoadReach, numbers: Sequence[int] | None = None) -> li
     asked = range(len(found.arranged.solids)) if numbers is None else numbers
     return [
         {
-            "words": body.words,
-            "role": body.role.value,
-            "set": body.piece[0] if body.piece else "",
+            "words": solid.words,
+            "role": solid.role.value,
+            "set": solid.piece[0] if solid.piece else "",
             "turn": solid.pose.turn.ravel().tolist(),
             "shift": solid.pose.shift_m.tolist(),
-            "looks": _text(looks),
+            "looks": _text(looks_of_body(found, number)),
         }
-        for solid, (body, looks) in zip(
-            [found.arranged.solids[number] for number in asked], looks_of_bodies(found, asked), strict=True
-        )
+        for number, solid in ((number, found.arranged.solids[number]) for number in asked)
     ]
 
 

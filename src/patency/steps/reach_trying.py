@@ -202,11 +202,14 @@ def tried_pieces(planned: LoadReach, found: LoadReach, moves: Sequence[Move]) ->
         Every piece that is drawn, in the order of its set and name.
     """
     moved = {one.body for one in moves}
-    before = [(fault.piece, fault.rule.value, fault.words) for fault in planned.faults]
+    before = {(fault.piece, fault.rule.value, fault.words) for fault in planned.faults}
+    broken: dict[tuple[str, str], list[tuple[str, str]]] = {}
+    for fault in found.faults:
+        broken.setdefault(fault.piece, []).append((fault.rule.value, fault.words))
     pieces = []
     for key, body in found.arranged.number_of.items():
         solid = found.arranged.solids[body]
-        faults = [(fault.rule.value, fault.words) for fault in found.faults if fault.piece == key]
+        faults = broken.get(key, [])
         new = [one for one in faults if (key, *one) not in before]
         shares = (_share(found, key), _share(planned, key))
         about = (body, solid.words, key[0], solid.stands_on)
