@@ -200,7 +200,7 @@ def test_the_kernels_give_the_same_interpreted_and_compiled(monkeypatch: pytest.
     walls = tuple(replaced(one, z) for one, z in zip(screens, (0.05, 0.15), strict=True))
     compiled = strikes_of_load(arranged(*plates, screens=walls), some)
     moved = strikes_after_move(compiled, ("S", "1"), compiled.arranged.solids[1].pose)
-    for module in ("after", "flights", "gaps", "looking", "runs", "strikes"):
+    for module in ("after", "casting", "flights", "gaps", "looking", "runs", "strikes"):
         monkeypatch.setattr(f"patency.reach.jets.{module}.compiled", machine_code.kernel)
     interpreted = strikes_of_load(arranged(*plates, screens=walls), some)
     again = strikes_after_move(interpreted, ("S", "1"), interpreted.arranged.solids[1].pose)

@@ -105,12 +105,12 @@ class RayScene:
             return RayScene(bodies)
         return _ChangedScene(self, bodies)
 
-    def box(self) -> tuple[Singles, Singles]:
+    def box(self) -> tuple[Floats, Floats]:
         """Return the lowest and the highest place of all bodies from ``middle_m``, no way that meets one left out."""
         if not self.bodies:
-            return np.full(3, np.inf, dtype=np.float32), np.full(3, -np.inf, dtype=np.float32)
+            return np.full(3, np.inf), np.full(3, -np.inf)
         places = np.concatenate([vertices for vertices, _ in self.bodies]) - self.middle_m
-        return (places.min(axis=0) - OFFSET_M).astype(np.float32), (places.max(axis=0) + OFFSET_M).astype(np.float32)
+        return places.min(axis=0) - OFFSET_M, places.max(axis=0) + OFFSET_M
 
     def first_met(self, begins: Floats, ends: Floats) -> NDArray[np.int32]:
         """Find what stands between pairs of points.

@@ -8,7 +8,7 @@ from __future__ import annotations
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
-from patency.reach.jets import kernels, sample_kernels, window_kernels
+from patency.reach.jets import kernels, ray_kernels, sample_kernels, window_kernels
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -32,7 +32,7 @@ _INNER = (
     sample_kernels.comes_near,
     sample_kernels.passes_beside,
     sample_kernels.along,
-    sample_kernels.meets_box,
+    ray_kernels.meets_box,
     sample_kernels.noted,
 )
 
@@ -47,7 +47,7 @@ def compiled(name: str) -> Callable[..., Any]:
     Parameters
     ----------
     name
-        Name of a function of ``kernels``, ``sample_kernels`` or ``window_kernels``.
+        Name of a function of ``kernels``, ``ray_kernels``, ``sample_kernels`` or ``window_kernels``.
 
     Returns
     -------
@@ -73,14 +73,14 @@ def kernel(name: str) -> Callable[..., Any]:
     Parameters
     ----------
     name
-        Name of a function of ``kernels``, ``sample_kernels`` or ``window_kernels``.
+        Name of a function of ``kernels``, ``ray_kernels``, ``sample_kernels`` or ``window_kernels``.
 
     Returns
     -------
     Callable
         Plain Python.
     """
-    room = next(one for one in (window_kernels, sample_kernels, kernels) if hasattr(one, name))
+    room = next(one for one in (window_kernels, sample_kernels, ray_kernels, kernels) if hasattr(one, name))
     return getattr(room, name)  # type: ignore[no-any-return]
 
 

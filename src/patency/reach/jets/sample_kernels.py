@@ -10,12 +10,13 @@ from typing import TYPE_CHECKING
 
 from patency.quantities import STANDARD_GRAVITY_M_S2
 from patency.reach.jets.kernels import flight
+from patency.reach.jets.ray_kernels import meets_box
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from patency.reach.jets.kernels import Floats, Integers, Jets, Triple
+    from patency.reach.jets.kernels import Floats, Integers, Jets
 
     Row = tuple[Integers, Integers, Integers]
     Box = tuple[Floats, Floats]
@@ -100,20 +101,6 @@ def along(turn: Floats, axis: int, x: float, y: float, z: float) -> float:
     """How far a way goes along an axis of a body that is turned."""
     way: float = x * turn[0, axis] + y * turn[1, axis] + z * turn[2, axis]
     return way
-
-
-def meets_box(begin: Triple, way: Triple, rises: Triple, low: Floats, high: Floats) -> bool:
-    """Whether a chord, or what lies up to a rise beside it, meets a box."""
-    enters, leaves = 0.0, 1.0
-    for axis in range(3):
-        least = low[axis] - max(rises[axis], 0.0) - begin[axis]
-        most = high[axis] - min(rises[axis], 0.0) - begin[axis]
-        if abs(way[axis]) >= 1e-12:
-            one, other = least / way[axis], most / way[axis]
-            enters, leaves = max(enters, min(one, other)), min(leaves, max(one, other))
-        elif least > 0.0 or most < 0.0:
-            return False
-    return enters <= leaves
 
 
 def count_in_way(
