@@ -28,7 +28,9 @@ help: ## list what can be made
 
 # --- environments ----------------------------------------------------------------------------------------------------
 
-# $(call environment,FOLDER,LOCK) makes a new virtual environment with exactly the pinned versions and this package.
+# $(call environment,FOLDER,LOCK) makes a new virtual environment with exactly the pinned versions. A lock names everything
+# that is needed, so dependencies are not resolved again: a resolver takes `coverage[toml]` for another package than the
+# pinned `coverage` and fails on the day its next release appears.
 define environment
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' 2>/dev/null \
 	    || { echo "patency needs Python 3.11 or newer as $(PYTHON); name another with: make $(MAKECMDGOALS) PYTHON=python3.12" >&2; exit 2; }
@@ -38,10 +40,10 @@ define environment
 	@rm -rf $(1)
 	@if test -n "$(UV)"; then \
 	    uv venv --quiet --python "$$($(PYTHON) -c 'import sys; print(sys.executable)')" $(1); \
-	    VIRTUAL_ENV=$(1) uv pip install --quiet --require-hashes -r $(2); \
+	    VIRTUAL_ENV=$(1) uv pip install --quiet --no-deps --require-hashes -r $(2); \
 	else \
 	    $(PYTHON) -m venv $(1); \
-	    $(1)/bin/python -m pip install --quiet --disable-pip-version-check --require-hashes -r $(2); \
+	    $(1)/bin/python -m pip install --quiet --disable-pip-version-check --no-deps --require-hashes -r $(2); \
 	fi
 endef
 
