@@ -122,7 +122,7 @@ def behind_arms(strikes: Strikes) -> None:
     jets = jets_of(strikes.arms, strikes.sampling)
     kept, whole, gone = dict.fromkeys(strikes.samples, 0.0), dict.fromkeys(strikes.samples, 0.0), 0
     for key, samples in ((key, part) for key, parts in strikes.samples.items() for part in parts):
-        surface, rows = strikes.pieces[key].surface, np.flatnonzero(samples.share > 0)
+        surface, rows = strikes.pieces[key].surface, samples.through
         flights = flights_of(surface, samples, jets, strikes.arms.water_density_kg_m3, rows)
         passes = np.ones(len(rows))
         for number, arm in enumerate(strikes.arms.arms):

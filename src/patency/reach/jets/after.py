@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from patency.reach.jets.casting import OFFSET_M
+from patency.reach.jets.casting import OFFSET_M, RayScene
 from patency.reach.jets.flights import faces_in_way, flights_of, joined_flights, shares_through
 from patency.reach.jets.looking import with_finer
 from patency.reach.jets.machine_code import compiled
+from patency.reach.jets.sample_kernels import OwnBox
 from patency.reach.jets.samples import FIRST_LOOK, FREE, SECOND_LOOK
 
 if TYPE_CHECKING:
@@ -19,7 +20,6 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from patency.reach.arms import Arms
-    from patency.reach.jets.casting import RayScene
     from patency.reach.jets.flights import Flights
     from patency.reach.jets.inputs import JetSampling, Surface
     from patency.reach.jets.kernels import Jets
@@ -40,11 +40,36 @@ class Mover(NamedTuple):
         The body where it goes.
     alone
         It alone, for rays.
+    own
+        Its box along its own axes, no way that touches it left out.
     """
 
     number: int
     solid: PlacedSolid
     alone: RayScene
+    own: OwnBox
+
+
+def mover_of(number: int, solid: PlacedSolid) -> Mover:
+    """Gather what is asked of a piece that moves.
+
+    Parameters
+    ----------
+    number
+        Number of its body.
+    solid
+        The body where it goes.
+
+    Returns
+    -------
+    Mover
+        That piece.
+    """
+    mesh, turn = solid.in_carrier, np.ascontiguousarray(solid.pose.turn)
+    low, high = solid.mesh.bounds_m
+    middle = solid.pose.shift_m + turn @ (low + high) / 2
+    own = OwnBox(middle, turn, (high - low) / 2 + OFFSET_M)
+    return Mover(number, solid, RayScene([(mesh.vertices, mesh.faces)]), own)
 
 
 class _Touched(NamedTuple):
@@ -116,13 +141,11 @@ def samples_after(
 
 
 def _touched(surface: Surface, before: Samples, mover: Mover, jets: Jets) -> _Touched:
-    (low, high), (own_low, own_high) = mover.solid.in_carrier.bounds_m, mover.solid.mesh.bounds_m
+    low, high = mover.solid.in_carrier.bounds_m
     box = (low - OFFSET_M, high + OFFSET_M)
-    pose = mover.solid.pose
-    own = (np.ascontiguousarray(pose.turn), pose.shift_m, own_low - OFFSET_M, own_high + OFFSET_M)
     numbers = (before.patch_of, before.jet_of, before.step_of)
     free = np.empty(len(before.through), dtype=np.int64)  # of which only what is written takes memory
-    count = compiled("touched_samples")(surface.centres, jets, numbers, before.through, box, own, free)
+    count = compiled("touched_samples")(surface.centres, jets, numbers, before.through, box, mover.own, free)
     return _Touched(before.behind(mover.number), free[:count].copy())
 
 
@@ -157,12 +180,12 @@ def _changed(before: Samples, touched: _Touched, stands: _Stands, mover: int) ->
     others = np.concatenate([freed, met])
     if not len(others):
         return None
-    blocker, share = before.blocker.copy(), before.share.copy()
-    blocker[touched.stood], share[touched.stood] = stands.bodies, stands.shares
-    blocker[met], share[met] = mover, 0.0
+    blocker, free = before.blocker.copy(), stands.bodies == FREE
+    blocker[touched.stood], blocker[met] = stands.bodies, mover
+    before.share[touched.stood[free]] = stands.shares[free]  # the same in every load that holds this array
     # What keeps jets off these patches has changed, so something else can open between two angles: at a second look
     # also where ways to a face of the body that is gone were left out.
     looks = before.looks.copy()
     looks[before.patch_of[others]] = np.minimum(looks[before.patch_of[others]], SECOND_LOOK)
     looks[before.patch_of[freed[before.look[freed] == SECOND_LOOK]]] = FIRST_LOOK
-    return replace(before, blocker=blocker, share=share, looks=looks)
+    return replace(before, blocker=blocker, looks=looks)

@@ -163,7 +163,7 @@ def _cast(
     arms, jets, sampling = water
     count = len(found[0])
     cosine, pressure, share = (np.zeros(count, dtype=np.float32) for _ in range(3))
-    blocker, looked = np.full(count, FREE, dtype=np.int32), np.full(count, look, dtype=np.int8)
+    blocker, looked = np.full(count, FREE, dtype=np.int16), np.full(count, look, dtype=np.int8)
     patch_of, jet_of, step_of, stands_for = found
     samples = Samples(
         patch_of, jet_of, step_of, stands_for, cosine, pressure, blocker, share, looked, np.empty(0, dtype=np.int8)

@@ -28,10 +28,9 @@ _INNER = (
     window_kernels.third_side,
     kernels.turns_back,
     kernels.open_share,
-    sample_kernels.arm_near,
-    sample_kernels.comes_near,
-    sample_kernels.passes_beside,
-    sample_kernels.along,
+    sample_kernels.rise_toward,
+    sample_kernels.crosses_box,
+    sample_kernels.from_box,
     ray_kernels.meets_box,
     sample_kernels.noted,
 )

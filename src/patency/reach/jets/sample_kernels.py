@@ -6,56 +6,75 @@ Plain Python over numbers and arrays, like ``kernels``; ``machine_code.py`` comp
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from patency.quantities import STANDARD_GRAVITY_M_S2
 from patency.reach.jets.kernels import flight
-from patency.reach.jets.ray_kernels import meets_box
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from patency.reach.jets.kernels import Floats, Integers, Jets
+    from patency.reach.jets.kernels import Floats, Integers, Jets, Triple
 
     Row = tuple[Integers, Integers, Integers]
     Box = tuple[Floats, Floats]
-    TurnedBox = tuple[Floats, Floats, Floats, Floats]
+
+_ANY_RISE_M = 100.0  # more than any chamber is high
+
+
+class OwnBox(NamedTuple):
+    """A body's box along its own axes."""
+
+    middle: Floats  # [3] in the carrier's axes, m
+    turn: Floats  # [3, 3] from its own axes to the carrier's
+    half: Floats  # [3] half of its size along its own axes, m
 
 
 def touched_samples(
-    centres: Floats, jets: Jets, samples: Row, through: Integers, box: Box, own: TurnedBox, may: Integers
+    centres: Floats, jets: Jets, samples: Row, through: Integers, box: Box, own: OwnBox, may: Integers
 ) -> int:
     """Write down the samples among those that come through whose flight can meet a body; return how many there are.
 
-    ``box`` is the lowest and highest place of the body along the carrier's axes, ``own`` its turn, its shift, and the
-    same along its own axes. Samples come patch by patch and jet by jet, so that one look from a patch at the circle
-    within which an arm's nozzles turn spares most of them.
+    Samples come patch by patch and jet by jet, so that one look from a patch at the circle within which an arm's
+    nozzles turn spares most of them. Of the others the chord is looked at along the body's own axes. All flights from
+    an arm to a patch may rise as far above their chords as the slowest from the farthest: a chord raised by half of
+    that is held against a box that is larger by as much.
     """
-    found, last_patch, last_arm, near = 0, -1, -1, False
+    found, last_patch, last_arm, rise, raised = 0, -1, -1, -1.0, 0.0
     patch_of, jet_of, step_of = samples
+    middle, turn, half = own
+    at, wide = (0.0, 0.0, 0.0), (0.0, 0.0, 0.0)
     for sample in through:
         patch, jet = patch_of[sample], jet_of[sample]
         if patch != last_patch or jets.arm[jet] != last_arm:
             last_patch, last_arm = patch, jets.arm[jet]
-            near = arm_near(centres[patch], jets.centre[jet], jets.widest[jet], jets.slowest[jet], box)
-        if near and comes_near(centres[patch], jets.nozzle[jet, step_of[sample]], jets.speed[jet], box, own):
+            rise = rise_toward(centres[patch], jets.centre[jet], jets.widest[jet], jets.slowest[jet], box)
+            if rise >= 0.0:
+                raised = rise / 2.0
+                x, y, z = raised * abs(turn[2, 0]), raised * abs(turn[2, 1]), raised * abs(turn[2, 2])
+                wide = (half[0] + x, half[1] + y, half[2] + z)
+                at = from_box(centres[patch], raised, middle, turn)
+        if rise >= 0.0 and crosses_box(at, from_box(jets.nozzle[jet, step_of[sample]], raised, middle, turn), wide):
             may[found] = sample
             found += 1
     return found
 
 
-def arm_near(at: Floats, centre: Floats, widest: float, slowest: float, box: Box) -> bool:
-    """Whether a flight to a place from anywhere within an arm's circle can meet a box; yes where it is not sure."""
+def rise_toward(at: Floats, centre: Floats, widest: float, slowest: float, box: Box) -> float:
+    """How far flights to a place from within an arm's circle rise above their chords; negative where none meets a box.
+
+    Where a place is out of reach of the slowest it is not sure, and nothing is lower than what is returned.
+    """
     out = math.hypot(at[0] - centre[0], at[1] - centre[1]) + widest
     time = flight(out, 0.0, at[2] - centre[2], slowest)
     if time < 0.0:
-        return True
-    sag = STANDARD_GRAVITY_M_S2 * time * time / 8.0
+        return _ANY_RISE_M
+    rise = STANDARD_GRAVITY_M_S2 * time * time / 8.0
     enters, leaves = 0.0, 1.0
     for axis in range(3):
         wide = widest if axis < 2 else 0.0
-        above, below = box[1][axis] - at[axis], at[axis] - box[0][axis] + (sag if axis == 2 else 0.0)
+        above, below = box[1][axis] - at[axis], at[axis] - box[0][axis] + (rise if axis == 2 else 0.0)
         away = centre[axis] - at[axis]
         # The ways to the circle's lowest side must be under the top of the box, those to its highest over its floor.
         for way, room in ((away - wide, above), (-away - wide, below)):
@@ -64,43 +83,37 @@ def arm_near(at: Floats, centre: Floats, widest: float, slowest: float, box: Box
             elif way < 0.0:
                 enters = max(enters, room / way)
             elif room < 0.0:
-                return False
-    return enters <= leaves
+                return -1.0
+    return rise if enters <= leaves else -1.0
 
 
-def comes_near(at: Floats, nozzle: Floats, speed: float, box: Box, own: TurnedBox) -> bool:
-    """Whether a flight from a nozzle to a place can meet a body within two boxes: its chord, or what it rises above."""
-    if passes_beside(at, nozzle, box):
+def crosses_box(begin: Triple, end: Triple, half: Triple) -> bool:
+    """Whether the way between two places meets a box around the origin, half as wide as given along each axis.
+
+    The way and the box lie apart where they do so as seen along an axis of the box or along the cross product of one
+    with the way (C. Ericson, Real-Time Collision Detection, 2005, section 5.3.3).
+    """
+    mx, my, mz = (begin[0] + end[0]) / 2.0, (begin[1] + end[1]) / 2.0, (begin[2] + end[2]) / 2.0
+    wx, wy, wz = (end[0] - begin[0]) / 2.0, (end[1] - begin[1]) / 2.0, (end[2] - begin[2]) / 2.0
+    ax, ay, az = abs(wx), abs(wy), abs(wz)
+    if abs(mx) > half[0] + ax or abs(my) > half[1] + ay or abs(mz) > half[2] + az:
         return False
-    bx, by, bz = nozzle[0], nozzle[1], nozzle[2]
-    wx, wy, wz = at[0] - bx, at[1] - by, at[2] - bz
-    time = flight(wx, wy, wz, speed)
-    sag = STANDARD_GRAVITY_M_S2 * time * time / 8.0
-    if not meets_box((bx, by, bz), (wx, wy, wz), (0.0, 0.0, sag), box[0], box[1]):
+    if abs(my * wz - mz * wy) > half[1] * az + half[2] * ay:
         return False
-    turn, shift, low, high = own
-    bx, by, bz = bx - shift[0], by - shift[1], bz - shift[2]
-    begin = (along(turn, 0, bx, by, bz), along(turn, 1, bx, by, bz), along(turn, 2, bx, by, bz))
-    way = (along(turn, 0, wx, wy, wz), along(turn, 1, wx, wy, wz), along(turn, 2, wx, wy, wz))
-    return meets_box(begin, way, (sag * turn[2, 0], sag * turn[2, 1], sag * turn[2, 2]), low, high)
+    if abs(mz * wx - mx * wz) > half[0] * az + half[2] * ax:
+        return False
+    crosses: bool = abs(mx * wy - my * wx) <= half[0] * ay + half[1] * ax
+    return crosses
 
 
-def passes_beside(at: Floats, nozzle: Floats, box: Box) -> bool:
-    """Whether the way from a nozzle to a place passes beside a box as seen from above, as most do."""
-    for axis in range(2):
-        if max(at[axis], nozzle[axis]) < box[0][axis] or min(at[axis], nozzle[axis]) > box[1][axis]:
-            return True
-    wx, wy = nozzle[0] - at[0], nozzle[1] - at[1]
-    out = wx * (box[0][1] + box[1][1] - 2.0 * at[1]) - wy * (box[0][0] + box[1][0] - 2.0 * at[0])
-    reach: float = abs(wx) * (box[1][1] - box[0][1]) + abs(wy) * (box[1][0] - box[0][0])
-    beside: bool = abs(out) > reach
-    return beside
-
-
-def along(turn: Floats, axis: int, x: float, y: float, z: float) -> float:
-    """How far a way goes along an axis of a body that is turned."""
-    way: float = x * turn[0, axis] + y * turn[1, axis] + z * turn[2, axis]
-    return way
+def from_box(place: Floats, raised: float, middle: Floats, turn: Floats) -> Triple:
+    """Where a place, raised, lies from the middle of a body's box along the body's own axes."""
+    x, y, z = place[0] - middle[0], place[1] - middle[1], place[2] - middle[2] + raised
+    return (
+        x * turn[0, 0] + y * turn[1, 0] + z * turn[2, 0],
+        x * turn[0, 1] + y * turn[1, 1] + z * turn[2, 1],
+        x * turn[0, 2] + y * turn[1, 2] + z * turn[2, 2],
+    )
 
 
 def count_in_way(

@@ -19,7 +19,7 @@ FIRST_LOOK, SECOND_LOOK, BETWEEN = range(3)
 Found = tuple["NDArray[Any]", ...]
 """Patch, jet, angle and for how many angles it stands, of samples that nothing else is known of yet."""
 FOUND_TYPES = (np.int32, np.int16, np.int32, np.int16)
-_TYPES = (*FOUND_TYPES, np.float32, np.float32, np.int32, np.float32, np.int8)
+_TYPES = (*FOUND_TYPES, np.float32, np.float32, np.int16, np.float32, np.int8)
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,7 +39,8 @@ class Samples:
     blocker
         [sample] number of the body that stands in the way; ``FREE`` where none does.
     share
-        [sample] share of the jet that comes through wire walls; 0 where a body stands in the way.
+        [sample] share of the jet that comes through wire walls, filled in where no body stands in the way. Walls stay
+        where they are, so that loads in which pieces stand otherwise hold this array together.
     look
         [sample] with which look it was found.
     looks
@@ -52,7 +53,7 @@ class Samples:
     stands_for: NDArray[np.int16]
     cosine: NDArray[np.float32]
     pressure_pa: NDArray[np.float32]
-    blocker: NDArray[np.int32]
+    blocker: NDArray[np.int16]
     share: NDArray[np.float32]
     look: NDArray[np.int8]
     looks: NDArray[np.int8]
@@ -60,7 +61,7 @@ class Samples:
     @cached_property
     def through(self) -> NDArray[np.int32]:
         """Numbers of the samples that come through, in order."""
-        return np.flatnonzero(self.share > 0).astype(np.int32)
+        return np.flatnonzero((self.blocker == FREE) & (self.share > 0)).astype(np.int32)
 
     def behind(self, body: int) -> NDArray[np.int64]:
         """Return the numbers of the samples in whose way a body stands.
