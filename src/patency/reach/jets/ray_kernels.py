@@ -42,6 +42,32 @@ def rays_near(
         near[ray] = meets_box(begin, way, (0.0, 0.0, 0.0), low, high)
 
 
+def parts_of_ways(
+    met: NDArray[np.int32],
+    points: NDArray[np.float32],
+    faces: NDArray[np.int32],
+    origins: NDArray[np.float32],
+    ways: NDArray[np.float32],
+    parts: NDArray[np.float32],
+) -> None:
+    """Write down after which part of its way each ray meets the plane of the face that it met, at least 0.
+
+    Rays that met none, and those along the plane, keep what stands there, and none gets more than that.
+    """
+    for ray in range(len(met)):
+        if met[ray] < 0:
+            continue
+        one, two, three = faces[met[ray], 0], faces[met[ray], 1], faces[met[ray], 2]
+        x, y, z = float(points[one, 0]), float(points[one, 1]), float(points[one, 2])
+        ax, ay, az = points[two, 0] - x, points[two, 1] - y, points[two, 2] - z
+        bx, by, bz = points[three, 0] - x, points[three, 1] - y, points[three, 2] - z
+        nx, ny, nz = ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx
+        ahead = nx * ways[ray, 0] + ny * ways[ray, 1] + nz * ways[ray, 2]
+        away = nx * (x - origins[ray, 0]) + ny * (y - origins[ray, 1]) + nz * (z - origins[ray, 2])
+        if ahead != 0.0:
+            parts[ray] = min(max(away / ahead, 0.0), parts[ray])
+
+
 def told_apart(
     first: NDArray[np.int32],
     body_of_face: NDArray[np.int32],
