@@ -207,8 +207,8 @@ def after_move(department: Department, load: Load, found: LoadReach, piece: Piec
     KeyError
         When there is no such piece, or it could not be drawn.
     """
-    arranged = found.arranged.with_pose(piece, pose)
     strikes = None if found.strikes is None else strikes_after_move(found.strikes, piece, pose)
+    arranged = found.arranged.with_pose(piece, pose) if strikes is None else strikes.arranged
     kind = department.machine_kinds[load.machine_kind]
     before = [one for one in found.faults if one.rule is not Rule.MOVED]
     both, number = (found.arranged, arranged), arranged.number_of[piece]

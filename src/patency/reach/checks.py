@@ -143,12 +143,10 @@ def faults_after_move(
 
 def _near(arranged: Arranged, number: int) -> set[int]:
     """Return the numbers of the pieces that may touch a body, and its own."""
-    low, high = arranged.solids[number].in_carrier.bounds_m
-    bounds = {each: arranged.solids[each].in_carrier.bounds_m for each in arranged.number_of.values()}
-    wide = 2 * _TOUCHING_M
-    return {
-        each for each, (least, most) in bounds.items() if (least <= high + wide).all() and (most >= low - wide).all()
-    }
+    pieces = np.fromiter(arranged.number_of.values(), dtype=np.int64)
+    (low, high), bounds, wide = arranged.bounds_m[number], arranged.bounds_m[pieces], 2 * _TOUCHING_M
+    near = ((bounds[:, 0] <= high + wide) & (bounds[:, 1] >= low - wide)).all(axis=1)
+    return set(pieces[near].tolist())
 
 
 def kept_water_m3(solid: PlacedSolid) -> float:

@@ -111,15 +111,9 @@ def _sides(solid: PlacedSolid) -> Iterator[_Side]:
     level = solid.pose.turn.T * [1.0, 1.0, 0.0]  # its own axes, as seen from above
     longest = np.ptp(solid.mesh.bounds_m, axis=0) * np.linalg.norm(level, axis=1)
     along = level[longest.argmax()] / np.linalg.norm(level[longest.argmax()])
-    across = np.cross(_UP, along)
-    middles = np.stack([mesh.middle_of_volume_m, _middle_as_shell(mesh.vertices[mesh.faces])])
+    across = np.array([-along[1], along[0], 0.0])
+    middles = np.stack([mesh.middle_of_volume_m, mesh.middle_of_surface_m])
     for way in (along, -along, across, -across):
         end = float((mesh.vertices @ way).max())
         at = end * way + mesh.bounds_m[0, 2] * _UP
-        yield _Side(at, np.cross(_UP, way), end - float((middles @ way).max()))
-
-
-def _middle_as_shell(corners: Floats) -> Floats:
-    areas = np.linalg.norm(np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1)
-    middle: Floats = areas @ corners.mean(axis=1) / areas.sum()
-    return middle
+        yield _Side(at, np.array([-way[1], way[0], 0.0]), end - float((middles @ way).max()))

@@ -36,13 +36,12 @@ def intersections(arranged: Arranged) -> list[tuple[int, int]]:
         precision, what comes nearer than a micrometre touches, and a body wholly within another is found by its first
         corner.
     """
-    bounds = np.array([one.in_carrier.bounds_m for one in arranged.solids])
     found = []
     for number, one in enumerate(arranged.solids):
         if one.role in (Role.PIECE, Role.CONNECTION):
             found += [
                 (min(number, other), max(number, other))
-                for other in _met(arranged, number, bounds)
+                for other in met_by(arranged, number)
                 if arranged.solids[other].role is not one.role or other > number
             ]
     return found
@@ -63,8 +62,16 @@ def met_by(arranged: Arranged, number: int) -> Iterator[int]:
     int
         Number of a body that it runs into, as in ``intersections``.
     """
-    bounds = np.array([one.in_carrier.bounds_m for one in arranged.solids])
-    yield from _met(arranged, number, bounds)
+    bounds = arranged.bounds_m
+    apart = (bounds[:, 0] > bounds[number, 1] + _TOUCH_M) | (bounds[:, 1] < bounds[number, 0] - _TOUCH_M)
+    for other in np.flatnonzero(~apart.any(axis=1)).tolist():
+        mine, its = arranged.solids[number], arranged.solids[other]
+        if other == number or _belong_together(mine, its):
+            continue
+        if mine.role is Role.CONNECTION and its.role is not Role.CONNECTION:
+            continue  # it stands on the carrier, and what pieces run into is asked of them
+        if _distance_m(mine, its) <= _TOUCH_M or _holds(mine, its) or _holds(its, mine):
+            yield other
 
 
 def nearest_bodies(arranged: Arranged) -> dict[int, tuple[float, int]]:
@@ -82,7 +89,7 @@ def nearest_bodies(arranged: Arranged) -> dict[int, tuple[float, int]]:
         other body. A piece and what it is connected to, or rests against, do not count; a piece alone is left out.
         Exact between the drawn triangles.
     """
-    bounds = np.array([one.in_carrier.bounds_m for one in arranged.solids])
+    bounds = arranged.bounds_m
     found: dict[int, tuple[float, int]] = {}
     for number in arranged.number_of.values():
         between = np.maximum(bounds[:, 0] - bounds[number, 1], bounds[number, 0] - bounds[:, 1])
@@ -179,18 +186,6 @@ def distance_to_cylinder_m(
     return max(float(fcl.distance(_placed(solid), cylinder, fcl.DistanceRequest(), fcl.DistanceResult())), 0.0)
 
 
-def _met(arranged: Arranged, number: int, bounds: Floats) -> Iterator[int]:
-    apart = (bounds[:, 0] > bounds[number, 1] + _TOUCH_M) | (bounds[:, 1] < bounds[number, 0] - _TOUCH_M)
-    for other in np.flatnonzero(~apart.any(axis=1)).tolist():
-        mine, its = arranged.solids[number], arranged.solids[other]
-        if other == number or _belong_together(mine, its):
-            continue
-        if mine.role is Role.CONNECTION and its.role is not Role.CONNECTION:
-            continue  # it stands on the carrier, and what pieces run into is asked of them
-        if _distance_m(mine, its) <= _TOUCH_M or _holds(mine, its) or _holds(its, mine):
-            yield other
-
-
 def _belong_together(one: PlacedSolid, other: PlacedSolid) -> bool:
     if other.role is Role.HOSE:
         return True  # a hose gives way
@@ -234,7 +229,11 @@ def _holds(outer: PlacedSolid, inner: PlacedSolid) -> bool:
     box, at = outer.in_carrier.bounds_m, inner.in_carrier.vertices[0]
     if (at < box[0]).any() or (at > box[1]).any():
         return False
-    return _crossings(outer.in_carrier.vertices[outer.in_carrier.faces], at) % 2 == 1
+    vertices, faces = outer.in_carrier.vertices, outer.in_carrier.faces
+    for axis in range(2):  # most triangles lie wholly to one side of the point as seen from above
+        one, two, three = (vertices[:, axis] < at[axis])[faces.T]
+        faces = faces[(one != two) | (two != three)]
+    return _crossings(vertices[faces], at) % 2 == 1
 
 
 def _crossings(corners: Floats, at: Floats) -> int:

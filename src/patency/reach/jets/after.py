@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from patency.reach.jets.casting import OFFSET_M, RayScene
+from patency.reach.jets.casting import OFFSET_M
 from patency.reach.jets.flights import faces_in_way, flights_of, joined_flights, shares_through
 from patency.reach.jets.looking import with_finer
 from patency.reach.jets.machine_code import compiled
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from patency.reach.arms import Arms
+    from patency.reach.jets.casting import RayScene
     from patency.reach.jets.flights import Flights
     from patency.reach.jets.inputs import JetSampling, Surface
     from patency.reach.jets.kernels import Jets
@@ -50,7 +51,7 @@ class Mover(NamedTuple):
     own: OwnBox
 
 
-def mover_of(number: int, solid: PlacedSolid) -> Mover:
+def mover_of(number: int, solid: PlacedSolid, scene: RayScene) -> Mover:
     """Gather what is asked of a piece that moves.
 
     Parameters
@@ -59,17 +60,19 @@ def mover_of(number: int, solid: PlacedSolid) -> Mover:
         Number of its body.
     solid
         The body where it goes.
+    scene
+        All bodies, it among them where it goes.
 
     Returns
     -------
     Mover
         That piece.
     """
-    mesh, turn = solid.in_carrier, np.ascontiguousarray(solid.pose.turn)
+    turn = np.ascontiguousarray(solid.pose.turn)
     low, high = solid.mesh.bounds_m
     middle = solid.pose.shift_m + turn @ (low + high) / 2
     own = OwnBox(middle, turn, (high - low) / 2 + OFFSET_M)
-    return Mover(number, solid, RayScene([(mesh.vertices, mesh.faces)]), own)
+    return Mover(number, solid, scene.of_body(number), own)
 
 
 class _Touched(NamedTuple):

@@ -107,6 +107,21 @@ class RayScene:
             return RayScene(bodies)
         return _ChangedScene(self, bodies)
 
+    def of_body(self, number: int) -> RayScene:
+        """Return the scene of one body alone.
+
+        Parameters
+        ----------
+        number
+            Number of the body.
+
+        Returns
+        -------
+        RayScene
+            Places count from the same middle.
+        """
+        return RayScene([self.bodies[number]], self.middle_m)
+
     def box(self) -> tuple[Floats, Floats]:
         """Return the lowest and the highest place of all bodies from ``middle_m``, no way that meets one left out."""
         if not self.bodies:
@@ -196,7 +211,7 @@ class _ChangedScene(RayScene):
         self._root = root
         place = {id(vertices): number for number, (vertices, _) in enumerate(root.bodies)}
         at = [place.pop(id(vertices), -1) for vertices, _ in bodies]
-        added = [number for number, where in enumerate(at) if where < 0]
+        self._added = added = [number for number, where in enumerate(at) if where < 0]
         self._beside = RayScene([bodies[number] for number in added], root.middle_m)
         self._box = self._beside.box()
         number_of = np.full(len(root.bodies), -1, dtype=np.int32)
@@ -212,6 +227,9 @@ class _ChangedScene(RayScene):
 
     def with_bodies(self, bodies: Sequence[tuple[Floats, Integers]]) -> RayScene:
         return self._root.with_bodies(bodies)
+
+    def of_body(self, number: int) -> RayScene:
+        return self._beside if self._added == [number] else super().of_body(number)
 
     def _run(self, origins: Singles, ways: Singles) -> NDArray[np.int32]:
         faces, within = np.full(len(ways), -1, dtype=np.int32), np.ones(len(ways), dtype=np.float32)

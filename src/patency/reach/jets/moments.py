@@ -39,6 +39,6 @@ def tipping_moment_n_m(strikes: Strikes, piece: PieceKey, support_m: Floats, ove
     """
     one = strikes.pieces[piece]
     force, moment = one.wrench[:, :, :3], one.wrench[:, :, 3:]
-    summed = (moment - np.cross(support_m, force)) @ over
-    steady = np.cross(one.surface.centres - support_m, one.steady.force_n) @ over
-    return float(summed.max(axis=1, initial=0.0).sum() + np.maximum(steady.sum(axis=1), 0.0).sum())
+    summed = moment @ over - force @ np.cross(over, support_m)
+    steady = (np.cross(over, one.surface.centres - support_m) * one.steady.force_n).sum(axis=(1, 2))
+    return float(summed.max(axis=1, initial=0.0).sum() + np.maximum(steady, 0.0).sum())

@@ -136,7 +136,7 @@ def strikes_after_move(strikes: Strikes, piece: PieceKey, pose: Pose) -> Strikes
     others = {key: one.surface for key, one in strikes.pieces.items() if key != piece}
     surfaces |= {key: one for key, one in others.items() if lies_in_a_jet(one, strikes.arms.free)}
     water = (strikes.arms, jets_of(strikes.arms, strikes.sampling), strikes.sampling)
-    mover = mover_of(number, arranged.solids[number])
+    mover = mover_of(number, arranged.solids[number], after.scene)
 
     obstacles = Obstacles(after.scene, walls_of(arranged.screens))
     anew = _parts(surfaces[piece], _PART_OF_MOVER)

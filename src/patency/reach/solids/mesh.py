@@ -128,6 +128,13 @@ class Mesh:
         return middle
 
     @cached_property
+    def middle_of_surface_m(self) -> Floats:
+        """[3] middle of the surface of its faces [m]."""
+        areas = np.linalg.norm(self.crosses, axis=1)
+        middle: Floats = areas @ self.vertices[self.faces].mean(axis=1) / areas.sum()
+        return middle
+
+    @cached_property
     def longest_edge_m(self) -> float:
         """Length of the longest edge of its faces [m]."""
         corners = self.vertices[self.faces]

@@ -225,6 +225,11 @@ class Arranged:
         """Piece to the number of its body; a piece that could not be drawn is left out."""
         return {one.piece: n for n, one in enumerate(self.solids) if one.role is Role.PIECE and one.piece is not None}
 
+    @cached_property
+    def bounds_m(self) -> Floats:
+        """[body, 2, 3] least and largest coordinates of each body [m]."""
+        return np.array([one.in_carrier.bounds_m for one in self.solids]).reshape(-1, 2, 3)
+
     def with_pose(self, piece: PieceKey, pose: Pose) -> Arranged:
         """Return the load with one piece moved; what it is connected to stays.
 
