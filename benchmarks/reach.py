@@ -120,9 +120,9 @@ def peer(arranged: Arranged) -> None:
 def behind_arms(strikes: Strikes) -> None:
     """Print how many hits arms that turn by themselves keep off, and how many patches lose all."""
     jets = jets_of(strikes.arms, strikes.sampling)
-    kept, whole, gone = dict.fromkeys(strikes.samples, 0.0), dict.fromkeys(strikes.samples, 0.0), 0
-    for key, samples in ((key, part) for key, parts in strikes.samples.items() for part in parts):
-        surface, rows = strikes.pieces[key].surface, samples.through
+    kept, whole, gone = dict.fromkeys(strikes.pieces, 0.0), dict.fromkeys(strikes.pieces, 0.0), 0
+    for key, samples in ((key, part) for key, one in strikes.pieces.items() for part in one.samples):
+        surface, rows = strikes.pieces[key].surface, samples.through.astype(np.int64)
         flights = flights_of(surface, samples, jets, strikes.arms.water_density_kg_m3, rows)
         passes = np.ones(len(rows))
         for number, arm in enumerate(strikes.arms.arms):
@@ -162,7 +162,7 @@ def main(load_id: str) -> None:
     timed("check every place", lambda: faults_of_arrangement(arranged, kind, site.limits.load))
     strikes = timed("what the jets strike, default", lambda: strikes_of_load(arranged, arms))
     patches = sum(len(one.wetting) for one in strikes.pieces.values())
-    samples = sum(len(part.share) for parts in strikes.samples.values() for part in parts)
+    samples = sum(len(part.share) for one in strikes.pieces.values() for part in one.samples)
     print(f"{patches} patches, {samples} samples, {100 * strikes.struck_share:.1f} % struck", flush=True)
     key = max(strikes.pieces, key=lambda each: len(strikes.pieces[each].wetting) * ("instrument" in each[1]))
     pose = rotated_in_place(arranged.solids[arranged.number_of[key]], np.diag([-1.0, -1.0, 1.0]))

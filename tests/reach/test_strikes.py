@@ -112,7 +112,8 @@ def test_flights_that_a_second_look_leaves_out_would_have_met_what_stands_beside
 ) -> None:
     monkeypatch.setattr("patency.reach.jets.runs._SPARSE", 1)
     whole = strikes_of_load(load, the_arms())
-    followed = [sum(len(part.share) for parts in one.samples.values() for part in parts) for one in (strikes, whole)]
+    pieces = [one.pieces.values() for one in (strikes, whole)]
+    followed = [sum(len(part.share) for one in each for part in one.samples) for each in pieces]
     assert followed[0] < 0.6 * followed[1]
     told = [np.concatenate([found.pieces[key].wetting for key in whole.pieces]) for found in (strikes, whole)]
     assert (told[0] != told[1]).mean() < 2e-4
@@ -200,7 +201,7 @@ def test_the_kernels_give_the_same_interpreted_and_compiled(monkeypatch: pytest.
     walls = tuple(replaced(one, z) for one, z in zip(screens, (0.05, 0.15), strict=True))
     compiled = strikes_of_load(arranged(*plates, screens=walls), some)
     moved = strikes_after_move(compiled, ("S", "1"), compiled.arranged.solids[1].pose)
-    for module in ("after", "casting", "flights", "gaps", "looking", "runs", "strikes"):
+    for module in ("after", "casting", "flights", "gaps", "looking", "runs", "strikes", "struck"):
         monkeypatch.setattr(f"patency.reach.jets.{module}.compiled", machine_code.kernel)
     interpreted = strikes_of_load(arranged(*plates, screens=walls), some)
     again = strikes_after_move(interpreted, ("S", "1"), interpreted.arranged.solids[1].pose)

@@ -130,7 +130,7 @@ def test_what_several_states_share_counts_once() -> None:
     assert planned.strikes is not None
     moved = after_move(site, load, planned, TUBE, Pose(pose.turn, pose.shift_m + 0.001))
     whole = held_bytes([planned])
-    assert whole > 29 * sum(len(part.share) for parts in planned.strikes.samples.values() for part in parts)
+    assert whole > 29 * sum(len(part.share) for one in planned.strikes.pieces.values() for part in one.samples)
     assert held_bytes([planned, planned]) == whole
     assert whole < held_bytes([planned, moved]) < 2 * whole
 

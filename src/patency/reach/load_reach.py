@@ -126,7 +126,7 @@ def held_bytes(found: Iterable[LoadReach]) -> int:
         Bytes of the samples of the jets, nearly all there is; what several share counts once.
     """
     strikes = [one.strikes for one in found if one.strikes]
-    parts = {id(part): part for one in strikes for parts in one.samples.values() for part in parts}
+    parts = {id(part): part for one in strikes for piece in one.pieces.values() for part in piece.samples}
     arrays: dict[int, int] = {}
     for part in parts.values():
         arrays |= part.nbytes_of
@@ -148,4 +148,4 @@ def without_samples(found: LoadReach) -> LoadReach:
     """
     if found.strikes is None:
         return found
-    return replace(found, strikes=replace(found.strikes, samples={}, scene=RayScene(())))
+    return replace(found, strikes=replace(found.strikes.without_samples(), scene=RayScene(())))

@@ -6,7 +6,6 @@ import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from patency.catalogue import Placing
 from patency.flow import flow_of_load
 from patency.load import pieces_of_set
 from patency.plan import TimeLimit
@@ -196,13 +195,7 @@ class Looks:
         found
             What was computed of it, with the flow its arms have in it.
         """
-        # Samples are nearly all of its size. Nobody moves a piece of what is recalled, and who asks whether jets tip a
-        # piece over asks for those on ports.
-        strikes = found.strikes
-        if strikes is not None:
-            on_ports = {(one.set, one.piece) for one in load.pieces if one.placing is Placing.PORT}
-            samples = {key: one for key, one in strikes.samples.items() if key in on_ports}
-            strikes = replace(strikes, samples=samples)
+        strikes = found.strikes and found.strikes.without_samples()  # nobody moves a piece of what is recalled
         self._known[load.model_dump_json()] = replace(found, strikes=strikes)
 
 

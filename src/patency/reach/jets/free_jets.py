@@ -96,8 +96,10 @@ def steady_hits(
     struck = np.zeros(len(surface.areas_m2), dtype=np.bool_)
     pressure, force = np.zeros(len(struck)), np.zeros((len(jets), len(struck), 3))
     least, largest = np.full((2, len(struck)), np.nan)
-    ports = []
-    walls = walls_of(arranged.screens if jets else ())
+    ports: list[str] = []
+    if not jets:
+        return SteadyHits(struck, pressure, least, largest, force, ())
+    walls = walls_of(arranged.screens)
     for number, jet in enumerate(jets):
         threads = _threads(surface, jet)
         free = faces_in_way(threads.flights, scene, sampling) == FREE

@@ -15,8 +15,8 @@ from patency.reach.jets.free_jets import lies_in_a_jet, steady_hits
 from patency.reach.jets.inputs import JetSampling, Surface, jets_of, surface_of, walls_of
 from patency.reach.jets.looking import Obstacles, samples_of
 from patency.reach.jets.machine_code import compiled, cores
-from patency.reach.jets.struck import DIRECTLY, PieceStrikes, Wetting, ZoneStrikes
-from patency.reach.solids.placed import Cover, Role
+from patency.reach.jets.struck import DIRECTLY, NOT_STRUCK, PieceStrikes, Wetting, among
+from patency.reach.solids.placed import Cover
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Mapping, Sequence
@@ -32,12 +32,10 @@ if TYPE_CHECKING:
 J = TypeVar("J")
 _Part = tuple["PieceKey", int]  # a piece and which part of its patches
 T = TypeVar("T")
-_WORDS_LOOKED_AT = 6
 _PART_OF_LOAD = 600
 _PART_OF_MOVER = 500  # so that all cores look from a piece that moves
 _GROUPS = 16  # of parts of pieces that stay, worked on together
 _PARTS_OF_STEP = 4  # of a step of the arm: how finely forces and moments are told apart
-_NOT_STRUCK = (Wetting.SHELTERED, Wetting.REFLECTED)
 _LOOK_AROUND_M = 2.0  # farther than any wall of a chamber
 
 
@@ -55,8 +53,6 @@ class Strikes:
         How finely it was computed.
     pieces
         Each piece that could be drawn.
-    samples
-        Samples of each piece, part by part of its patches, kept so that a move costs little.
     scene
         All bodies.
     """
@@ -65,7 +61,6 @@ class Strikes:
     arms: Arms
     sampling: JetSampling
     pieces: Mapping[PieceKey, PieceStrikes]
-    samples: Mapping[PieceKey, tuple[Samples, ...]]
     scene: RayScene
 
     @property
@@ -74,6 +69,16 @@ class Strikes:
         areas = [one.surface.areas_m2.sum() for one in self.pieces.values()]
         shares = [sum(one.share(each) for each in DIRECTLY) for one in self.pieces.values()]
         return float(np.dot(areas, shares) / sum(areas))
+
+    def without_samples(self) -> Strikes:
+        """Return the same without samples, which are nearly all of its memory.
+
+        Returns
+        -------
+        Strikes
+            No piece can be moved in it.
+        """
+        return replace(self, pieces={key: one.without_samples() for key, one in self.pieces.items()})
 
 
 def strikes_of_load(arranged: Arranged, arms: Arms, sampling: JetSampling | None = None) -> Strikes:
@@ -103,7 +108,7 @@ def strikes_of_load(arranged: Arranged, arms: Arms, sampling: JetSampling | None
     surfaces = {key: surface_of(arranged, [number]) for key, number in arranged.number_of.items()}
     water = (arms, jets_of(arms, sampling), sampling)
     samples = _samples_of_all(surfaces, Obstacles(scene, walls_of(arranged.screens)), water, _PART_OF_LOAD)
-    return _summed(Strikes(arranged, arms, sampling, {}, samples, scene), surfaces)
+    return _summed(Strikes(arranged, arms, sampling, {}, scene), surfaces, samples)
 
 
 def strikes_after_move(strikes: Strikes, piece: PieceKey, pose: Pose) -> Strikes:
@@ -140,24 +145,24 @@ def strikes_after_move(strikes: Strikes, piece: PieceKey, pose: Pose) -> Strikes
 
     obstacles = Obstacles(after.scene, walls_of(arranged.screens))
     anew = _parts(surfaces[piece], _PART_OF_MOVER)
-    kept = [(key, part) for key in others for part in range(len(strikes.samples[key]))]
+    kept = [(key, part) for key in others for part in range(len(strikes.pieces[key].samples))]
 
     def of_mover(part: int) -> dict[_Part, Samples]:
         return {(piece, part): samples_of(surfaces[piece], obstacles, water, np.array(anew[part]))}
 
     def of_others(some: Sequence[_Part]) -> dict[_Part, Samples]:
-        known = [(others[key], strikes.samples[key][part]) for key, part in some]
+        known = [(others[key], strikes.pieces[key].samples[part]) for key, part in some]
         found = zip(some, samples_after(known, mover, obstacles, water), strict=True)
         return {part: samples for part, samples in found if samples is not None}
 
     jobs: list[Callable[[], dict[_Part, Samples]]] = [partial(of_mover, part) for part in range(len(anew))]
     jobs += [partial(of_others, kept[first::_GROUPS]) for first in range(_GROUPS)]
     changed = {part: one for found in _each(jobs, lambda job: job()).values() for part, one in found.items()}
-    samples = {**strikes.samples, piece: tuple(changed.pop((piece, part)) for part in range(len(anew)))}
-    for key in dict.fromkeys(key for key, _ in changed):
-        samples[key] = tuple(changed.get((key, part), one) for part, one in enumerate(samples[key]))
-        surfaces[key] = others[key]
-    return _summed(replace(after, samples=samples), surfaces, stay=others)
+    surfaces |= {key: others[key] for key, _ in changed if key != piece}
+    samples = {piece: tuple(changed[piece, part] for part in range(len(anew)))}
+    for key in surfaces.keys() - samples:
+        samples[key] = tuple(changed.get((key, part), one) for part, one in enumerate(strikes.pieces[key].samples))
+    return _summed(after, surfaces, samples, stay=others)
 
 
 def splashed_anew(strikes: Strikes) -> Strikes:
@@ -229,20 +234,25 @@ def _bodies(arranged: Arranged) -> list[tuple[Floats, Integers]]:
     return [(one.in_carrier.vertices, one.in_carrier.faces) for one in arranged.solids]
 
 
-def _summed(strikes: Strikes, surfaces: Mapping[PieceKey, Surface], stay: Collection[PieceKey] = ()) -> Strikes:
+def _summed(
+    strikes: Strikes,
+    surfaces: Mapping[PieceKey, Surface],
+    samples: Mapping[PieceKey, tuple[Samples, ...]],
+    stay: Collection[PieceKey] = (),
+) -> Strikes:
     """Sum the samples of some pieces up, then tell apart what splashes reach of them.
 
     Pieces that stay keep what splashes reach of them as long as the same patches are struck as before.
     """
     jets = jets_of(strikes.arms, strikes.sampling)
     before, pieces = strikes.pieces, dict(strikes.pieces)
-    pieces |= _each(surfaces, lambda key: _of_piece(strikes, key, surfaces[key], strikes.samples[key], jets))
+    pieces |= _each(surfaces, lambda key: _of_piece(strikes, key, surfaces[key], samples[key], jets))
     whole = replace(strikes, pieces=pieces)
     struck = _struck_patches(whole)
 
     def splash(key: PieceKey) -> None:
-        one, dry = pieces[key], _among(pieces[key].wetting, _NOT_STRUCK)
-        if key in stay and (dry == _among(before[key].wetting, _NOT_STRUCK)).all():
+        one, dry = pieces[key], among(pieces[key].wetting, NOT_STRUCK)
+        if key in stay and (dry == among(before[key].wetting, NOT_STRUCK)).all():
             one.wetting[dry] = before[key].wetting[dry]
         else:
             _tell_splashes(whole, one, struck)
@@ -257,7 +267,9 @@ def _each(jobs: Collection[J], do: Callable[[J], T]) -> dict[J, T]:
         return dict(zip(jobs, pool.map(do, jobs), strict=True))
 
 
-def _of_piece(strikes: Strikes, key: PieceKey, surface: Surface, parts: Sequence[Samples], jets: Jets) -> PieceStrikes:
+def _of_piece(
+    strikes: Strikes, key: PieceKey, surface: Surface, parts: tuple[Samples, ...], jets: Jets
+) -> PieceStrikes:
     count = len(surface.areas_m2)
     pressure, steepest, hits = np.zeros((3, count))
     flattest, arms = np.full(count, np.inf), np.zeros(count, dtype=np.int64)
@@ -283,48 +295,17 @@ def _of_piece(strikes: Strikes, key: PieceKey, surface: Surface, parts: Sequence
     steadily, force = steady.force_n.sum(axis=1), wrench[:, :, :3]
     push = float(np.linalg.norm(force, axis=2).max(axis=1, initial=0.0).sum() + np.linalg.norm(steadily, axis=1).sum())
     lift = float(force[:, :, 2].max(axis=1, initial=0.0).sum() + np.maximum(steadily[:, 2], 0.0).sum())
-    zones = _zones(strikes.arranged, strikes.arranged.number_of[key], surface, wetting, parts)
-    return PieceStrikes(surface, wetting, hits, pressure, least, largest, arms, push, lift, wrench, zones, steady)
+    found = (surface, wetting, hits, pressure, least, largest, arms, push, lift, wrench, steady)
+    return PieceStrikes(*found, strikes.arranged.number_of[key], strikes.arranged.solids, parts)
 
 
 def _tell_covered(arranged: Arranged, key: PieceKey, surface: Surface, wetting: NDArray[np.int8]) -> None:
     """Mark what lies under a flushing sleeve: no jet gets there, and what flows there is another thing."""
-    for one in arranged.solids:
-        if one.role is Role.CONNECTION and one.piece == key and one.cover is not None:
-            own = (surface.centres - one.pose.shift_m) @ one.pose.turn
-            low, high = one.mesh.bounds_m
-            within = (own[:, 2] > low[2]) & (own[:, 2] < high[2]) & (np.hypot(own[:, 0], own[:, 1]) < high[0])
-            wetting[within] = Wetting.RINSED if one.cover is Cover.OPEN else Wetting.COVERED
-
-
-def _zones(
-    arranged: Arranged, number: int, surface: Surface, wetting: NDArray[np.int8], parts: Sequence[Samples]
-) -> tuple[ZoneStrikes, ...]:
-    solid = arranged.solids[number]
-    zone_of = solid.zone_of_patch[surface.patch_of]
-    counts = np.zeros((len(solid.zone_names), len(arranged.solids)), dtype=np.int64)
-    missed = _among(wetting, _NOT_STRUCK)
-    for part in parts:
-        compiled("count_in_way")(part.patch_of, part.stands_for, part.blocker, missed, zone_of, counts)
-    areas = np.bincount(zone_of, surface.areas_m2, len(counts))
-    direct = _among(wetting, DIRECTLY)
-    struck = np.bincount(zone_of[direct], surface.areas_m2[direct], len(counts))
-    found = []
-    for zone in np.flatnonzero(areas > 0):
-        stand = np.flatnonzero(counts[zone])
-        order = stand[np.argsort(-counts[zone][stand], kind="stable")]
-        shadows = [(body == number, arranged.solids[body]) for body in order[:_WORDS_LOOKED_AT]]
-        words = ["itself" if own else other.words_and_place for own, other in shadows]
-        share = float(struck[zone] / areas[zone])
-        shadowed_by = tuple(dict.fromkeys(words))[:2]
-        found.append(ZoneStrikes(solid.zone_names[zone], float(areas[zone]), share, shadowed_by))
-    return tuple(found)
-
-
-def _among(wetting: NDArray[np.int8], pair: tuple[Wetting, Wetting]) -> NDArray[np.bool_]:
-    """Return which patches are of one of two classes."""
-    among: NDArray[np.bool_] = (wetting == pair[0]) | (wetting == pair[1])
-    return among
+    for one in arranged.covers_of.get(key, ()):
+        own = (surface.centres - one.pose.shift_m) @ one.pose.turn
+        low, high = one.mesh.bounds_m
+        within = (own[:, 2] > low[2]) & (own[:, 2] < high[2]) & (np.hypot(own[:, 0], own[:, 1]) < high[0])
+        wetting[within] = Wetting.RINSED if one.cover is Cover.OPEN else Wetting.COVERED
 
 
 def _struck_patches(strikes: Strikes) -> dict[int, NDArray[np.bool_]]:
@@ -334,13 +315,13 @@ def _struck_patches(strikes: Strikes) -> dict[int, NDArray[np.bool_]]:
         struck[number] = np.zeros(len(solid.mesh.zone_of), dtype=np.bool_)
     for key, one in strikes.pieces.items():
         number = strikes.arranged.number_of[key]
-        struck[number][one.surface.patch_of] = _among(one.wetting, DIRECTLY)
+        struck[number][one.surface.patch_of] = among(one.wetting, DIRECTLY)
     return struck
 
 
 def _tell_splashes(strikes: Strikes, one: PieceStrikes, struck: Mapping[int, NDArray[np.bool_]]) -> None:
     """Let patches that are not struck look around: what sees a struck patch or a wall can be splashed."""
-    dry = np.flatnonzero(_among(one.wetting, _NOT_STRUCK))
+    dry = np.flatnonzero(among(one.wetting, NOT_STRUCK))
     count = strikes.sampling.reflection_rays
     origins, ways = np.empty((2, len(dry) * count, 3), dtype=np.float32)
     around = (_directions(count), _LOOK_AROUND_M, OFFSET_M, strikes.scene.middle_m)

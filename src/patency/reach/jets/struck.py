@@ -2,18 +2,25 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import IntEnum
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+import numpy as np
+
+from patency.reach.jets.machine_code import compiled
+
 if TYPE_CHECKING:
-    import numpy as np
     from numpy.typing import NDArray
 
     from patency.reach.jets.free_jets import SteadyHits
     from patency.reach.jets.inputs import Surface
+    from patency.reach.jets.samples import Samples
     from patency.reach.solids.mesh import Floats
+    from patency.reach.solids.placed import PlacedSolid
+
+_WORDS_LOOKED_AT = 6
 
 
 class Wetting(IntEnum):
@@ -35,6 +42,27 @@ class Wetting(IntEnum):
 
 DIRECTLY = (Wetting.STRUCK, Wetting.INJECTED)
 """What counts as struck directly."""
+NOT_STRUCK = (Wetting.SHELTERED, Wetting.REFLECTED)
+"""What no jet strikes, and no flushing sleeve covers."""
+
+
+def among(wetting: NDArray[np.int8], pair: tuple[Wetting, Wetting]) -> NDArray[np.bool_]:
+    """Return which patches are of one of two classes.
+
+    Parameters
+    ----------
+    wetting
+        [patch] how water gets there, as ``Wetting``.
+    pair
+        The classes.
+
+    Returns
+    -------
+    NDArray[np.bool_]
+        [patch] whether it is of one of them.
+    """
+    of_them: NDArray[np.bool_] = (wetting == pair[0]) | (wetting == pair[1])
+    return of_them
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,10 +113,16 @@ class PieceStrikes:
         Largest force with which they can lift it [N].
     wrench
         [arm, part of a turn, 6] force of the jets of each arm [N] and its moment about the origin [N m].
-    zones
-        Its zones in the order of its mesh.
     steady
         What free jets strike of it.
+    body
+        Number of its body.
+    solids
+        All bodies of the load.
+    samples
+        Part by part of its patches, so that a move costs little; empty where nothing can be moved any more.
+    zones_told
+        Its zones as they were told while there were samples.
     """
 
     surface: Surface
@@ -101,14 +135,53 @@ class PieceStrikes:
     push_n: float
     lift_n: float
     wrench: Floats
-    zones: tuple[ZoneStrikes, ...]
     steady: SteadyHits
+    body: int
+    solids: tuple[PlacedSolid, ...]
+    samples: tuple[Samples, ...]
+    zones_told: tuple[ZoneStrikes, ...] | None = None
 
     @cached_property
     def struck_share(self) -> float:
         """Share of its surface that jets strike directly, what a flushing sleeve rinses left out of both parts."""
         rest = 1.0 - self.share(Wetting.RINSED)
         return sum(self.share(each) for each in DIRECTLY) / rest if rest > 0 else 0.0
+
+    @cached_property
+    def zones(self) -> tuple[ZoneStrikes, ...]:
+        """Its zones in the order of its mesh, told when somebody asks: a move changes many that nobody looks at."""
+        if self.zones_told is not None:
+            return self.zones_told
+        solid, wetting, areas_m2 = self.solids[self.body], self.wetting, self.surface.areas_m2
+        zone_of = solid.zone_of_patch[self.surface.patch_of]
+        counts = np.zeros((len(solid.zone_names), len(self.solids)), dtype=np.int64)
+        missed = among(wetting, NOT_STRUCK)
+        for part in self.samples:
+            compiled("count_in_way")(part.patch_of, part.stands_for, part.blocker, missed, zone_of, counts)
+        areas, direct = np.bincount(zone_of, areas_m2, len(counts)), among(wetting, DIRECTLY)
+        struck = np.bincount(zone_of[direct], areas_m2[direct], len(counts))
+        return tuple(
+            ZoneStrikes(solid.zone_names[zone], float(areas[zone]), float(struck[zone] / areas[zone]), self._by(count))
+            for zone, count in enumerate(counts)
+            if areas[zone] > 0
+        )
+
+    def _by(self, counts: NDArray[np.int64]) -> tuple[str, ...]:
+        """Return the words of what stands most in the way, by the counts of each body."""
+        stand = np.flatnonzero(counts)
+        order = stand[np.argsort(-counts[stand], kind="stable")][:_WORDS_LOOKED_AT]
+        words = ["itself" if body == self.body else self.solids[body].words_and_place for body in order]
+        return tuple(dict.fromkeys(words))[:2]
+
+    def without_samples(self) -> PieceStrikes:
+        """Return the same without samples, which are nearly all of its memory.
+
+        Returns
+        -------
+        PieceStrikes
+            To be read only.
+        """
+        return replace(self, samples=(), zones_told=self.zones)
 
     def share(self, wetting: Wetting) -> float:
         """Return the share of the piece's surface in one class.

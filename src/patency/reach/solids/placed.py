@@ -226,6 +226,15 @@ class Arranged:
         return {one.piece: n for n, one in enumerate(self.solids) if one.role is Role.PIECE and one.piece is not None}
 
     @cached_property
+    def covers_of(self) -> dict[PieceKey, list[PlacedSolid]]:
+        """Piece to the flushing sleeves over it; one without is left out."""
+        covers: dict[PieceKey, list[PlacedSolid]] = {}
+        for one in self.solids:
+            if one.role is Role.CONNECTION and one.cover is not None and one.piece is not None:
+                covers.setdefault(one.piece, []).append(one)
+        return covers
+
+    @cached_property
     def bounds_m(self) -> Floats:
         """[body, 2, 3] least and largest coordinates of each body [m]."""
         return np.array([one.in_carrier.bounds_m for one in self.solids]).reshape(-1, 2, 3)
