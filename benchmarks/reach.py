@@ -122,7 +122,7 @@ def behind_arms(strikes: Strikes) -> None:
     jets = jets_of(strikes.arms, strikes.sampling)
     kept, whole, gone = dict.fromkeys(strikes.pieces, 0.0), dict.fromkeys(strikes.pieces, 0.0), 0
     for key, samples in ((key, part) for key, one in strikes.pieces.items() for part in one.samples):
-        surface, rows = strikes.pieces[key].surface, samples.through.astype(np.int64)
+        surface, rows = strikes.pieces[key].surface, np.flatnonzero((samples.blocker < 0) & (samples.share > 0))
         flights = flights_of(surface, samples, jets, strikes.arms.water_density_kg_m3, rows)
         passes = np.ones(len(rows))
         for number, arm in enumerate(strikes.arms.arms):

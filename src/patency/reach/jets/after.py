@@ -146,9 +146,9 @@ def samples_after(
 def _touched(surface: Surface, before: Samples, mover: Mover, jets: Jets) -> _Touched:
     low, high = mover.solid.in_carrier.bounds_m
     box = (low - OFFSET_M, high + OFFSET_M)
-    numbers = (before.patch_of, before.jet_of, before.step_of)
-    free = np.empty(len(before.through), dtype=np.int64)  # of which only what is written takes memory
-    count = compiled("touched_samples")(surface.centres, jets, numbers, before.through, box, mover.own, free)
+    numbers = (before.patch_of, before.jet_of, before.step_of, before.blocker, before.share)
+    free = np.empty(len(before.share), dtype=np.int64)  # of which only what is written takes memory
+    count = compiled("touched_samples")(surface.centres, jets, numbers, box, mover.own, free)
     return _Touched(before.behind(mover.number), free[:count].copy())
 
 

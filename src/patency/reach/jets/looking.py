@@ -142,7 +142,7 @@ def _missed(samples: Samples, look: int) -> NDArray[np.bool_]:
     """Return which patches nothing strikes that a look was not spent on yet."""
     missed = samples.looks < look
     if missed.any():
-        missed[samples.patch_of[samples.through]] = False
+        compiled("leave_out_struck")(samples.patch_of, samples.blocker, samples.share, missed)
     return missed
 
 

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from patency.reach.jets.kernels import Floats, Integers, Jets, Triple
 
-    Row = tuple[Integers, Integers, Integers]
+    Row = tuple[Integers, Integers, Integers, Integers, Floats]
     Box = tuple[Floats, Floats]
 
 _ANY_RISE_M = 100.0  # more than any chamber is high
@@ -31,9 +31,7 @@ class OwnBox(NamedTuple):
     half: Floats  # [3] half of its size along its own axes, m
 
 
-def touched_samples(
-    centres: Floats, jets: Jets, samples: Row, through: Integers, box: Box, own: OwnBox, may: Integers
-) -> int:
+def touched_samples(centres: Floats, jets: Jets, samples: Row, box: Box, own: OwnBox, may: Integers) -> int:
     """Write down the samples among those that come through whose flight can meet a body; return how many there are.
 
     Samples come patch by patch and jet by jet, so that one look from a patch at the circle within which an arm's
@@ -42,10 +40,12 @@ def touched_samples(
     that is held against a box that is larger by as much.
     """
     found, last_patch, last_arm, rise, raised = 0, -1, -1, -1.0, 0.0
-    patch_of, jet_of, step_of = samples
+    patch_of, jet_of, step_of, blocker, share = samples
     middle, turn, half = own
     at, wide = (0.0, 0.0, 0.0), (0.0, 0.0, 0.0)
-    for sample in through:
+    for sample in range(len(patch_of)):
+        if blocker[sample] >= 0 or share[sample] <= 0.0:
+            continue
         patch, jet = patch_of[sample], jet_of[sample]
         if patch != last_patch or jets.arm[jet] != last_arm:
             last_patch, last_arm = patch, jets.arm[jet]
@@ -181,12 +181,19 @@ def noted(gaps: Integers, found: int, gap: tuple[int, int, int, int, int, int]) 
     return found + 1
 
 
+def leave_out_struck(patch_of: Integers, blocker: Integers, share: Floats, missed: NDArray[np.bool_]) -> None:
+    """Mark that a patch is not missed where a sample comes through to it."""
+    for sample in range(len(patch_of)):
+        if blocker[sample] < 0 and share[sample] > 0.0:
+            missed[patch_of[sample]] = False
+
+
 def sum_samples(
-    through: Integers,
     patch_of: Integers,
     jet_of: Integers,
     step_of: Integers,
     stands_for: Integers,
+    blocker: Integers,
     cosine: Floats,
     pressure: Floats,
     share: Floats,
@@ -212,7 +219,9 @@ def sum_samples(
     as it stands for.
     """
     wide = steps // wrench.shape[1]
-    for sample in through:
+    for sample in range(len(patch_of)):
+        if blocker[sample] >= 0 or share[sample] <= 0.0:
+            continue
         patch, jet = patch_of[sample], jet_of[sample]
         if share[sample] > best[patch, jet]:
             hits[patch] += (share[sample] - best[patch, jet]) * rpm_of_jet[jet]

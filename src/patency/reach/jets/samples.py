@@ -58,11 +58,6 @@ class Samples:
     look: NDArray[np.int8]
     looks: NDArray[np.int8]
 
-    @cached_property
-    def through(self) -> NDArray[np.int32]:
-        """Numbers of the samples that come through, in order."""
-        return np.flatnonzero((self.blocker == FREE) & (self.share > 0)).astype(np.int32)
-
     def behind(self, body: int) -> NDArray[np.int64]:
         """Return the numbers of the samples in whose way a body stands.
 
@@ -88,7 +83,7 @@ class Samples:
     @cached_property
     def nbytes_of(self) -> dict[int, int]:
         """Identity of each array of which it is made to its bytes; several samples can share some."""
-        columns = (*(getattr(self, name) for name in COLUMNS), self.looks, self.through)
+        columns = (*(getattr(self, name) for name in COLUMNS), self.looks)
         return {id(column): column.nbytes for column in columns}
 
 

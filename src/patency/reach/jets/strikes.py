@@ -280,7 +280,7 @@ def _of_piece(
     surroundings = (jets.arm, rpm, surface.areas_m2, surface.centres, surface.normals)
     sums = (pressure, steepest, flattest, hits, arms, strikes.sampling.all_steps, best, wrench)
     for part in parts:
-        numbers = (part.through, part.patch_of, part.jet_of, part.step_of, part.stands_for)
+        numbers = (part.patch_of, part.jet_of, part.step_of, part.stands_for, part.blocker)
         compiled("sum_samples")(*numbers, part.cosine, part.pressure_pa, part.share, *surroundings, *sums)
     struck = pressure > 0
     least, largest = (np.where(struck, np.degrees(np.arccos(np.minimum(c, 1.0))), np.nan) for c in (steepest, flattest))
