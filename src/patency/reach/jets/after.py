@@ -131,12 +131,12 @@ def samples_after(
     """
     found = [_touched(*part, mover, water[1]) for part in parts]
     touched = {number: one for number, one in enumerate(found) if len(one.stood) or len(one.free)}
-    changed: dict[int, tuple[Surface, Samples]] = {}
+    changed: dict[int, tuple[Surface, Samples, NDArray[np.bool_]]] = {}
     for number, stands in _stands(parts, touched, mover, obstacles, water).items():
         surface, before = parts[number]
-        samples = _changed(before, touched[number], stands, mover.number)
-        if samples is not None:
-            changed[number] = (surface, samples)
+        otherwise = _changed(before, touched[number], stands, mover.number)
+        if otherwise is not None:
+            changed[number] = (surface, *otherwise)
     if not changed:
         return [None] * len(parts)
     after = dict(zip(changed, with_finer(list(changed.values()), obstacles, water), strict=True))
@@ -177,8 +177,13 @@ def _stands(
     return {number: _Stands(*one) for number, one in zip(touched, columns, strict=True)}
 
 
-def _changed(before: Samples, touched: _Touched, stands: _Stands, mover: int) -> Samples | None:
-    """Return the samples with what stands in their way now, before closer looks; None where that is as it was."""
+def _changed(
+    before: Samples, touched: _Touched, stands: _Stands, mover: int
+) -> tuple[Samples, NDArray[np.bool_]] | None:
+    """Return the samples with what stands in their way now, before closer looks; None where that is as it was.
+
+    With them comes [patch] whether that is so of any of its samples.
+    """
     met, freed = touched.free[stands.meets], touched.stood[stands.bodies != mover]
     others = np.concatenate([freed, met])
     if not len(others):
@@ -188,7 +193,8 @@ def _changed(before: Samples, touched: _Touched, stands: _Stands, mover: int) ->
     before.share[touched.stood[free]] = stands.shares[free]  # the same in every load that holds this array
     # What keeps jets off these patches has changed, so something else can open between two angles: at a second look
     # also where ways to a face of the body that is gone were left out.
-    looks = before.looks.copy()
-    looks[before.patch_of[others]] = np.minimum(looks[before.patch_of[others]], SECOND_LOOK)
+    looks, doubted = before.looks.copy(), np.zeros(len(before.looks), dtype=np.bool_)
+    doubted[before.patch_of[others]] = True
+    looks[doubted] = np.minimum(looks[doubted], SECOND_LOOK)
     looks[before.patch_of[freed[before.look[freed] == SECOND_LOOK]]] = FIRST_LOOK
-    return replace(before, blocker=blocker, looks=looks)
+    return replace(before, blocker=blocker, looks=looks), doubted

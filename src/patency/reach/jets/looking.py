@@ -82,18 +82,21 @@ def samples_of(
     looks = np.full(len(surface.centres), BETWEEN, dtype=np.int8)
     looks[patches] = FIRST_LOOK
     found = replace(samples, patch_of=patches[samples.patch_of].astype(np.int32), looks=looks)
-    return with_finer([(surface, found)], obstacles, water)[0]
+    return with_finer([(surface, found, looks < BETWEEN)], obstacles, water)[0]
 
 
 def with_finer(
-    parts: Sequence[tuple[Surface, Samples]], obstacles: Obstacles, water: tuple[Arms, Jets, JetSampling]
+    parts: Sequence[tuple[Surface, Samples, NDArray[np.bool_]]],
+    obstacles: Obstacles,
+    water: tuple[Arms, Jets, JetSampling],
 ) -> list[Samples]:
     """Look at finer angles, once more and then between them, for those patches that nothing strikes.
 
     Parameters
     ----------
     parts
-        Surfaces with what is known of them; all are looked from together.
+        Surfaces with what is known of them, and [patch] whether it can be that nothing strikes it and that was not
+        looked into; all are looked from together.
     obstacles
         What can stand in the way.
     water
@@ -104,10 +107,10 @@ def with_finer(
     list[Samples]
         The samples of each with those at finer angles behind them; the same where there are none.
     """
-    surfaces, known = [surface for surface, _ in parts], [samples for _, samples in parts]
+    surfaces, known, doubted = map(list, zip(*parts, strict=True))
     jets, sampling = water[1:]
     for look in (SECOND_LOOK, BETWEEN):
-        missed = [_missed(samples, look) for samples in known]
+        missed = [_missed(samples, look, among) for samples, among in zip(known, doubted, strict=True)]
         asked = asked_of([(one, np.flatnonzero(rows)) for one, rows in zip(surfaces, missed, strict=True)])
         if not len(asked.numbers):
             continue
@@ -138,9 +141,9 @@ def _second_looks(known: Sequence[Samples], missed: Sequence[NDArray[np.bool_]])
     return joined_samples(parts)
 
 
-def _missed(samples: Samples, look: int) -> NDArray[np.bool_]:
-    """Return which patches nothing strikes that a look was not spent on yet."""
-    missed = samples.looks < look
+def _missed(samples: Samples, look: int, among: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Return which of some patches nothing strikes that a look was not spent on yet."""
+    missed: NDArray[np.bool_] = among & (samples.looks < look)
     if missed.any():
         compiled("leave_out_struck")(samples.patch_of, samples.blocker, samples.share, missed)
     return missed

@@ -184,7 +184,7 @@ def noted(gaps: Integers, found: int, gap: tuple[int, int, int, int, int, int]) 
 def leave_out_struck(patch_of: Integers, blocker: Integers, share: Floats, missed: NDArray[np.bool_]) -> None:
     """Mark that a patch is not missed where a sample comes through to it."""
     for sample in range(len(patch_of)):
-        if blocker[sample] < 0 and share[sample] > 0.0:
+        if missed[patch_of[sample]] and blocker[sample] < 0 and share[sample] > 0.0:
             missed[patch_of[sample]] = False
 
 
