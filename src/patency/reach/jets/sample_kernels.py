@@ -191,34 +191,24 @@ def leave_out_struck(patch_of: Integers, blocker: Integers, share: Floats, misse
 def sum_samples(
     patch_of: Integers,
     jet_of: Integers,
-    step_of: Integers,
-    stands_for: Integers,
     blocker: Integers,
     cosine: Floats,
     pressure: Floats,
     share: Floats,
     arm_of_jet: Integers,
     rpm_of_jet: Floats,
-    areas: Floats,
-    centres: Floats,
-    normals: Floats,
     strongest: Floats,
     steepest: Floats,
     flattest: Floats,
     hits: Floats,
     arms: Integers,
-    steps: int,
     best: Floats,
-    wrench: Floats,
 ) -> None:
-    """Sum what comes through to a surface up: patch by patch, and force and moment on all of it by arm and angle.
+    """Sum what comes through to a surface up patch by patch.
 
     Each jet counts once a turn, with the largest share that comes through at any angle: ``best`` [patch, jet].
-    ``steepest`` and ``flattest`` are the largest and the smallest cosine of the incidence. ``wrench`` [arm, part of a
-    turn, 6], the force and its moment about the origin, is the mean over each part: a sample counts for as many angles
-    as it stands for.
+    ``steepest`` and ``flattest`` are the largest and the smallest cosine of the incidence.
     """
-    wide = steps // wrench.shape[1]
     for sample in range(len(patch_of)):
         if blocker[sample] >= 0 or share[sample] <= 0.0:
             continue
@@ -231,7 +221,34 @@ def sum_samples(
         steepest[patch] = max(steepest[patch], cosine[sample])
         flattest[patch] = min(flattest[patch], cosine[sample])
         arms[patch] |= 1 << arm_of_jet[jet]
-        pushes = comes * areas[patch] * stands_for[sample] / wide
+
+
+def sum_forces(
+    patch_of: Integers,
+    jet_of: Integers,
+    step_of: Integers,
+    stands_for: Integers,
+    blocker: Integers,
+    pressure: Floats,
+    share: Floats,
+    arm_of_jet: Integers,
+    areas: Floats,
+    centres: Floats,
+    normals: Floats,
+    steps: int,
+    wrench: Floats,
+) -> None:
+    """Sum force and moment of what comes through to a surface up by arm and angle.
+
+    ``wrench`` [arm, part of a turn, 6], the force and its moment about the origin, is the mean over each part: a sample
+    counts for as many angles as it stands for.
+    """
+    wide = steps // wrench.shape[1]
+    for sample in range(len(patch_of)):
+        if blocker[sample] >= 0 or share[sample] <= 0.0:
+            continue
+        patch, jet = patch_of[sample], jet_of[sample]
+        pushes = pressure[sample] * share[sample] * areas[patch] * stands_for[sample] / wide
         arm, turn = arm_of_jet[jet], step_of[sample] // wide
         px, py, pz = centres[patch, 0], centres[patch, 1], centres[patch, 2]
         fx, fy, fz = (-pushes * normals[patch, 0], -pushes * normals[patch, 1], -pushes * normals[patch, 2])

@@ -15,7 +15,7 @@ from patency.reach.jets.free_jets import lies_in_a_jet, steady_hits
 from patency.reach.jets.inputs import JetSampling, Surface, jets_of, surface_of, walls_of
 from patency.reach.jets.looking import Obstacles, samples_of
 from patency.reach.jets.machine_code import compiled, cores
-from patency.reach.jets.struck import DIRECTLY, NOT_STRUCK, PieceStrikes, Wetting, among
+from patency.reach.jets.struck import DIRECTLY, NOT_STRUCK, PieceStrikes, Turns, Wetting, among
 from patency.reach.solids.placed import Cover
 
 if TYPE_CHECKING:
@@ -78,7 +78,7 @@ class Strikes:
         Strikes
             No piece can be moved in it.
         """
-        return replace(self, pieces={key: one.without_samples() for key, one in self.pieces.items()})
+        return replace(self, pieces=_each(self.pieces, lambda key: self.pieces[key].without_samples()))
 
 
 def strikes_of_load(arranged: Arranged, arms: Arms, sampling: JetSampling | None = None) -> Strikes:
@@ -274,14 +274,11 @@ def _of_piece(
     pressure, steepest, hits = np.zeros((3, count))
     flattest, arms = np.full(count, np.inf), np.zeros(count, dtype=np.int64)
     best = np.zeros((count, len(jets.speed)), dtype=np.float32)
-    wide = strikes.sampling.angle_steps * min(strikes.sampling.finer, _PARTS_OF_STEP)
-    wrench = np.zeros((len(strikes.arms.arms), wide, 6))
     rpm = np.array([arm.rotation_rpm for arm in strikes.arms.arms])[jets.arm]
-    surroundings = (jets.arm, rpm, surface.areas_m2, surface.centres, surface.normals)
-    sums = (pressure, steepest, flattest, hits, arms, strikes.sampling.all_steps, best, wrench)
+    sums = (pressure, steepest, flattest, hits, arms, best)
     for part in parts:
-        numbers = (part.patch_of, part.jet_of, part.step_of, part.stands_for, part.blocker)
-        compiled("sum_samples")(*numbers, part.cosine, part.pressure_pa, part.share, *surroundings, *sums)
+        numbers = (part.patch_of, part.jet_of, part.blocker)
+        compiled("sum_samples")(*numbers, part.cosine, part.pressure_pa, part.share, jets.arm, rpm, *sums)
     struck = pressure > 0
     least, largest = (np.where(struck, np.degrees(np.arccos(np.minimum(c, 1.0))), np.nan) for c in (steepest, flattest))
     water = (strikes.arms.water_density_kg_m3, strikes.sampling)
@@ -291,12 +288,11 @@ def _of_piece(
     _tell_covered(strikes.arranged, key, surface, wetting)
     pressure = np.maximum(pressure, steady.pressure_pa)
     least, largest = np.fmin(least, steady.least_incidence_deg), np.fmax(largest, steady.largest_incidence_deg)
-    # Arms turn by themselves, so each counts at its own worst angle.
-    steadily, force = steady.force_n.sum(axis=1), wrench[:, :, :3]
-    push = float(np.linalg.norm(force, axis=2).max(axis=1, initial=0.0).sum() + np.linalg.norm(steadily, axis=1).sum())
-    lift = float(force[:, :, 2].max(axis=1, initial=0.0).sum() + np.maximum(steadily[:, 2], 0.0).sum())
-    found = (surface, wetting, hits, pressure, least, largest, arms, push, lift, wrench, steady)
-    return PieceStrikes(*found, strikes.arranged.number_of[key], strikes.arranged.solids, parts)
+    sampling = strikes.sampling
+    steps, wide = sampling.all_steps, sampling.angle_steps * min(sampling.finer, _PARTS_OF_STEP)
+    turns = Turns(jets.arm, len(strikes.arms.arms), steps, wide)
+    found = (surface, wetting, hits, pressure, least, largest, arms, steady)
+    return PieceStrikes(*found, strikes.arranged.number_of[key], strikes.arranged.solids, parts, turns)
 
 
 def _tell_covered(arranged: Arranged, key: PieceKey, surface: Surface, wetting: NDArray[np.int8]) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from enum import IntEnum
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from patency.reach.jets.free_jets import SteadyHits
     from patency.reach.jets.inputs import Surface
     from patency.reach.jets.samples import Samples
-    from patency.reach.solids.mesh import Floats
+    from patency.reach.solids.mesh import Floats, Integers
     from patency.reach.solids.placed import PlacedSolid
 
 _WORDS_LOOKED_AT = 6
@@ -88,6 +88,42 @@ class ZoneStrikes:
     shadowed_by: tuple[str, ...]
 
 
+class Turns(NamedTuple):
+    """How finely forces are told apart by the angles of the arms.
+
+    Parameters
+    ----------
+    arm_of_jet
+        [jet] number of its arm.
+    arms
+        How many arms there are.
+    steps
+        Angles in one turn.
+    parts
+        Parts of a turn in which forces are told apart.
+    """
+
+    arm_of_jet: Integers
+    arms: int
+    steps: int
+    parts: int
+
+
+class Told(NamedTuple):
+    """What was told of a piece while there were samples.
+
+    Parameters
+    ----------
+    zones
+        Its zones.
+    wrench
+        Force and moment of the jets.
+    """
+
+    zones: tuple[ZoneStrikes, ...]
+    wrench: Floats
+
+
 @dataclass(frozen=True, eq=False)
 class PieceStrikes:
     """What the jets strike of one piece, patch by patch.
@@ -107,12 +143,6 @@ class PieceStrikes:
         [patch] range of the angle between such a jet and the patch's normal [°]; not a number where none strikes.
     arms
         [patch] which arms strike it: bit n for arm n.
-    push_n
-        Largest force with which jets can push the piece, each arm at its worst angle, with all free jets [N].
-    lift_n
-        Largest force with which they can lift it [N].
-    wrench
-        [arm, part of a turn, 6] force of the jets of each arm [N] and its moment about the origin [N m].
     steady
         What free jets strike of it.
     body
@@ -121,8 +151,10 @@ class PieceStrikes:
         All bodies of the load.
     samples
         Part by part of its patches, so that a move costs little; empty where nothing can be moved any more.
-    zones_told
-        Its zones as they were told while there were samples.
+    turns
+        How finely forces are told apart.
+    told
+        What was told of it while there were samples.
     """
 
     surface: Surface
@@ -132,14 +164,12 @@ class PieceStrikes:
     least_incidence_deg: Floats
     largest_incidence_deg: Floats
     arms: NDArray[np.int64]
-    push_n: float
-    lift_n: float
-    wrench: Floats
     steady: SteadyHits
     body: int
     solids: tuple[PlacedSolid, ...]
     samples: tuple[Samples, ...]
-    zones_told: tuple[ZoneStrikes, ...] | None = None
+    turns: Turns
+    told: Told | None = None
 
     @cached_property
     def struck_share(self) -> float:
@@ -150,8 +180,8 @@ class PieceStrikes:
     @cached_property
     def zones(self) -> tuple[ZoneStrikes, ...]:
         """Its zones in the order of its mesh, told when somebody asks: a move changes many that nobody looks at."""
-        if self.zones_told is not None:
-            return self.zones_told
+        if self.told is not None:
+            return self.told.zones
         solid, wetting, areas_m2 = self.solids[self.body], self.wetting, self.surface.areas_m2
         zone_of = solid.zone_of_patch[self.surface.patch_of]
         counts = np.zeros((len(solid.zone_names), len(self.solids)), dtype=np.int64)
@@ -173,6 +203,32 @@ class PieceStrikes:
         words = ["itself" if body == self.body else self.solids[body].words_and_place for body in order]
         return tuple(dict.fromkeys(words))[:2]
 
+    @cached_property
+    def wrench(self) -> Floats:
+        """[arm, part of a turn, 6] force of the jets of each arm [N] and its moment about the origin [N m]."""
+        if self.told is not None:
+            return self.told.wrench
+        wrench = np.zeros((self.turns.arms, self.turns.parts, 6))
+        surroundings = (self.turns.arm_of_jet, self.surface.areas_m2, self.surface.centres, self.surface.normals)
+        for part in self.samples:
+            numbers = (part.patch_of, part.jet_of, part.step_of, part.stands_for, part.blocker)
+            rest = (*surroundings, self.turns.steps, wrench)
+            compiled("sum_forces")(*numbers, part.pressure_pa, part.share, *rest)
+        return wrench
+
+    @property
+    def push_n(self) -> float:
+        """Largest force with which jets can push it, each arm at its worst angle, with all free jets [N]."""
+        # Arms turn by themselves, so each counts at its own worst angle.
+        turning, steady = np.linalg.norm(self.wrench[:, :, :3], axis=2), self.steady.force_n.sum(axis=1)
+        return float(turning.max(axis=1, initial=0.0).sum() + np.linalg.norm(steady, axis=1).sum())
+
+    @property
+    def lift_n(self) -> float:
+        """Largest force with which they can lift it [N]."""
+        steady = np.maximum(self.steady.force_n.sum(axis=1)[:, 2], 0.0)
+        return float(self.wrench[:, :, 2].max(axis=1, initial=0.0).sum() + steady.sum())
+
     def without_samples(self) -> PieceStrikes:
         """Return the same without samples, which are nearly all of its memory.
 
@@ -181,7 +237,7 @@ class PieceStrikes:
         PieceStrikes
             To be read only.
         """
-        return replace(self, samples=(), zones_told=self.zones)
+        return replace(self, samples=(), told=Told(self.zones, self.wrench))
 
     def share(self, wetting: Wetting) -> float:
         """Return the share of the piece's surface in one class.
