@@ -119,7 +119,10 @@ def test_of_a_load_that_is_forgotten_as_planned_can_still_be_read_what_is_struck
     assert read.strikes is not None
     planned = few_found().strikes
     assert planned is not None
-    assert read.strikes.pieces == planned.pieces
+    for key, one in planned.pieces.items():
+        other = read.strikes.pieces[key]
+        assert (other.zones, other.push_n, other.lift_n) == (one.zones, one.push_n, one.lift_n)
+        assert (other.wetting == one.wetting).all()
     assert held_bytes([read]) == 0
     assert without_samples(replace(few_found(), strikes=None)).strikes is None
 
@@ -130,7 +133,7 @@ def test_what_several_states_share_counts_once() -> None:
     assert planned.strikes is not None
     moved = after_move(site, load, planned, TUBE, Pose(pose.turn, pose.shift_m + 0.001))
     whole = held_bytes([planned])
-    assert whole > 29 * sum(len(part.share) for one in planned.strikes.pieces.values() for part in one.samples)
+    assert whole > 27 * sum(len(part.share) for one in planned.strikes.pieces.values() for part in one.samples)
     assert held_bytes([planned, planned]) == whole
     assert whole < held_bytes([planned, moved]) < 2 * whole
 
