@@ -192,6 +192,9 @@ def test_a_slot_that_opens_between_two_angles_is_found() -> None:
 def test_a_load_without_arms_is_struck_nowhere() -> None:
     found = strikes_of_load(arranged(square(0.05, (0.0, 0.0, 0.1))), Arms((), 1000.0, ()))
     assert found.struck_share == 0.0
+    one = found.pieces["S", "0"]
+    assert one.push_n == one.lift_n == 0.0
+    assert [(zone.struck_share, zone.shadowed_by) for zone in one.zones] == [(0.0, ())]
 
 
 def test_the_kernels_give_the_same_interpreted_and_compiled(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -201,10 +204,15 @@ def test_the_kernels_give_the_same_interpreted_and_compiled(monkeypatch: pytest.
     walls = tuple(replaced(one, z) for one, z in zip(screens, (0.05, 0.15), strict=True))
     compiled = strikes_of_load(arranged(*plates, screens=walls), some)
     moved = strikes_after_move(compiled, ("S", "1"), compiled.arranged.solids[1].pose)
+    told = [(one.zones, one.wrench) for found in (compiled, moved) for one in found.pieces.values()]  # as compiled
     for module in ("after", "casting", "flights", "gaps", "looking", "runs", "strikes", "struck"):
         monkeypatch.setattr(f"patency.reach.jets.{module}.compiled", machine_code.kernel)
     interpreted = strikes_of_load(arranged(*plates, screens=walls), some)
     again = strikes_after_move(interpreted, ("S", "1"), interpreted.arranged.solids[1].pose)
+    anew = [(one.zones, one.wrench) for found in (interpreted, again) for one in found.pieces.values()]
+    for (zones, wrench), (other_zones, other_wrench) in zip(told, anew, strict=True):
+        assert zones == other_zones
+        assert wrench == pytest.approx(other_wrench, rel=1e-6, abs=1e-15)
     for one, other in ((compiled, interpreted), (moved, again)):
         assert 0.0 < one.struck_share < 1.0
         assert shares(one) == shares(other)
@@ -232,6 +240,32 @@ def replaced(screen: Screen, height: float) -> Screen:
     corner = np.array([-0.3, -0.3, height])
     along, across = np.array([0.6, 0.0, 0.0]), np.array([0.0, 0.6, 0.0])
     return screen._replace(corner_m=corner, along_m=along, across_m=across)
+
+
+def test_what_comes_through_walls_is_told_alike_before_and_after_moves_whenever_it_is_asked() -> None:
+    plates = (square(0.06, (0.0, 0.0, 0.2), cell=0.01), square(0.02, (0.01, 0.0, 0.1), cell=0.01))
+    some = arm(jet(60.0, out=0.02, half_spread=20.0), jet(80.0, out=-0.04, half_spread=15.0))
+    screens = solids_of_load(*drawn_load()).screens[:2]
+    load = arranged(*plates, screens=tuple(replaced(one, z) for one, z in zip(screens, (0.05, 0.15), strict=True)))
+    planned, here = strikes_of_load(load, some), load.solids[1].pose
+    away = strikes_after_move(planned, ("S", "1"), here._replace(shift_m=here.shift_m + np.array([0.03, 0.0, 0.0])))
+    back = strikes_after_move(away, ("S", "1"), here)
+    fresh = strikes_of_load(load, some)
+    gone = strikes_of_load(away.arranged, some)
+    # What was looked at closer before a move stays so, and tells forces a little finer than a load computed anew.
+    for one, other, finer in ((planned, fresh, 1e-12), (back, fresh, 0.01), (away, gone, 0.01)):
+        for key, piece in other.pieces.items():
+            most = np.abs(piece.wrench).max()
+            assert most > 0.0
+            assert np.abs(one.pieces[key].wrench - piece.wrench).max() <= finer * most
+    assert [one.zones for one in planned.pieces.values()] == [one.zones for one in fresh.pieces.values()]
+    assert np.abs(gone.pieces["S", "0"].wrench - fresh.pieces["S", "0"].wrench).max() > 0.02
+
+
+def test_nothing_is_moved_where_samples_are_no_longer_kept() -> None:
+    found = strikes_of_load(arranged(square(0.05, (0.0, 0.0, 0.1))), arm(jet())).without_samples()
+    with pytest.raises(ValueError, match="samples are no longer kept"):
+        strikes_after_move(found, ("S", "0"), found.arranged.solids[0].pose)
 
 
 def test_moving_what_is_not_there_is_refused() -> None:

@@ -151,7 +151,8 @@ def stated_anew(
     Returns
     -------
     LoadReach
-        The same as of the load computed anew, but for the order of its faults.
+        The same as of the load computed anew, but for the order of its faults. No piece can be moved in it: walls are
+        drawn anew, and samples know what comes through those that were there.
 
     Raises
     ------
@@ -159,7 +160,7 @@ def stated_anew(
         When the load names something the department does not have.
     """
     arranged = _as_it_was(solids_of_load(department, load, meshes), found.arranged)
-    strikes = None if found.strikes is None else splashed_anew(replace(found.strikes, arranged=arranged))
+    strikes = found.strikes and splashed_anew(replace(found.strikes, arranged=arranged)).without_samples()
     return replace(found, arranged=arranged, strikes=strikes)
 
 

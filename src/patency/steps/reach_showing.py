@@ -160,8 +160,7 @@ class Looks:
         Returns
         -------
         LoadReach or None
-            As of ``load_reach``, without the samples of pieces off the ports, for which only a move asks; None where
-            the time was over.
+            As of ``load_reach``, without samples, for which only a move asks; None where the time was over.
         """
         key = load.model_dump_json()
         if key not in self._known:

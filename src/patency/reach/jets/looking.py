@@ -110,7 +110,7 @@ def with_finer(
     surfaces, known, doubted = map(list, zip(*parts, strict=True))
     jets, sampling = water[1:]
     for look in (SECOND_LOOK, BETWEEN):
-        missed = [_missed(samples, look, among) for samples, among in zip(known, doubted, strict=True)]
+        missed = [_missed(samples, look, patches) for samples, patches in zip(known, doubted, strict=True)]
         asked = asked_of([(one, np.flatnonzero(rows)) for one, rows in zip(surfaces, missed, strict=True)])
         if not len(asked.numbers):
             continue
@@ -141,9 +141,9 @@ def _second_looks(known: Sequence[Samples], missed: Sequence[NDArray[np.bool_]])
     return joined_samples(parts)
 
 
-def _missed(samples: Samples, look: int, among: NDArray[np.bool_]) -> NDArray[np.bool_]:
+def _missed(samples: Samples, look: int, doubted: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """Return which of some patches nothing strikes that a look was not spent on yet."""
-    missed: NDArray[np.bool_] = among & (samples.looks < look)
+    missed: NDArray[np.bool_] = doubted & (samples.looks < look)
     if missed.any():
         compiled("leave_out_struck")(samples.patch_of, samples.blocker, samples.share, missed)
     return missed

@@ -28,6 +28,7 @@ _INNER = (
     window_kernels.third_side,
     kernels.turns_back,
     kernels.open_share,
+    sample_kernels.comes_through,
     sample_kernels.rise_toward,
     sample_kernels.crosses_box,
     sample_kernels.from_box,

@@ -59,11 +59,11 @@ def parts_of_ways(
             continue
         one, two, three = faces[met[ray], 0], faces[met[ray], 1], faces[met[ray], 2]
         x, y, z = float(points[one, 0]), float(points[one, 1]), float(points[one, 2])
-        ax, ay, az = points[two, 0] - x, points[two, 1] - y, points[two, 2] - z
-        bx, by, bz = points[three, 0] - x, points[three, 1] - y, points[three, 2] - z
+        ax, ay, az = float(points[two, 0]) - x, float(points[two, 1]) - y, float(points[two, 2]) - z
+        bx, by, bz = float(points[three, 0]) - x, float(points[three, 1]) - y, float(points[three, 2]) - z
         nx, ny, nz = ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx
-        ahead = nx * ways[ray, 0] + ny * ways[ray, 1] + nz * ways[ray, 2]
-        away = nx * (x - origins[ray, 0]) + ny * (y - origins[ray, 1]) + nz * (z - origins[ray, 2])
+        ahead = nx * float(ways[ray, 0]) + ny * float(ways[ray, 1]) + nz * float(ways[ray, 2])
+        away = nx * (x - float(origins[ray, 0])) + ny * (y - float(origins[ray, 1])) + nz * (z - float(origins[ray, 2]))
         if ahead != 0.0:
             parts[ray] = min(max(away / ahead, 0.0), parts[ray])
 

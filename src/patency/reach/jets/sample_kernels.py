@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     Row = tuple[Integers, Integers, Integers, Integers, Floats]
     Box = tuple[Floats, Floats]
 
-_ANY_RISE_M = 100.0  # more than any chamber is high
+_ANY_RISE_M = 100.0  # more than any flight in a chamber rises
 
 
 class OwnBox(NamedTuple):
@@ -44,7 +44,7 @@ def touched_samples(centres: Floats, jets: Jets, samples: Row, box: Box, own: Ow
     middle, turn, half = own
     at, wide = (0.0, 0.0, 0.0), (0.0, 0.0, 0.0)
     for sample in range(len(patch_of)):
-        if blocker[sample] >= 0 or share[sample] <= 0.0:
+        if not comes_through(blocker[sample], share[sample]):
             continue
         patch, jet = patch_of[sample], jet_of[sample]
         if patch != last_patch or jets.arm[jet] != last_arm:
@@ -59,6 +59,11 @@ def touched_samples(centres: Floats, jets: Jets, samples: Row, box: Box, own: Ow
             may[found] = sample
             found += 1
     return found
+
+
+def comes_through(blocker: int, share: float) -> bool:
+    """Whether a sample comes through: no body stands in its way, nor a wall without openings."""
+    return blocker < 0 and share > 0.0
 
 
 def rise_toward(at: Floats, centre: Floats, widest: float, slowest: float, box: Box) -> float:
@@ -184,7 +189,7 @@ def noted(gaps: Integers, found: int, gap: tuple[int, int, int, int, int, int]) 
 def leave_out_struck(patch_of: Integers, blocker: Integers, share: Floats, missed: NDArray[np.bool_]) -> None:
     """Mark that a patch is not missed where a sample comes through to it."""
     for sample in range(len(patch_of)):
-        if missed[patch_of[sample]] and blocker[sample] < 0 and share[sample] > 0.0:
+        if missed[patch_of[sample]] and comes_through(blocker[sample], share[sample]):
             missed[patch_of[sample]] = False
 
 
@@ -210,7 +215,7 @@ def sum_samples(
     ``steepest`` and ``flattest`` are the largest and the smallest cosine of the incidence.
     """
     for sample in range(len(patch_of)):
-        if blocker[sample] >= 0 or share[sample] <= 0.0:
+        if not comes_through(blocker[sample], share[sample]):
             continue
         patch, jet = patch_of[sample], jet_of[sample]
         if share[sample] > best[patch, jet]:
@@ -245,7 +250,7 @@ def sum_forces(
     """
     wide = steps // wrench.shape[1]
     for sample in range(len(patch_of)):
-        if blocker[sample] >= 0 or share[sample] <= 0.0:
+        if not comes_through(blocker[sample], share[sample]):
             continue
         patch, jet = patch_of[sample], jet_of[sample]
         pushes = pressure[sample] * share[sample] * areas[patch] * stands_for[sample] / wide

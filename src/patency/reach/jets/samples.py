@@ -39,8 +39,9 @@ class Samples:
     blocker
         [sample] number of the body that stands in the way; ``FREE`` where none does.
     share
-        [sample] share of the jet that comes through wire walls, filled in where no body stands in the way. Walls stay
-        where they are, so that loads in which pieces stand otherwise hold this array together.
+        [sample] share of the jet that comes through wire walls. Where a body stands in the way it means nothing: 0, or
+        what it was before the body came. Walls stay where they are, so that a load and those made of it by moves hold
+        this array together.
     look
         [sample] with which look it was found.
     looks

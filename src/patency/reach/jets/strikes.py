@@ -78,7 +78,7 @@ class Strikes:
         Strikes
             No piece can be moved in it.
         """
-        return replace(self, pieces=_each(self.pieces, lambda key: self.pieces[key].without_samples()))
+        return replace(self, pieces={key: one.without_samples() for key, one in self.pieces.items()})
 
 
 def strikes_of_load(arranged: Arranged, arms: Arms, sampling: JetSampling | None = None) -> Strikes:
@@ -133,7 +133,11 @@ def strikes_after_move(strikes: Strikes, piece: PieceKey, pose: Pose) -> Strikes
     ------
     KeyError
         When there is no such piece, or it could not be drawn.
+    ValueError
+        When samples are no longer kept.
     """
+    if any(one.told is not None for one in strikes.pieces.values()):
+        raise ValueError("no piece can be moved where samples are no longer kept")
     arranged = strikes.arranged.with_pose(piece, pose)
     number = arranged.number_of[piece]
     after = replace(strikes, arranged=arranged, scene=strikes.scene.with_bodies(_bodies(arranged)))
@@ -212,7 +216,7 @@ def struck_of_one(strikes: Strikes, arranged: Arranged, piece: PieceKey) -> floa
     there = replace(strikes, arranged=arranged, scene=strikes.scene.with_bodies(_bodies(arranged)))
     obstacles = Obstacles(there.scene, walls_of(arranged.screens))
     samples = _samples_of_all({piece: surface}, obstacles, water, _PART_OF_MOVER)
-    return _of_piece(there, piece, surface, samples[piece], water[1]).struck_share
+    return _of_piece(there, piece, surface, samples[piece], _turns(there)).struck_share
 
 
 def _samples_of_all(
@@ -244,9 +248,9 @@ def _summed(
 
     Pieces that stay keep what splashes reach of them as long as the same patches are struck as before.
     """
-    jets = jets_of(strikes.arms, strikes.sampling)
+    turns = _turns(strikes)
     before, pieces = strikes.pieces, dict(strikes.pieces)
-    pieces |= _each(surfaces, lambda key: _of_piece(strikes, key, surfaces[key], samples[key], jets))
+    pieces |= _each(surfaces, lambda key: _of_piece(strikes, key, surfaces[key], samples[key], turns))
     whole = replace(strikes, pieces=pieces)
     struck = _struck_patches(whole)
 
@@ -268,17 +272,17 @@ def _each(jobs: Collection[J], do: Callable[[J], T]) -> dict[J, T]:
 
 
 def _of_piece(
-    strikes: Strikes, key: PieceKey, surface: Surface, parts: tuple[Samples, ...], jets: Jets
+    strikes: Strikes, key: PieceKey, surface: Surface, parts: tuple[Samples, ...], turns: Turns
 ) -> PieceStrikes:
     count = len(surface.areas_m2)
     pressure, steepest, hits = np.zeros((3, count))
     flattest, arms = np.full(count, np.inf), np.zeros(count, dtype=np.int64)
-    best = np.zeros((count, len(jets.speed)), dtype=np.float32)
-    rpm = np.array([arm.rotation_rpm for arm in strikes.arms.arms])[jets.arm]
+    best = np.zeros((count, len(turns.arm_of_jet)), dtype=np.float32)
+    rpm = np.array([arm.rotation_rpm for arm in strikes.arms.arms])[turns.arm_of_jet]
     sums = (pressure, steepest, flattest, hits, arms, best)
     for part in parts:
         numbers = (part.patch_of, part.jet_of, part.blocker)
-        compiled("sum_samples")(*numbers, part.cosine, part.pressure_pa, part.share, jets.arm, rpm, *sums)
+        compiled("sum_samples")(*numbers, part.cosine, part.pressure_pa, part.share, turns.arm_of_jet, rpm, *sums)
     struck = pressure > 0
     least, largest = (np.where(struck, np.degrees(np.arccos(np.minimum(c, 1.0))), np.nan) for c in (steepest, flattest))
     water = (strikes.arms.water_density_kg_m3, strikes.sampling)
@@ -288,11 +292,14 @@ def _of_piece(
     _tell_covered(strikes.arranged, key, surface, wetting)
     pressure = np.maximum(pressure, steady.pressure_pa)
     least, largest = np.fmin(least, steady.least_incidence_deg), np.fmax(largest, steady.largest_incidence_deg)
-    sampling = strikes.sampling
-    steps, wide = sampling.all_steps, sampling.angle_steps * min(sampling.finer, _PARTS_OF_STEP)
-    turns = Turns(jets.arm, len(strikes.arms.arms), steps, wide)
     found = (surface, wetting, hits, pressure, least, largest, arms, steady)
     return PieceStrikes(*found, strikes.arranged.number_of[key], strikes.arranged.solids, parts, turns)
+
+
+def _turns(strikes: Strikes) -> Turns:
+    sampling = strikes.sampling
+    parts = sampling.angle_steps * min(sampling.finer, _PARTS_OF_STEP)
+    return Turns(jets_of(strikes.arms, sampling).arm, len(strikes.arms.arms), sampling.all_steps, parts)
 
 
 def _tell_covered(arranged: Arranged, key: PieceKey, surface: Surface, wetting: NDArray[np.int8]) -> None:

@@ -148,9 +148,9 @@ class PieceStrikes:
     body
         Number of its body.
     solids
-        All bodies of the load.
+        All bodies of the load, for their words; empty where all is told.
     samples
-        Part by part of its patches, so that a move costs little; empty where nothing can be moved any more.
+        Part by part of its patches, so that a move costs little; empty also where nothing can be moved any more.
     turns
         How finely forces are told apart.
     told
@@ -237,7 +237,7 @@ class PieceStrikes:
         PieceStrikes
             To be read only.
         """
-        return replace(self, samples=(), told=Told(self.zones, self.wrench))
+        return replace(self, solids=(), samples=(), told=Told(self.zones, self.wrench))
 
     def share(self, wetting: Wetting) -> float:
         """Return the share of the piece's surface in one class.
