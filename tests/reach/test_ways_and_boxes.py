@@ -105,9 +105,7 @@ def test_every_flight_that_meets_a_turned_body_is_among_those_that_are_asked_for
         beside = np.abs(turn) @ half
         may = np.empty(len(patch), dtype=np.int64)
         box, own = (middle - beside, middle + beside), OwnBox(middle, turn, half)
-        count = compiled("touched_samples")(
-            surface.centres, jets, columns, (middle - beside, middle + beside), own, may
-        )
+        count = compiled("touched_samples")(surface.centres, jets, columns, box, own, may)
         asked, spared = set(may[:count].tolist()), spared + len(patch) - count
         for number, (of, by, at) in enumerate(samples):
             nozzle, place = jets.nozzle[by, at], surface.centres[of]
