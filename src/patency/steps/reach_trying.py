@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from patency.load import Load
     from patency.reach import LoadReach, Triangles
 
-_MOST_BYTES = 1_000_000_000  # a full load as computed takes 0.35 GB, each piece moved in it some hundredths of that
+_MOST_BYTES = 1_000_000_000  # a full load as computed takes 0.3 GB, each piece moved in it some hundredths of that
 _NOTICED = 0.005  # a change of less than half a percentage point is not worth a line
 
 
