@@ -37,7 +37,8 @@ def scan(page: Page, code: str) -> None:
 
 def heard(page: Page) -> str:
     """Wait until a tune was played for what the page answers, which may be after it is seen, and say which."""
-    page.wait_for_function("document.documentElement.dataset.heard")
+    # Not by a script that is looked at again and again: what pages allow forbids that.
+    page.wait_for_selector("html[data-heard]", state="attached")
     return str(page.evaluate("document.documentElement.dataset.heard"))
 
 
