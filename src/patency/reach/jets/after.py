@@ -41,38 +41,11 @@ class Mover(NamedTuple):
         The body where it goes.
     alone
         It alone, for rays.
-    own
-        Its box along its own axes, no way that touches it left out.
     """
 
     number: int
     solid: PlacedSolid
     alone: RayScene
-    own: OwnBox
-
-
-def mover_of(number: int, solid: PlacedSolid, scene: RayScene) -> Mover:
-    """Gather what is asked of a piece that moves.
-
-    Parameters
-    ----------
-    number
-        Number of its body.
-    solid
-        The body where it goes.
-    scene
-        All bodies, it among them where it goes.
-
-    Returns
-    -------
-    Mover
-        That piece.
-    """
-    turn = np.ascontiguousarray(solid.pose.turn)
-    low, high = solid.mesh.bounds_m
-    middle = solid.pose.shift_m + turn @ (low + high) / 2
-    own = OwnBox(middle, turn, (high - low) / 2 + OFFSET_M)
-    return Mover(number, solid, scene.of_body(number), own)
 
 
 class _Touched(NamedTuple):
@@ -129,7 +102,8 @@ def samples_after(
     list[Samples | None]
         The samples of each; None where they are the same.
     """
-    found = [_touched(*part, mover, water[1]) for part in parts]
+    own = _own_box(mover.solid)
+    found = [_touched(*part, mover, own, water[1]) for part in parts]
     touched = {number: one for number, one in enumerate(found) if len(one.stood) or len(one.free)}
     changed: dict[int, tuple[Surface, Samples, NDArray[np.bool_]]] = {}
     for number, stands in _stands(parts, touched, mover, obstacles, water).items():
@@ -143,12 +117,19 @@ def samples_after(
     return [after.get(number) for number in range(len(parts))]
 
 
-def _touched(surface: Surface, before: Samples, mover: Mover, jets: Jets) -> _Touched:
+def _own_box(solid: PlacedSolid) -> OwnBox:
+    """Return the box of a body along its own axes, no way that touches it left out."""
+    turn = np.ascontiguousarray(solid.pose.turn)
+    low, high = solid.mesh.bounds_m
+    return OwnBox(solid.pose.shift_m + turn @ (low + high) / 2, turn, (high - low) / 2 + OFFSET_M)
+
+
+def _touched(surface: Surface, before: Samples, mover: Mover, own: OwnBox, jets: Jets) -> _Touched:
     low, high = mover.solid.in_carrier.bounds_m
     box = (low - OFFSET_M, high + OFFSET_M)
     numbers = (before.patch_of, before.jet_of, before.step_of, before.blocker, before.share)
     free = np.empty(len(before.share), dtype=np.int64)  # of which only what is written takes memory
-    count = compiled("touched_samples")(surface.centres, jets, numbers, box, mover.own, free)
+    count = compiled("touched_samples")(surface.centres, jets, numbers, box, own, free)
     return _Touched(before.behind(mover.number), free[:count].copy())
 
 

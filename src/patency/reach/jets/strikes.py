@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
-from patency.reach.jets.after import mover_of, samples_after
+from patency.reach.jets.after import Mover, samples_after
 from patency.reach.jets.casting import OFFSET_M, RayScene
 from patency.reach.jets.free_jets import lies_in_a_jet, steady_hits
 from patency.reach.jets.inputs import JetSampling, Surface, jets_of, surface_of, walls_of
@@ -145,7 +145,7 @@ def strikes_after_move(strikes: Strikes, piece: PieceKey, pose: Pose) -> Strikes
     others = {key: one.surface for key, one in strikes.pieces.items() if key != piece}
     surfaces |= {key: one for key, one in others.items() if lies_in_a_jet(one, strikes.arms.free)}
     water = (strikes.arms, jets_of(strikes.arms, strikes.sampling), strikes.sampling)
-    mover = mover_of(number, arranged.solids[number], after.scene)
+    mover = Mover(number, arranged.solids[number], after.scene.of_body(number))
 
     obstacles = Obstacles(after.scene, walls_of(arranged.screens))
     anew = _parts(surfaces[piece], _PART_OF_MOVER)
